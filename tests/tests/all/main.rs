@@ -1,0 +1,7 @@
+#![forbid(unsafe_code)]
+// Tests are where the ambient clock and chance are allowed: here they are made, everywhere else they are handed in.
+#![allow(clippy::disallowed_methods)]
+//! All integration tests in one binary, linked once. One file per kind of test.
+
+mod architecture;
+mod databases;
