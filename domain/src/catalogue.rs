@@ -1,0 +1,182 @@
+//! The catalogue: every kind of op, who writes it, and what it says of which thing. The one place in `domain`
+//! that names every area's ops.
+
+use schemars::{JsonSchema, Schema, schema_for};
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use crate::lineage::YoungFound;
+use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
+use crate::quarantine::{HomeClubSet, QuarantineCleared, RuleAdopted};
+use crate::rooms::Names;
+use crate::rooms::ops::{
+    FoodGiven, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted, StockDescribed,
+    StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit, SystemSet,
+    TankAdded, TankDescribed, TankPlumbed, WaterRead,
+};
+use crate::streams::{Envelope, Links, NotAnOp, Read, Withdrawn, read, read_fields};
+
+/// Rises whenever a kind or a field is added.
+pub const OPS_VERSION: u32 = 1;
+
+/// Rises whenever the same ops fold to another state or other projections.
+pub const FOLD_VERSION: i32 = 1;
+
+/// Who writes an op of a kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Writer {
+    /// A person: what they saw.
+    Claim,
+    /// The server: what follows.
+    Decision,
+}
+
+macro_rules! kinds {
+    ($($word:literal $variant:ident($type:ty) $area:literal $writer:ident;)*) => {
+        /// The body of an op.
+        #[derive(Debug, Clone, PartialEq, Eq)]
+        pub enum Body {
+            $(#[doc = $word] $variant($type),)*
+        }
+
+        impl Body {
+            /// The word in the op's `op` field.
+            pub fn kind(&self) -> &'static str {
+                match self { $(Self::$variant(_) => $word),* }
+            }
+
+            /// What it refers to, makes and changes.
+            pub fn links(&self) -> Links {
+                match self { $(Self::$variant(body) => body.links()),* }
+            }
+
+            /// Reads the fields of a body of a kind.
+            ///
+            /// # Errors
+            /// An unknown kind or field, or a wrong value, by field.
+            pub fn decode(kind: &str, fields: Map<String, Value>) -> Result<Self, NotAnOp> {
+                match kind {
+                    $($word => read_fields::<$type>(kind, fields).map(Self::$variant),)*
+                    _ => Err(NotAnOp::Unknown { what: format!("the kind {kind:?}") }),
+                }
+            }
+
+            /// The body as JSON, its kind in the field `op`.
+            pub fn to_value(&self) -> Value {
+                let fields = match self { $(Self::$variant(body) => serde_json::to_value(body)),* };
+                let Ok(Value::Object(mut fields)) = fields else { unreachable!("every body is an object") };
+                fields.insert("op".into(), self.kind().into());
+                Value::Object(fields)
+            }
+        }
+
+        /// Every kind, with its area, who writes it and the schema of its fields.
+        pub fn kinds() -> Vec<Kind> {
+            vec![$(Kind { kind: $word, area: $area, written_by: Writer::$writer, frozen: false, fields: schema::<$type>() }),*]
+        }
+
+        /// Whether a kind is known, and who writes it.
+        pub fn writer(kind: &str) -> Option<Writer> {
+            match kind { $($word => Some(Writer::$writer),)* _ => None }
+        }
+    };
+}
+
+kinds! {
+    "water.system_set" SystemSet(SystemSet) "rooms" Claim;
+    "tank.added" TankAdded(TankAdded) "rooms" Claim;
+    "tank.described" TankDescribed(TankDescribed) "rooms" Claim;
+    "tank.plumbed" TankPlumbed(TankPlumbed) "rooms" Claim;
+    "stock.established" StockEstablished(StockEstablished) "rooms" Claim;
+    "stock.came_in" StockCameIn(StockCameIn) "rooms" Claim;
+    "stock.described" StockDescribed(StockDescribed) "rooms" Claim;
+    "stock.moved" StockMoved(StockMoved) "rooms" Claim;
+    "stock.split" StockSplit(StockSplit) "rooms" Claim;
+    "stock.merged" StockMerged(StockMerged) "rooms" Claim;
+    "stock.counted" StockCounted(StockCounted) "rooms" Claim;
+    "stock.sexed" StockSexed(StockSexed) "rooms" Claim;
+    "stock.lost" StockLost(StockLost) "rooms" Claim;
+    "stock.left" StockLeft(StockLeft) "rooms" Claim;
+    "food.given" FoodGiven(FoodGiven) "rooms" Claim;
+    "water.read" WaterRead(WaterRead) "rooms" Claim;
+    "sign.seen" SignSeen(SignSeen) "rooms" Claim;
+    "look.done" LookDone(LookDone) "rooms" Claim;
+    "job.done" JobDone(JobDone) "rooms" Claim;
+    "note.written" NoteWritten(NoteWritten) "rooms" Claim;
+    "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
+    "young.found" YoungFound(YoungFound) "lineage" Claim;
+    "parcel.packed" ParcelPacked(ParcelPacked) "parcels" Claim;
+    "parcel.handed" ParcelHanded(ParcelHanded) "parcels" Claim;
+    "parcel.arrived" ParcelArrived(ParcelArrived) "parcels" Claim;
+    "parcel.sent" ParcelSent(ParcelSent) "parcels" Decision;
+    "rule.adopted" RuleAdopted(RuleAdopted) "quarantine" Decision;
+    "home_club.set" HomeClubSet(HomeClubSet) "quarantine" Decision;
+    "quarantine.cleared" QuarantineCleared(QuarantineCleared) "quarantine" Decision;
+}
+
+/// One kind of op, as the published catalogue has it.
+#[derive(Debug, Clone, Serialize)]
+pub struct Kind {
+    /// The word in the op's `op` field.
+    pub kind: &'static str,
+    /// The area that owns it.
+    pub area: &'static str,
+    /// Who writes it.
+    pub written_by: Writer,
+    /// Whether its meaning can never change again.
+    pub frozen: bool,
+    /// The JSON Schema of its fields.
+    pub fields: Schema,
+}
+
+fn schema<T: JsonSchema>() -> Schema {
+    schema_for!(T)
+}
+
+/// The published catalogue: `openapi/ops.json`.
+pub fn published() -> Value {
+    serde_json::json!({
+        "ops_version": OPS_VERSION,
+        "fold_version": FOLD_VERSION,
+        "reserved": ["op.redacted"],
+        "kinds": kinds(),
+    })
+}
+
+impl Body {
+    /// Who writes ops of its kind.
+    pub fn writer(&self) -> Writer {
+        writer(self.kind()).unwrap_or(Writer::Claim)
+    }
+
+    /// The ops that a decision rests on; they can no longer be withdrawn.
+    pub fn relies(&self) -> &[crate::streams::OpId] {
+        match self {
+            Self::ParcelSent(b) => &b.relies,
+            Self::RuleAdopted(b) => &b.relies,
+            Self::HomeClubSet(b) => &b.relies,
+            Self::QuarantineCleared(b) => &b.relies,
+            _ => &[],
+        }
+    }
+}
+
+/// An op of a room.
+pub type Op = Envelope<Body>;
+
+/// Reads an op from JSON.
+///
+/// # Errors
+/// What is wrong, by field.
+pub fn read_op(value: Value) -> Result<Read<Body>, NotAnOp> {
+    read(value, Body::decode)
+}
+
+/// The canonical text of an op.
+pub fn op_text(op: &Op) -> String {
+    let value = serde_json::json!({
+        "id": op.id, "device": op.device, "clock": op.clock, "at": op.at, "body": op.body.to_value(),
+    });
+    crate::streams::canonical::text(&value)
+}

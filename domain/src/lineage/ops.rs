@@ -1,0 +1,142 @@
+//! The bodies of lineage ops, and the copy of an ancestry that travels with a parcel.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::rooms::{Names, Node, Row};
+use crate::streams::{At, Entity, Links, NodeId, StockId, TankId};
+
+/// Whether one fish, perhaps unknown which, is a parent of the whole brood, or young were drawn from all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Draw {
+    /// One individual is the parent of the whole brood.
+    One,
+    /// Each young has its own, drawn from all.
+    Many,
+}
+
+/// So many fish of one node in one stock: candidates for a parent.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParentsOf {
+    /// The stock they were in.
+    pub stock: StockId,
+    /// The lineage node they are of.
+    pub node: Node,
+    /// How many of them there were.
+    pub n: u32,
+    /// Their weight in whole thousandths, where the keeper knows more than the numbers say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weight: Option<u16>,
+}
+
+/// One side of a brood's parents.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Parents {
+    /// Who they may be.
+    pub of: Vec<ParentsOf>,
+    /// One of them, or many.
+    pub draw: Draw,
+}
+
+/// What a brood is called.
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BroodName {
+    /// The scientific name as kept, with cf., aff. or sp. where it is not sure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub species: Option<String>,
+    /// Colour or fin form.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<String>,
+    /// The trade name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trade: Option<String>,
+    /// The collection code.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub collection: Option<String>,
+    /// Who determined it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub determined_by: Option<String>,
+    /// Whether the determination is sure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sure: Option<bool>,
+}
+
+/// When the young may have been born or laid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Window {
+    /// Not before.
+    pub from: At,
+    /// Not after.
+    pub to: At,
+}
+
+/// `young.found`: young were found; makes the brood and the stock they are.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct YoungFound {
+    /// The brood.
+    pub brood: NodeId,
+    /// The spawning that it belongs to, if earlier steps were seen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spawning: Option<uuid::Uuid>,
+    /// The keeper's code for it.
+    pub code: String,
+    /// What it is called.
+    pub name: BroodName,
+    /// When it may have been born.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window: Option<Window>,
+    /// The fathers; none: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sires: Option<Parents>,
+    /// The mothers; none: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dams: Option<Parents>,
+    /// The stock the young are.
+    pub stock: StockId,
+    /// How many.
+    pub rows: Vec<Row>,
+    /// Where they swim.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tank: Option<TankId>,
+}
+
+impl Names for YoungFound {
+    fn links(&self) -> Links {
+        let parents = self.sires.iter().chain(&self.dams).flat_map(|side| &side.of);
+        Links::making([self.brood.into(), self.stock.into()])
+            .and_refers(self.tank.map(Into::into))
+            .and_refers(parents.map(|p| Entity::from(p.stock)))
+    }
+}
+
+/// One node of a copied ancestry: what may travel (no names of people, no notes, no rooms).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ancestor {
+    /// The node.
+    pub node: NodeId,
+    /// The breeder's code, for a brood.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
+    /// The species as kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub species: Option<String>,
+    /// Colour or fin form.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<String>,
+    /// Year and month, `2026-03`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub month: Option<String>,
+    /// The fathers' nodes with how many of each; none: not known, or founders.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sires: Option<Parents>,
+    /// The mothers' nodes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dams: Option<Parents>,
+}

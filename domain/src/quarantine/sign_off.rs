@@ -1,0 +1,88 @@
+//! Who may sign off a unit, when, and the exact words that then stand.
+
+use std::collections::BTreeSet;
+
+use super::clock::{Unit, UnitState};
+use crate::streams::{AccountId, At, Days};
+
+/// What stands wherever a sign-off is shown.
+pub const NOT_A_CERTIFICATE: &str = "Not a health certificate.";
+
+/// The words of a sign-off. `day` is the day as people read it.
+pub fn words(held: Days, day: &str) -> String {
+    let days = if held.0 == 1 { "day" } else { "days" };
+    format!(
+        "Held {} {days}, no signs recorded, cleared by a club steward on {day}. {NOT_A_CERTIFICATE}",
+        held.0
+    )
+}
+
+/// What is asked.
+pub struct SignOff<'a> {
+    /// The unit as the records have it now.
+    pub unit: &'a Unit,
+    /// Who wants to sign.
+    pub steward: AccountId,
+    /// Whether they are a health steward of the room's club.
+    pub is_steward: bool,
+    /// Keepers of the room, whoever wrote an op of the unit, and whoever gave the fish.
+    pub parties: &'a BTreeSet<AccountId>,
+    /// Whether an op that touches the unit came after what the steward's page showed.
+    pub changed_since: bool,
+}
+
+/// Why a unit is not signed off.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SignOffRefusal {
+    /// No role.
+    #[error("only a health steward of the room's club signs off a unit")]
+    NotSteward,
+    /// A party.
+    #[error("you keep these fish, gave them, or wrote in their records, so another steward has to sign")]
+    ByParty,
+    /// Too early.
+    #[error("{}", not_due(*.0))]
+    NotDue(Option<At>),
+    /// Read it again.
+    #[error("an entry for this unit came in after your page was made; read it again before you sign")]
+    ChangedSince,
+}
+
+fn not_due(due: Option<At>) -> String {
+    match due {
+        Some(at) => format!("the days are not done before {at}"),
+        None => "the fish are still in the bag; the days begin when they go into water".into(),
+    }
+}
+
+impl SignOffRefusal {
+    /// The stable code of the problem.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::NotSteward => "not-a-steward",
+            Self::ByParty => "sign-off-by-party",
+            Self::NotDue(_) => "quarantine-not-due",
+            Self::ChangedSince => "changed-since",
+        }
+    }
+}
+
+/// Whether a unit may be signed off by this steward now.
+///
+/// # Errors
+/// The first thing in the way.
+pub fn may_sign(ask: &SignOff<'_>) -> Result<(), SignOffRefusal> {
+    if !ask.is_steward {
+        return Err(SignOffRefusal::NotSteward);
+    }
+    if ask.parties.contains(&ask.steward) {
+        return Err(SignOffRefusal::ByParty);
+    }
+    if ask.changed_since {
+        return Err(SignOffRefusal::ChangedSince);
+    }
+    if ask.unit.state != UnitState::Due {
+        return Err(SignOffRefusal::NotDue(ask.unit.due));
+    }
+    Ok(())
+}

@@ -1,0 +1,82 @@
+//! What the records contradict themselves in: accepted, shown under "to put right", cleared by a later op.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::streams::OpId;
+
+/// The kinds of contradictions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FindingKind {
+    /// Fewer than none are left.
+    BelowZero,
+    /// A row (one node and sex) is below zero though the total is not.
+    RowBelowZero,
+    /// Dated before the thing it speaks of was there.
+    BeforeMade,
+    /// The entry rests on one that no longer counts.
+    Inert,
+    /// Two entries make the same thing; the first one counts.
+    MadeTwice,
+    /// Moved from a tank in which the records did not have it.
+    TwoPlaces,
+    /// Something is left of a stock that was merged into another.
+    MergeLeftSome,
+    /// Not as many arrived as were sent.
+    NumbersDiffer,
+    /// A parcel arrived that nobody here knows of.
+    Unmatched,
+    /// Another brood was told under the same id.
+    Disputed,
+}
+
+impl FindingKind {
+    /// What is wrong and what puts it right, in plain words.
+    pub fn plain(self) -> (&'static str, &'static str) {
+        match self {
+            Self::BelowZero => {
+                ("More were taken out than were there.", "Count them, or take back the entry that was wrong.")
+            }
+            Self::RowBelowZero => (
+                "More of one kind were taken out than were there.",
+                "Count them by sex, or record their sexes.",
+            ),
+            Self::BeforeMade => (
+                "Dated before the fish or the tank were recorded here.",
+                "Take it back and write it again with its right day.",
+            ),
+            Self::Inert => (
+                "Rests on an entry that was taken back, so it does not count.",
+                "Write it again for the right stock or tank.",
+            ),
+            Self::MadeTwice => ("Recorded twice; the first entry counts.", "Take one of the two back."),
+            Self::TwoPlaces => (
+                "Moved out of a tank where the records did not have it.",
+                "Say where it is: move it to the tank it is in.",
+            ),
+            Self::MergeLeftSome => (
+                "Some are left of a stock that was put together with another.",
+                "Count the rest, or record what became of them.",
+            ),
+            Self::NumbersDiffer => {
+                ("Not as many arrived as were sent.", "Both sides see it; an officer settles it.")
+            }
+            Self::Unmatched => {
+                ("No parcel is known for this arrival.", "It is matched when the giver's record comes in.")
+            }
+            Self::Disputed => {
+                ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")
+            }
+        }
+    }
+}
+
+/// One contradiction and the op that shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Finding {
+    /// What is contradicted.
+    pub kind: FindingKind,
+    /// Which entry.
+    pub op: OpId,
+}

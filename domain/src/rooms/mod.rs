@@ -1,0 +1,21 @@
+//! Rooms: water systems, tanks, stocks, and the logs about them. Knows nothing of lineage, parcels or
+//! quarantine: what those do to a stock comes in as [`StockEvent`]s.
+
+mod field;
+mod finding;
+pub mod numbers;
+pub mod ops;
+mod stay;
+mod stock;
+mod tank;
+pub mod words;
+
+pub use field::Field;
+pub use finding::{Finding, FindingKind};
+pub use numbers::{Count, Node, Numbers, Row, Sex, Spread, Typed};
+pub use ops::{Founders, Millilitres, Names};
+pub use stay::{Place, Stay};
+pub use stock::{Came, Description, StockEvent, StockState, fold_stock};
+pub use tank::{Plumbing, SystemState, TankEvent, TankState, fold_system, fold_tank};
+
+pub(crate) use tank::common_findings;

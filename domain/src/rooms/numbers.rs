@@ -1,0 +1,417 @@
+//! How many fish: rows of (lineage node, sex) with a signed number. Must not know stays or tanks.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use std::borrow::Cow;
+
+use crate::streams::NodeId;
+
+/// Which lineage node fish belong to, or that they were not told apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Node {
+    /// Not told apart.
+    Unassigned,
+    /// A brood or founders.
+    Of(NodeId),
+}
+
+impl fmt::Display for Node {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unassigned => f.write_str("unassigned"),
+            Self::Of(id) => id.fmt(f),
+        }
+    }
+}
+
+impl Serialize for Node {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Node {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let text = Cow::<'de, str>::deserialize(d)?;
+        if text == "unassigned" {
+            return Ok(Self::Unassigned);
+        }
+        text.parse()
+            .map(Self::Of)
+            .map_err(|_| de::Error::custom("a node is an id in lower case or \"unassigned\""))
+    }
+}
+
+impl JsonSchema for Node {
+    fn schema_name() -> Cow<'static, str> {
+        "Node".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string", "description": "the id of a brood or of founders, or \"unassigned\"" })
+    }
+}
+
+/// The sex of fish, as far as it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Sex {
+    /// Males.
+    Male,
+    /// Females.
+    Female,
+    /// Not sexed yet.
+    Unsexed,
+    /// Eggs.
+    Eggs,
+    /// Of whichever sex: what was seen but not told apart. Taking from it makes the other rows upper bounds.
+    Any,
+}
+
+/// So many of one node and sex.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Row {
+    /// The lineage node.
+    pub node: Node,
+    /// The sex.
+    pub sex: Sex,
+    /// How many.
+    #[schemars(range(max = 10_000_000))]
+    pub n: Count,
+    /// Whether the number is a guess.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub about: bool,
+}
+
+/// A number of fish, at most ten million.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
+#[serde(transparent)]
+pub struct Count(u32);
+
+impl Count {
+    /// The greatest number of one row.
+    pub const MOST: u32 = 10_000_000;
+
+    /// Of a number within bounds.
+    pub fn of(n: u32) -> Option<Self> {
+        (n <= Self::MOST).then_some(Self(n))
+    }
+
+    /// The number.
+    pub fn get(self) -> i64 {
+        i64::from(self.0)
+    }
+}
+
+impl<'de> Deserialize<'de> for Count {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let n = u32::deserialize(d)?;
+        Self::of(n).ok_or_else(|| de::Error::custom("a number of fish is from 0 to 10,000,000"))
+    }
+}
+
+/// (node, sex) of one row.
+pub type Key = (Node, Sex);
+
+/// The signed rows of a stock; a row of 0 is not kept.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Numbers(BTreeMap<Key, i64>);
+
+impl Numbers {
+    /// Adds to a row (or takes, if negative).
+    pub fn add(&mut self, key: Key, n: i64) {
+        let row = self.0.entry(key).or_insert(0);
+        *row += n;
+        if *row == 0 {
+            self.0.remove(&key);
+        }
+    }
+
+    /// Adds rows `times` 1 or -1.
+    pub fn add_rows(&mut self, rows: &[Row], times: i64) {
+        for row in rows {
+            self.add((row.node, row.sex), row.n.get() * times);
+        }
+    }
+
+    /// One row.
+    pub fn get(&self, key: Key) -> i64 {
+        self.0.get(&key).copied().unwrap_or(0)
+    }
+
+    /// All rows that are not 0, in order.
+    pub fn rows(&self) -> impl Iterator<Item = (Key, i64)> + '_ {
+        self.0.iter().map(|(key, n)| (*key, *n))
+    }
+
+    /// The signed sum of all rows.
+    pub fn total(&self) -> i64 {
+        self.0.values().sum()
+    }
+
+    /// The sum over one sex.
+    pub fn of_sex(&self, sex: Sex) -> i64 {
+        self.0.iter().filter(|(key, _)| key.1 == sex).map(|(_, n)| n).sum()
+    }
+
+    /// Sets the rows that a count names. What it finds fewer is first taken off what `any` owes (of the same
+    /// node, then of `unassigned`); with `all`, rows it does not name become 0, debts too.
+    /// Returns the correction: the change of the total.
+    pub fn count(&mut self, rows: &[Row], all: bool) -> i64 {
+        let before = self.total();
+        for row in rows {
+            let key = (row.node, row.sex);
+            let mut fewer = self.get(key) - row.n.get();
+            self.add(key, -fewer);
+            if row.sex != Sex::Any {
+                for debtor in [(row.node, Sex::Any), (Node::Unassigned, Sex::Any)] {
+                    let owed = (-self.get(debtor)).clamp(0, fewer.max(0));
+                    self.add(debtor, owed);
+                    fewer -= owed;
+                }
+            }
+        }
+        if all {
+            self.0.retain(|key, _| rows.iter().any(|row| (row.node, row.sex) == *key));
+        }
+        self.total() - before
+    }
+
+    /// Males, females, unsexed (with `any` in it), eggs: what "2.3.10" says.
+    pub fn spread(&self) -> Spread {
+        let shown = |sex| self.of_sex(sex).max(0);
+        Spread {
+            males: shown(Sex::Male),
+            females: shown(Sex::Female),
+            unsexed: (self.of_sex(Sex::Unsexed) + self.of_sex(Sex::Any).max(0)).max(0),
+            eggs: shown(Sex::Eggs),
+        }
+    }
+}
+
+impl Serialize for Numbers {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_seq(self.0.iter().map(|((node, sex), n)| StateRow { node: *node, sex: *sex, n: *n }))
+    }
+}
+
+impl<'de> Deserialize<'de> for Numbers {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let rows = Vec::<StateRow>::deserialize(d)?;
+        Ok(Self(rows.into_iter().map(|row| ((row.node, row.sex), row.n)).collect()))
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct StateRow {
+    node: Node,
+    sex: Sex,
+    n: i64,
+}
+
+/// Males, females, unsexed and eggs of a stock.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Spread {
+    /// Males.
+    pub males: i64,
+    /// Females.
+    pub females: i64,
+    /// Unsexed, and those of whichever sex.
+    pub unsexed: i64,
+    /// Eggs.
+    pub eggs: i64,
+}
+
+impl fmt::Display for Spread {
+    /// "2 m 3 f, 10 unsexed, 26 eggs"; "none" when there are none.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut parts = Vec::new();
+        let sexed: Vec<String> = [(self.males, "m"), (self.females, "f")]
+            .iter()
+            .filter(|(n, _)| *n > 0)
+            .map(|(n, word)| format!("{n}\u{a0}{word}"))
+            .collect();
+        if !sexed.is_empty() {
+            parts.push(sexed.join(" "));
+        }
+        if self.unsexed > 0 {
+            parts.push(format!("{}\u{a0}unsexed", self.unsexed));
+        }
+        if self.eggs > 0 {
+            parts.push(format!("{}\u{a0}{}", self.eggs, if self.eggs == 1 { "egg" } else { "eggs" }));
+        }
+        f.write_str(&if parts.is_empty() { "none".to_owned() } else { parts.join(", ") })
+    }
+}
+
+/// Numbers as a keeper types them, before anybody knows of which node: "2.3.10", "2 m 3 f", "about 40",
+/// "12", "26 eggs".
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Typed(pub Vec<(Sex, Count, bool)>);
+
+/// A text that is no number of fish.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "{0:?} is no number of fish; write 2.3.10 (males.females.unsexed), \"2 m 3 f\", \"about 40\" or \"26 eggs\""
+)]
+pub struct NotNumbers(String);
+
+impl Typed {
+    /// The rows of these numbers for one node.
+    pub fn rows(&self, node: Node) -> Vec<Row> {
+        self.0.iter().map(|&(sex, n, about)| Row { node, sex, n, about }).collect()
+    }
+}
+
+impl FromStr for Typed {
+    type Err = NotNumbers;
+
+    fn from_str(text: &str) -> Result<Self, NotNumbers> {
+        let wrong = || NotNumbers(text.to_owned());
+        let count = |t: &str| t.parse().ok().and_then(Count::of);
+        let lower = text.trim().to_lowercase();
+        let (about, rest) = match lower.strip_prefix("about ").or_else(|| lower.strip_prefix("ca. ")) {
+            Some(rest) => (true, rest.trim()),
+            None => (lower.starts_with('~'), lower.trim_start_matches('~').trim()),
+        };
+        let parts: Vec<&str> = rest.split('.').collect();
+        let mut rows: Vec<(Sex, Count, bool)> = Vec::new();
+        if (2..=4).contains(&parts.len()) && parts.iter().all(|p| count(p).is_some()) {
+            let sexes = [Sex::Male, Sex::Female, Sex::Unsexed, Sex::Eggs];
+            rows.extend(parts.iter().zip(sexes).filter_map(|(p, sex)| Some((sex, count(p)?, about))));
+        } else {
+            let mut number = None;
+            for word in words(rest) {
+                match (number.take(), word) {
+                    (None, Word::Number(n)) => number = Some(count(n).ok_or_else(wrong)?),
+                    (Some(n), Word::Sex(sex)) => rows.push((sex, n, about)),
+                    _ => return Err(wrong()),
+                }
+            }
+            if let Some(n) = number {
+                if rows.iter().any(|row| row.0 == Sex::Unsexed) {
+                    return Err(wrong());
+                }
+                rows.push((Sex::Unsexed, n, about));
+            }
+        }
+        let mut sexes: Vec<Sex> = rows.iter().map(|row| row.0).collect();
+        sexes.sort_unstable();
+        if rows.is_empty() || sexes.windows(2).any(|pair| pair[0] == pair[1]) {
+            return Err(wrong());
+        }
+        let some = rows.len() == 1 || rows.iter().all(|row| row.1.get() == 0);
+        rows.retain(|row| some || row.1.get() > 0);
+        Ok(Self(rows))
+    }
+}
+
+enum Word<'a> {
+    Number(&'a str),
+    Sex(Sex),
+    Other,
+}
+
+/// Splits "2m 3 f, 10 young" into numbers and words.
+fn words(text: &str) -> Vec<Word<'_>> {
+    let mut out = Vec::new();
+    for piece in text.split(|c: char| c.is_whitespace() || c == ',').filter(|p| !p.is_empty()) {
+        let cut = piece.find(|c: char| !c.is_ascii_digit()).unwrap_or(piece.len());
+        let (number, word) = piece.split_at(cut);
+        if !number.is_empty() {
+            out.push(Word::Number(number));
+        }
+        match word {
+            "" => {}
+            "m" | "male" | "males" | "\u{2642}" => out.push(Word::Sex(Sex::Male)),
+            "f" | "female" | "females" | "\u{2640}" => out.push(Word::Sex(Sex::Female)),
+            "u" | "unsexed" | "young" | "fry" | "fish" => out.push(Word::Sex(Sex::Unsexed)),
+            "e" | "egg" | "eggs" => out.push(Word::Sex(Sex::Eggs)),
+            "any" => out.push(Word::Sex(Sex::Any)),
+            _ => out.push(Word::Other),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn typed(text: &str) -> Vec<(Sex, i64, bool)> {
+        text.parse::<Typed>()
+            .expect(text)
+            .0
+            .into_iter()
+            .map(|(sex, n, about)| (sex, n.get(), about))
+            .collect()
+    }
+
+    fn row(sex: Sex, n: u32) -> Row {
+        Row { node: Node::Unassigned, sex, n: Count::of(n).expect("small"), about: false }
+    }
+
+    /// The spelling "males.females.unsexed" is common practice, no source.
+    #[test]
+    fn numbers_are_read_as_keepers_write_them() {
+        use Sex::{Eggs, Female, Male, Unsexed};
+        assert_eq!(typed("2.3.10"), [(Male, 2, false), (Female, 3, false), (Unsexed, 10, false)]);
+        assert_eq!(typed("1.1"), [(Male, 1, false), (Female, 1, false)]);
+        assert_eq!(typed("0.0.12"), [(Unsexed, 12, false)]);
+        assert_eq!(typed("2 m 3 f"), [(Male, 2, false), (Female, 3, false)]);
+        assert_eq!(typed("2m 3f, 4 young"), [(Male, 2, false), (Female, 3, false), (Unsexed, 4, false)]);
+        assert_eq!(typed("about 40"), [(Unsexed, 40, true)]);
+        assert_eq!(typed("26 eggs"), [(Eggs, 26, false)]);
+        assert_eq!(typed("0"), [(Unsexed, 0, false)]);
+        for wrong in ["", "many", "2 m 3", "2.x", "-3", "2 m 2 m", "99999999999", "1.2.3.4.5", "m"] {
+            if wrong == "2 m 3" {
+                assert_eq!(typed(wrong), [(Male, 2, false), (Unsexed, 3, false)]);
+            } else {
+                assert!(wrong.parse::<Typed>().is_err(), "{wrong}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_count_takes_what_it_misses_off_the_debt_first() {
+        let mut numbers = Numbers::default();
+        numbers.add_rows(&[row(Sex::Male, 5), row(Sex::Female, 5)], 1);
+        numbers.add_rows(&[row(Sex::Any, 3)], -1);
+        assert_eq!(numbers.total(), 7);
+        // Two males fewer were among the three lost: no correction.
+        assert_eq!(numbers.count(&[row(Sex::Male, 3)], false), 0);
+        assert_eq!(numbers.get((Node::Unassigned, Sex::Any)), -1);
+        // Three females fewer: one was the last of the debt, two are news.
+        assert_eq!(numbers.count(&[row(Sex::Female, 2)], false), -2);
+        assert_eq!(numbers.total(), 5);
+        // A whole count puts everything else to 0.
+        assert_eq!(numbers.count(&[row(Sex::Unsexed, 6)], true), 1);
+        assert_eq!(numbers.total(), 6);
+    }
+
+    proptest! {
+        #[test]
+        fn typed_numbers_never_panic(text in "\\PC{0,20}") {
+            let _ = text.parse::<Typed>();
+        }
+
+        #[test]
+        fn a_whole_count_is_what_was_counted(start in proptest::collection::vec((0u32..9, 0usize..5), 0..6), n in 0u32..9) {
+            let sexes = [Sex::Male, Sex::Female, Sex::Unsexed, Sex::Eggs, Sex::Any];
+            let mut numbers = Numbers::default();
+            for (k, s) in start {
+                numbers.add_rows(&[row(sexes[s], k)], if s == 4 { -1 } else { 1 });
+            }
+            let before = numbers.total();
+            let correction = numbers.count(&[row(Sex::Male, n)], true);
+            prop_assert_eq!(numbers.total(), i64::from(n));
+            prop_assert_eq!(before + correction, i64::from(n));
+        }
+    }
+}

@@ -1,0 +1,301 @@
+//! Folds a stock: what it is, how many, where it was. A function of the ops that touch it and of nothing else.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use super::field::Field;
+use super::finding::{Finding, FindingKind};
+use super::numbers::{Key, Numbers, Row};
+use super::ops::{Founders, Sexing, StockDescribed};
+use super::stay::{Place, Stay, Stays};
+use super::tank::common_findings;
+use super::words::{CameFrom, Cause, Keeping};
+use crate::streams::{At, NodeId, OpId, ParcelId, Patch, Standing, StockId, Touch};
+
+/// How a stock came to be.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "how")]
+pub enum Came {
+    /// It was here before the records.
+    Established,
+    /// It came in without a parcel.
+    In {
+        /// From whom.
+        from: CameFrom,
+    },
+    /// It was split off another stock.
+    Split {
+        /// Which.
+        of: StockId,
+    },
+    /// It was found as young.
+    Born {
+        /// The brood.
+        brood: NodeId,
+    },
+    /// A parcel brought it.
+    Parcel {
+        /// Which.
+        parcel: ParcelId,
+    },
+}
+
+/// What a stock is called and how it is kept, as an edit.
+#[derive(Debug, Clone, Default)]
+pub struct Description {
+    /// The keeper's name for it.
+    pub name: Patch<String>,
+    /// How it is kept.
+    pub keeping: Patch<Keeping>,
+    /// The species as kept.
+    pub species: Patch<String>,
+    /// Colour or fin form.
+    pub form: Patch<String>,
+    /// A remark.
+    pub note: Patch<String>,
+}
+
+impl From<&StockDescribed> for Description {
+    fn from(b: &StockDescribed) -> Self {
+        Self {
+            name: b.name.clone(),
+            keeping: b.keeping.clone(),
+            species: b.species.clone(),
+            form: b.form.clone(),
+            note: b.note.clone(),
+        }
+    }
+}
+
+/// What an op says of a stock.
+#[derive(Debug, Clone)]
+pub enum StockEvent {
+    /// It begins.
+    Made {
+        /// How.
+        came: Came,
+        /// How many.
+        rows: Vec<Row>,
+        /// Where.
+        place: Place,
+        /// What it is.
+        description: Box<Description>,
+        /// Its founders, if it brings any.
+        founders: Option<Founders>,
+    },
+    /// Others, of this stock, joined it.
+    Joined(StockId, Vec<Row>),
+    /// Some were lost.
+    Lost(Vec<Row>, Cause),
+    /// Some went out of it: split off, left, sent.
+    Went(Vec<Row>),
+    /// Some went into another stock.
+    Merged(Vec<Row>),
+    /// They were counted.
+    Counted(Vec<Row>, bool),
+    /// Their sexes became known.
+    Sexed(Vec<Sexing>),
+    /// They were moved.
+    Moved {
+        /// From where, as the writer saw it.
+        from: Place,
+        /// To where.
+        to: Place,
+    },
+    /// Something about it changed.
+    Described(Box<Description>),
+    /// It is only named: packed to go, for instance.
+    Named,
+}
+
+/// A stock as its ops tell it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StockState {
+    /// The op that made it; none: nothing that counts did.
+    pub made: Option<OpId>,
+    /// When it began.
+    pub since: Option<At>,
+    /// How it came to be.
+    pub came: Option<Came>,
+    /// The keeper's name for it.
+    pub name: Option<String>,
+    /// How it is kept.
+    pub keeping: Option<Keeping>,
+    /// The species as kept.
+    pub species: Option<String>,
+    /// Colour or fin form.
+    pub form: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Its founders, if it brought any.
+    pub founders: Option<Founders>,
+    /// How many, by node and sex; signed.
+    pub numbers: Numbers,
+    /// Rows whose number is a guess.
+    pub about: BTreeSet<Key>,
+    /// Where it was when.
+    pub stays: Vec<Stay>,
+    /// Which stocks' fish joined it when.
+    pub joined: Vec<(At, StockId)>,
+    /// What each count corrected: the change of the total.
+    pub corrections: BTreeMap<OpId, i64>,
+    /// What contradicts itself.
+    pub findings: BTreeSet<Finding>,
+}
+
+impl StockState {
+    /// How many there are: never below none (that is a finding).
+    pub fn total(&self) -> i64 {
+        self.numbers.total().max(0)
+    }
+
+    /// Where it swims now; none if there are none left.
+    pub fn place(&self) -> Option<Place> {
+        self.stays.iter().find(|s| s.until.is_none()).map(|s| s.tank)
+    }
+}
+
+/// Folds a stock from the ops that touch it, in their order.
+pub fn fold_stock(touches: &[Touch<StockEvent>]) -> StockState {
+    let mut fold = Fold { findings: common_findings(touches), ..Fold::default() };
+    for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
+        fold.apply(touch);
+    }
+    fold.finish()
+}
+
+#[derive(Default)]
+struct Fold {
+    made: Option<(OpId, At, Came)>,
+    founders: Option<Founders>,
+    name: Field<String>,
+    keeping: Field<Keeping>,
+    species: Field<String>,
+    form: Field<String>,
+    note: Field<String>,
+    numbers: Numbers,
+    about: BTreeSet<Key>,
+    stays: Stays,
+    joined: Vec<(At, StockId)>,
+    corrections: BTreeMap<OpId, i64>,
+    findings: BTreeSet<Finding>,
+    /// The latest move that did not agree with the records.
+    astray: Option<OpId>,
+    /// The latest merge out of this stock, if no count came after it.
+    merged: Option<OpId>,
+    /// The latest op that took fish.
+    taker: Option<OpId>,
+}
+
+impl Fold {
+    fn apply(&mut self, touch: &Touch<StockEvent>) {
+        let (op, at) = (touch.written.id, touch.counts_at);
+        match &touch.event {
+            StockEvent::Made { came, rows, place, description, founders } => {
+                self.made = Some((op, at, came.clone()));
+                self.founders.clone_from(founders);
+                self.describe(touch, description);
+                self.stays.begin(*place, at);
+                self.add(rows, 1);
+            }
+            StockEvent::Joined(from, rows) => {
+                self.joined.push((at, *from));
+                self.add(rows, 1);
+            }
+            StockEvent::Lost(rows, _) | StockEvent::Went(rows) => {
+                self.taker = Some(op);
+                self.add(rows, -1);
+            }
+            StockEvent::Merged(rows) => {
+                self.taker = Some(op);
+                self.merged = Some(op);
+                self.add(rows, -1);
+            }
+            StockEvent::Counted(rows, all) if !touch.is_early() => {
+                for row in rows {
+                    self.about.remove(&(row.node, row.sex));
+                }
+                if *all {
+                    self.about.clear();
+                }
+                self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
+                let correction = self.numbers.count(rows, *all);
+                self.corrections.insert(op, correction);
+                self.merged = None;
+            }
+            StockEvent::Sexed(rows) if !touch.is_early() => {
+                for row in rows {
+                    self.numbers.add((row.node, row.from), -row.n.get());
+                    self.numbers.add((row.node, row.to), row.n.get());
+                }
+            }
+            StockEvent::Counted(..) | StockEvent::Sexed(_) | StockEvent::Named => {}
+            StockEvent::Moved { from, to } => {
+                let agreed = self.stays.go(*from, *to, at);
+                self.astray = (!agreed).then_some(op);
+            }
+            StockEvent::Described(description) => self.describe(touch, description),
+        }
+        self.stays.swim(self.numbers.total() > 0, at);
+    }
+
+    fn add(&mut self, rows: &[Row], times: i64) {
+        self.numbers.add_rows(rows, times);
+        self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
+    }
+
+    fn describe(&mut self, touch: &Touch<StockEvent>, description: &Description) {
+        let by = touch.written;
+        self.name.edit(by, &description.name);
+        self.keeping.edit(by, &description.keeping);
+        self.species.edit(by, &description.species);
+        self.form.edit(by, &description.form);
+        self.note.edit(by, &description.note);
+    }
+
+    fn find(&mut self, kind: FindingKind, op: OpId) {
+        self.findings.insert(Finding { kind, op });
+    }
+
+    fn finish(mut self) -> StockState {
+        let total = self.numbers.total();
+        let short = self.numbers.rows().any(|((_, sex), n)| n < 0 && sex != super::numbers::Sex::Any);
+        if let Some(op) = self.taker.or(self.made.as_ref().map(|m| m.0)) {
+            if total < 0 {
+                self.find(FindingKind::BelowZero, op);
+            } else if short {
+                self.find(FindingKind::RowBelowZero, op);
+            }
+        }
+        if let Some(op) = self.astray {
+            self.find(FindingKind::TwoPlaces, op);
+        }
+        if let Some(op) = self.merged.filter(|_| total > 0) {
+            self.find(FindingKind::MergeLeftSome, op);
+        }
+        let numbers = self.numbers;
+        self.about.retain(|key| numbers.get(*key) != 0);
+        let (made, since, came) = match self.made {
+            Some((op, at, came)) => (Some(op), Some(at), Some(came)),
+            None => (None, None, None),
+        };
+        StockState {
+            made,
+            since,
+            came,
+            name: self.name.value,
+            keeping: self.keeping.value,
+            species: self.species.value,
+            form: self.form.value,
+            note: self.note.value,
+            founders: self.founders,
+            numbers,
+            about: self.about,
+            stays: self.stays.finish(),
+            joined: self.joined,
+            corrections: self.corrections,
+            findings: self.findings,
+        }
+    }
+}

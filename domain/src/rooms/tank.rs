@@ -1,0 +1,171 @@
+//! Tanks and water systems: their descriptions, and which tank shares which water when.
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use super::field::Field;
+use super::finding::{Finding, FindingKind};
+use super::ops::{Millilitres, SystemSet, TankAdded, TankDescribed, TankPlumbed};
+use crate::streams::{At, OpId, Patch, Standing, SystemId, Touch};
+
+/// What an op says of a tank.
+#[derive(Debug, Clone)]
+pub enum TankEvent {
+    /// It was set up.
+    Added(TankAdded),
+    /// Something about it changed.
+    Described(TankDescribed),
+    /// It joined a system or was taken off one.
+    Plumbed(TankPlumbed),
+}
+
+/// A tank sharing a system's water, or standing alone, from then to then (half-open).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Plumbing {
+    /// The system; none: its own water.
+    pub system: Option<SystemId>,
+    /// From when.
+    pub from: At,
+    /// Until when; none: still.
+    pub until: Option<At>,
+}
+
+/// A tank as its ops tell it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TankState {
+    /// The op that made it; none: nothing that counts did.
+    pub made: Option<OpId>,
+    /// Since when it stands here.
+    pub since: Option<At>,
+    /// What is written on it.
+    pub name: Option<String>,
+    /// Its stand.
+    pub stand: Option<String>,
+    /// Its shelf.
+    pub shelf: Option<String>,
+    /// Its place on the shelf.
+    pub place: Option<String>,
+    /// What it holds.
+    pub volume_ml: Option<Millilitres>,
+    /// Whose water it shared when, in order of time.
+    pub plumbing: Vec<Plumbing>,
+    /// What contradicts itself.
+    pub findings: BTreeSet<Finding>,
+}
+
+impl TankState {
+    /// The system it is on at an instant.
+    pub fn system_at(&self, at: At) -> Option<SystemId> {
+        self.plumbing
+            .iter()
+            .rfind(|p| p.from <= at && p.until.is_none_or(|end| at < end))
+            .and_then(|p| p.system)
+    }
+
+    /// The system it is on after all that is recorded.
+    pub fn system(&self) -> Option<SystemId> {
+        self.plumbing.last().and_then(|p| p.system)
+    }
+}
+
+/// The findings that any thing's ops can show, whatever they mean.
+pub(crate) fn common_findings<E>(touches: &[Touch<E>]) -> BTreeSet<Finding> {
+    let kind = |touch: &Touch<E>| match touch.standing {
+        Standing::Live if touch.is_early() => Some(FindingKind::BeforeMade),
+        Standing::Live | Standing::Withdrawn => None,
+        Standing::Inert => Some(FindingKind::Inert),
+        Standing::Outdone => Some(FindingKind::MadeTwice),
+    };
+    touches.iter().filter_map(|t| Some(Finding { kind: kind(t)?, op: t.written.id })).collect()
+}
+
+/// Folds a tank from the ops that touch it, in their order.
+pub fn fold_tank(touches: &[Touch<TankEvent>]) -> TankState {
+    let (mut name, mut stand, mut shelf, mut place) = <(Field<_>, Field<_>, Field<_>, Field<_>)>::default();
+    let mut volume = Field::default();
+    let mut made = None;
+    let mut plumbing: Vec<Plumbing> = Vec::new();
+    for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
+        let by = touch.written;
+        match &touch.event {
+            TankEvent::Added(b) => {
+                made = Some((by.id, touch.counts_at));
+                name.edit(by, &Patch::Set(b.name.clone()));
+                stand.edit(by, &Patch::of(b.stand.clone()));
+                shelf.edit(by, &Patch::of(b.shelf.clone()));
+                place.edit(by, &Patch::of(b.place.clone()));
+                volume.edit(by, &Patch::of(b.volume_ml));
+            }
+            TankEvent::Described(b) => {
+                name.edit(by, &b.name);
+                stand.edit(by, &b.stand);
+                shelf.edit(by, &b.shelf);
+                place.edit(by, &b.place);
+                volume.edit(by, &b.volume_ml);
+            }
+            TankEvent::Plumbed(b) => {
+                if let Some(last) = plumbing.last_mut() {
+                    if last.system == b.system {
+                        continue;
+                    }
+                    last.until = Some(touch.counts_at);
+                }
+                plumbing.push(Plumbing { system: b.system, from: touch.counts_at, until: None });
+            }
+        }
+    }
+    TankState {
+        made: made.map(|(op, _)| op),
+        since: made.map(|(_, at)| at),
+        name: name.value,
+        stand: stand.value,
+        shelf: shelf.value,
+        place: place.value,
+        volume_ml: volume.value,
+        plumbing,
+        findings: common_findings(touches),
+    }
+}
+
+/// A water system as its ops tell it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SystemState {
+    /// The op that made it; none: nothing that counts did.
+    pub made: Option<OpId>,
+    /// Its name.
+    pub name: Option<String>,
+    /// All its water when filled.
+    pub gross_ml: Option<Millilitres>,
+    /// Its water less sand, stones and wood.
+    pub net_ml: Option<Millilitres>,
+    /// The sump's share.
+    pub sump_ml: Option<Millilitres>,
+    /// What contradicts itself.
+    pub findings: BTreeSet<Finding>,
+}
+
+/// Folds a system from the ops that touch it, in their order.
+pub fn fold_system(touches: &[Touch<SystemSet>]) -> SystemState {
+    let mut name = Field::default();
+    let (mut gross, mut net, mut sump) = <(Field<_>, Field<_>, Field<_>)>::default();
+    let mut made = None;
+    for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
+        let b = &touch.event;
+        if touch.made {
+            made = Some(touch.written.id);
+        }
+        name.edit(touch.written, &b.name);
+        gross.edit(touch.written, &b.gross_ml);
+        net.edit(touch.written, &b.net_ml);
+        sump.edit(touch.written, &b.sump_ml);
+    }
+    SystemState {
+        made,
+        name: name.value,
+        gross_ml: gross.value,
+        net_ml: net.value,
+        sump_ml: sump.value,
+        findings: common_findings(touches),
+    }
+}

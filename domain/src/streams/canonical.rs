@@ -1,0 +1,189 @@
+//! RFC 8785 text, and what is put under a digest. Must not know what ops mean.
+
+use hmac::{Hmac, KeyInit, Mac};
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+use super::{AccountId, Received, StreamId};
+
+/// The greatest integer that every JSON reader holds exactly (RFC 8785, section 3.2.2.3; RFC 7493).
+pub const GREATEST_INTEGER: i64 = 1 << 53;
+
+/// The RFC 8785 text of a value.
+///
+/// # Panics
+/// Never for values whose numbers are integers, which is what [`whole_numbers`] makes sure of.
+pub fn text(value: &Value) -> String {
+    serde_json_canonicalizer::to_string(value).expect("JSON values always have a text")
+}
+
+/// The path of the first number that is no integer within ±2^53, as a JSON Pointer.
+pub fn whole_numbers(value: &Value) -> Result<(), String> {
+    match value {
+        Value::Number(n) => match n.as_i64() {
+            Some(i) if i.abs() <= GREATEST_INTEGER => Ok(()),
+            _ => Err(String::new()),
+        },
+        Value::Array(items) => items
+            .iter()
+            .enumerate()
+            .try_for_each(|(i, item)| whole_numbers(item).map_err(|rest| format!("/{i}{rest}"))),
+        Value::Object(fields) => fields.iter().try_for_each(|(name, field)| {
+            whole_numbers(field)
+                .map_err(|rest| format!("/{}{rest}", name.replace('~', "~0").replace('/', "~1")))
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// A SHA-256 digest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Chain(pub [u8; 32]);
+
+impl Chain {
+    /// The chain of a stream without ops.
+    pub const EMPTY: Self = Self([0; 32]);
+
+    /// The chain after one more op: SHA-256 of the chain so far and the op's own digest.
+    pub fn then(self, op: &str) -> Self {
+        let mut hash = Sha256::new();
+        hash.update(self.0);
+        hash.update(Sha256::digest(op.as_bytes()));
+        Self(hash.finalize().into())
+    }
+
+    /// Lower-case hex.
+    pub fn hex(self) -> String {
+        hex(&self.0)
+    }
+
+    /// Reads lower-case hex.
+    pub fn of_hex(text: &str) -> Option<Self> {
+        unhex(text).map(Self)
+    }
+
+    /// Reads the stored bytes.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        bytes.try_into().ok().map(Self)
+    }
+}
+
+/// What a receipt vouches for besides the op's text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Acceptance {
+    /// Who pushed it.
+    pub by: AccountId,
+    /// When it was accepted.
+    pub received: Received,
+    /// Whether the server itself wrote it.
+    pub decision: bool,
+}
+
+/// The receipt of an accepted op: HMAC-SHA-256 (RFC 2104) cut to 16 bytes, in lower-case hex.
+/// It lets the op come back after a restore with its first acceptance.
+pub fn receipt(key: &[u8], stream: StreamId, op: &str, accepted: Acceptance) -> String {
+    let mut mac = Hmac::<Sha256>::new_from_slice(key).expect("HMAC takes a key of any length");
+    mac.update(stream.0.as_bytes());
+    mac.update(accepted.by.0.as_bytes());
+    mac.update(&accepted.received.0.to_be_bytes());
+    mac.update(&[u8::from(accepted.decision)]);
+    mac.update(op.as_bytes());
+    hex(&mac.finalize().into_bytes()[..16])
+}
+
+/// Whether a receipt is the server's own; takes the same time whichever byte differs.
+pub fn receipt_holds(
+    key: &[u8],
+    stream: StreamId,
+    op: &str,
+    accepted: Acceptance,
+    receipt_text: &str,
+) -> bool {
+    let ours = receipt(key, stream, op, accepted);
+    let (ours, theirs) = (ours.as_bytes(), receipt_text.as_bytes());
+    ours.len() == theirs.len() && ours.iter().zip(theirs).fold(0, |diff, (a, b)| diff | (a ^ b)) == 0
+}
+
+/// Lower-case hex of bytes.
+pub fn hex(bytes: &[u8]) -> String {
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let mut text = String::with_capacity(bytes.len() * 2);
+    for b in bytes {
+        text.push(char::from(DIGITS[usize::from(b >> 4)]));
+        text.push(char::from(DIGITS[usize::from(b & 15)]));
+    }
+    text
+}
+
+fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
+    let digit = |b: u8| match b {
+        b'0'..=b'9' => Some(b - b'0'),
+        b'a'..=b'f' => Some(b - b'a' + 10),
+        _ => None,
+    };
+    let text = text.as_bytes();
+    if text.len() != N * 2 {
+        return None;
+    }
+    let mut bytes = [0; N];
+    for (byte, pair) in bytes.iter_mut().zip(text.chunks_exact(2)) {
+        *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+    }
+    Some(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+    use uuid::Uuid;
+
+    use super::*;
+
+    /// RFC 8785, section 3.2.3: keys are sorted by UTF-16 code units (the example of that section).
+    #[test]
+    fn keys_sort_by_utf_16_code_units() {
+        let value = json!({
+            "\u{20ac}": "Euro Sign", "\r": "Carriage Return", "\u{fb33}": "Hebrew Letter Dalet With Dagesh",
+            "1": "One", "\u{1f600}": "Emoji: Grinning Face", "\u{80}": "Control", "\u{f6}": "Latin Small Letter O With Diaeresis"
+        });
+        let text = text(&value);
+        let order = ["Carriage Return", "One", "Control", "Latin Small", "Euro Sign", "Emoji", "Hebrew"];
+        let places: Vec<usize> = order.iter().map(|name| text.find(name).expect("there")).collect();
+        assert!(places.is_sorted(), "{text}");
+    }
+
+    #[test]
+    fn a_fraction_is_named_by_its_path() {
+        assert_eq!(whole_numbers(&json!({"a": [1, {"b/c": 1.5}]})), Err("/a/1/b~1c".into()));
+        assert_eq!(whole_numbers(&json!({"n": 9_007_199_254_740_992i64})), Ok(()));
+        assert!(whole_numbers(&json!({"n": 9_007_199_254_740_993i64})).is_err());
+        assert!(whole_numbers(&json!({"n": u64::MAX})).is_err());
+    }
+
+    /// FIPS 180-4's "abc" (from memory: ba7816bf…15ad) is what the op digest inside the chain rests on.
+    #[test]
+    fn the_chain_is_made_of_sha_256() {
+        assert_eq!(
+            hex(&Sha256::digest(b"abc")),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+        );
+        let one = Chain::EMPTY.then("{}");
+        assert_ne!(one, Chain::EMPTY.then("{ }"));
+        assert_eq!(Chain::of_hex(&one.hex()), Some(one));
+        assert_eq!(Chain::of_hex(&one.hex().to_uppercase()), None);
+    }
+
+    #[test]
+    fn a_receipt_holds_for_nothing_but_what_it_was_made_for() {
+        let (stream, by) = (StreamId(Uuid::from_u128(1)), AccountId(Uuid::from_u128(2)));
+        let accepted = Acceptance { by, received: Received(7), decision: false };
+        let mac = receipt(b"key", stream, "{}", accepted);
+        assert_eq!(mac.len(), 32);
+        assert!(receipt_holds(b"key", stream, "{}", accepted, &mac));
+        assert!(!receipt_holds(b"yek", stream, "{}", accepted, &mac));
+        assert!(!receipt_holds(b"key", stream, "{ }", accepted, &mac));
+        assert!(!receipt_holds(b"key", stream, "{}", Acceptance { decision: true, ..accepted }, &mac));
+        assert!(!receipt_holds(b"key", stream, "{}", Acceptance { received: Received(8), ..accepted }, &mac));
+        assert!(!receipt_holds(b"key", stream, "{}", accepted, &mac[..30]));
+    }
+}

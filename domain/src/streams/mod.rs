@@ -1,0 +1,28 @@
+//! Streams: the envelope, clocks, order, liveness, history. Knows no area and no meaning of any op.
+
+pub mod canonical;
+mod envelope;
+mod ids;
+mod links;
+mod liveness;
+mod patch;
+mod push;
+mod time;
+mod touch;
+mod withdrawn;
+
+pub use canonical::{Acceptance, Chain};
+pub use envelope::{Envelope, LARGEST_OP, NotAnOp, Read, read, read_fields};
+pub use ids::{
+    AccountId, ClubId, DeviceId, EpochId, NodeId, NotAnId, OpId, ParcelId, StockId, StreamId, SystemId,
+    TankId, UnitId, parse_uuid,
+};
+pub use links::{Entity, EntityKind, Links};
+pub use liveness::{Linked, Order, Shelf, is_withdrawn, maker, settle, unsettle};
+pub use patch::Patch;
+pub use push::{
+    AHEAD_LIMIT_MS, LARGEST_PULL, LARGEST_PUSH_BYTES, LARGEST_PUSH_OPS, clock_limit, next_received,
+};
+pub use time::{At, Clock, Days, NotATime, Received};
+pub use touch::{Standing, Touch, sort, touch};
+pub use withdrawn::{Redacted, Withdrawn};
