@@ -4,4 +4,5 @@
 //! All integration tests in one binary, linked once. One file per kind of test.
 
 mod architecture;
+mod browsers;
 mod databases;
