@@ -40,6 +40,11 @@ impl Caller {
         Self { client: client.expect("a client can be made"), base: base.to_owned(), token: None }
     }
 
+    /// The same at the address of another server, or of the same one after it has moved.
+    pub fn moved_to(&self, base: &str) -> Self {
+        Self { base: base.to_owned(), ..self.clone() }
+    }
+
     /// The same with an access token.
     pub fn with_token(&self, token: &str) -> Self {
         Self { token: Some(token.to_owned()), ..self.clone() }

@@ -9,6 +9,8 @@ pub mod browser;
 pub mod database;
 pub mod engine;
 pub mod keeper;
+pub mod people;
 pub mod place;
 pub mod process;
+pub mod proxy;
 pub mod server;

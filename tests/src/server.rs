@@ -47,7 +47,7 @@ impl Server {
         }
     }
 
-    /// Sets `--clock-offset` from the next start on.
+    /// Sets the clock offset of it and its commands from the next start on.
     pub fn set_clock(&mut self, offset: &str) {
         self.clock_offset = Some(offset.to_owned());
     }
@@ -73,9 +73,6 @@ impl Server {
         let log = File::options().create(true).append(true).open(self.log()).expect("the log can be written");
         let mut command = self.bare("serve");
         command.args(["--listen", &self.listen]);
-        if let Some(offset) = &self.clock_offset {
-            command.args(["--clock-offset", offset]);
-        }
         let line = process::shown(&command);
         command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(log);
         let mut child = command.spawn().unwrap_or_else(|e| panic!("cannot run `{line}`: {e}"));
@@ -90,6 +87,11 @@ impl Server {
         self.listen = address.trim_end_matches('/').to_owned();
         // a full pipe would stop it
         std::thread::spawn(move || std::io::copy(&mut said, &mut std::io::sink()));
+    }
+
+    /// Takes another free port at the next start: the old one may be someone else's by then.
+    pub fn leave_port(&mut self) {
+        self.listen = "127.0.0.1:0".into();
     }
 
     /// `kill -9`; gone when this returns. Does nothing to one that does not run.
@@ -137,6 +139,9 @@ impl Server {
         command.env_remove("DATABASE_URL").env("TARN_DATA", self.database.folder());
         if let Some(url) = self.database.url() {
             command.env("DATABASE_URL", url);
+        }
+        if let Some(offset) = &self.clock_offset {
+            command.env("TARN_CLOCK_OFFSET", offset);
         }
         command.envs(self.settings.iter().map(|(name, value)| (name, value)));
         command.arg(noun);
