@@ -7,5 +7,7 @@ mod password;
 mod renewal;
 
 pub use names::{Email, LoginName, ShownName};
-pub use password::{MAX_LENGTH as PASSWORD_MAX_LENGTH, MIN_LENGTH as PASSWORD_MIN_LENGTH, Weakness, check_password};
+pub use password::{
+    MAX_LENGTH as PASSWORD_MAX_LENGTH, MIN_LENGTH as PASSWORD_MIN_LENGTH, Weakness, check_password,
+};
 pub use renewal::{GRACE_MS, RefreshToken, Renewal, renew};

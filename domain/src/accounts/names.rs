@@ -87,7 +87,11 @@ impl Email {
         let looks_right = address.len() <= 254
             && !address.chars().any(|c| c.is_whitespace() || c.is_control() || "<>,;\"".contains(c))
             && address.split_once('@').is_some_and(|(name, host)| {
-                !name.is_empty() && !host.contains('@') && !host.starts_with('.') && !host.ends_with('.') && !host.is_empty()
+                !name.is_empty()
+                    && !host.contains('@')
+                    && !host.starts_with('.')
+                    && !host.ends_with('.')
+                    && !host.is_empty()
             });
         if looks_right { Ok(Self(address)) } else { Err("This does not look like an e-mail address.") }
     }
@@ -120,8 +124,13 @@ mod tests {
 
     #[test]
     fn addresses_look_like_addresses() {
-        assert_eq!(Email::parse("Mira@Example.org").map(|e| e.as_str().to_owned()), Ok("mira@example.org".into()));
-        for wrong in ["", "mira", "@example.org", "mira@", "a b@example.org", "a@b@c", "mira@example.org\r\nBcc: x"] {
+        assert_eq!(
+            Email::parse("Mira@Example.org").map(|e| e.as_str().to_owned()),
+            Ok("mira@example.org".into())
+        );
+        for wrong in
+            ["", "mira", "@example.org", "mira@", "a b@example.org", "a@b@c", "mira@example.org\r\nBcc: x"]
+        {
             assert!(Email::parse(wrong).is_err(), "{wrong:?}");
         }
     }

@@ -7,12 +7,35 @@ pub const MAX_LENGTH: usize = 256;
 
 /// Long ones that are on everybody's list (from memory; shorter ones are too short anyway).
 const COMMON: &[&str] = &[
-    "passwordpassword", "password12345678", "password1234567", "passwort1234567", "correcthorsebatterystaple",
-    "correct horse battery staple", "qwertyuiopasdfgh", "qwertyuiopasdfghjkl", "qwertyuiop123456", "1qaz2wsx3edc4rfv",
-    "1q2w3e4r5t6y7u8i", "abcdefghijklmno", "abcdefghijklmnop", "abcdefghijklmnopqrstuvwxyz", "123456789012345",
-    "1234567890123456", "12345678910111213", "987654321098765", "letmeinletmeinletmein", "iloveyouiloveyou",
-    "thisismypassword", "thisisapassword", "mysecretpassword", "changemechangeme", "administrator123",
-    "administratoradministrator", "welcometothejungle", "maytheforcebewithyou", "tobeornottobethatisthequestion",
+    "passwordpassword",
+    "password12345678",
+    "password1234567",
+    "passwort1234567",
+    "correcthorsebatterystaple",
+    "correct horse battery staple",
+    "qwertyuiopasdfgh",
+    "qwertyuiopasdfghjkl",
+    "qwertyuiop123456",
+    "1qaz2wsx3edc4rfv",
+    "1q2w3e4r5t6y7u8i",
+    "abcdefghijklmno",
+    "abcdefghijklmnop",
+    "abcdefghijklmnopqrstuvwxyz",
+    "123456789012345",
+    "1234567890123456",
+    "12345678910111213",
+    "987654321098765",
+    "letmeinletmeinletmein",
+    "iloveyouiloveyou",
+    "thisismypassword",
+    "thisisapassword",
+    "mysecretpassword",
+    "changemechangeme",
+    "administrator123",
+    "administratoradministrator",
+    "welcometothejungle",
+    "maytheforcebewithyou",
+    "tobeornottobethatisthequestion",
 ];
 
 /// Why a password can't be taken.
@@ -32,7 +55,9 @@ impl Weakness {
     /// In words, for the person who chose it.
     pub fn sentence(self) -> &'static str {
         match self {
-            Self::Short => "A password has at least 15 signs. Several words in a row are easy to keep in mind.",
+            Self::Short => {
+                "A password has at least 15 signs. Several words in a row are easy to keep in mind."
+            }
             Self::Long => "A password has at most 256 signs.",
             Self::Common => "This password is on lists that are tried first. Take another.",
             Self::OwnName => "This password is little more than your own name. Take another.",
@@ -77,7 +102,13 @@ mod tests {
 
     #[test]
     fn what_is_tried_first_is_refused() {
-        for common in ["PasswordPassword", "aaaaaaaaaaaaaaa", "abcabcabcabcabcabc", "121212121212121", "123456789012345"] {
+        for common in [
+            "PasswordPassword",
+            "aaaaaaaaaaaaaaa",
+            "abcabcabcabcabcabc",
+            "121212121212121",
+            "123456789012345",
+        ] {
             assert_eq!(check_password(common, &[]), Err(Weakness::Common), "{common}");
         }
     }

@@ -28,7 +28,9 @@ pub enum Renewal {
 pub fn renew(token: RefreshToken, now_ms: i64) -> Renewal {
     match token.first_used_ms {
         None => Renewal::Replace,
-        Some(first) if !token.replacement_used && now_ms.saturating_sub(first) <= GRACE_MS => Renewal::Replace,
+        Some(first) if !token.replacement_used && now_ms.saturating_sub(first) <= GRACE_MS => {
+            Renewal::Replace
+        }
         Some(_) => Renewal::EndSession,
     }
 }

@@ -29,7 +29,12 @@ pub enum Role {
 impl Role {
     /// All of them.
     pub const ALL: [Self; 7] = [
-        Self::Member, Self::HealthSteward, Self::Librarian, Self::BookingClerk, Self::Recorder, Self::Treasurer,
+        Self::Member,
+        Self::HealthSteward,
+        Self::Librarian,
+        Self::BookingClerk,
+        Self::Recorder,
+        Self::Treasurer,
         Self::Secretary,
     ];
 

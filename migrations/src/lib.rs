@@ -1,0 +1,36 @@
+#![forbid(unsafe_code)]
+//! The history of the server's tables, for SQLite and PostgreSQL alike.
+//!
+//! One file per area and change, oldest first; a file that has been released is never edited again: a
+//! change is a new file. No rules and no data stand here.
+
+use sea_orm_migration::prelude::*;
+
+mod build;
+mod m0001_platform;
+mod m0002_streams;
+mod m0003_accounts;
+mod m0004_clubs;
+mod m0005_rooms;
+mod m0006_lineage;
+mod m0007_quarantine;
+mod m0008_parcels;
+
+/// Every migration, oldest first.
+pub struct Migrator;
+
+#[async_trait::async_trait]
+impl MigratorTrait for Migrator {
+    fn migrations() -> Vec<Box<dyn MigrationTrait>> {
+        vec![
+            Box::new(m0001_platform::Migration),
+            Box::new(m0002_streams::Migration),
+            Box::new(m0003_accounts::Migration),
+            Box::new(m0004_clubs::Migration),
+            Box::new(m0005_rooms::Migration),
+            Box::new(m0006_lineage::Migration),
+            Box::new(m0007_quarantine::Migration),
+            Box::new(m0008_parcels::Migration),
+        ]
+    }
+}

@@ -1,0 +1,166 @@
+//! The one file that names every area: what is mounted where, who handles which job, which problems exist.
+//!
+//! No rules and no queries. `main` and the tests build the same [`Application`].
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+
+use actix_web::body::MessageBody;
+use actix_web::dev::{Server, ServerHandle, ServiceFactory, ServiceRequest, ServiceResponse};
+use actix_web::http::Method;
+use actix_web::middleware::{Compress, from_fn};
+use actix_web::{App, HttpServer, web};
+use tokio::sync::watch;
+use utoipa::openapi::OpenApi;
+use utoipa_actix_web::{AppExt, scope};
+use utoipa_swagger_ui::SwaggerUi;
+
+use crate::platform::jobs::{self, Handlers};
+use crate::platform::web::Addresses;
+use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, problems::Registry};
+
+/// A server that is ready to run.
+pub struct Application {
+    /// What its actions use.
+    pub ctx: Ctx,
+    server: Server,
+    address: SocketAddr,
+}
+
+impl Application {
+    /// Opens the database and the port.
+    pub async fn build(config: Config) -> Result<Self> {
+        let ctx = Ctx::open(config).await?;
+        ctx.jobs.register(handlers());
+        let shared = Shared::new(ctx.clone());
+        let http = HttpServer::new(move || web_app(shared.clone()))
+            .workers(2)
+            .shutdown_timeout(10)
+            .disable_signals()
+            .bind(ctx.config.listen)
+            .map_err(|err| errors::Problem::failed("listening", err))?;
+        let address = http.addrs().first().copied().unwrap_or(ctx.config.listen);
+        Ok(Self { ctx, server: http.run(), address })
+    }
+
+    /// Where it listens.
+    pub fn address(&self) -> SocketAddr {
+        self.address
+    }
+
+    /// To stop it from elsewhere.
+    pub fn handle(&self) -> ServerHandle {
+        self.server.handle()
+    }
+
+    /// Serves, and does queued work, until it is stopped.
+    pub async fn run(self) -> std::io::Result<()> {
+        let (stop, stopped) = watch::channel(false);
+        let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped));
+        let served = self.server.await;
+        stop.send_replace(true);
+        if let Err(err) = queue.await {
+            tracing::error!(%err, "the queue ended badly");
+        }
+        served
+    }
+}
+
+/// Every kind of problem, each area's own.
+pub fn kinds() -> Vec<&'static Kind> {
+    [errors::KINDS].concat()
+}
+
+/// Who does which queued work.
+fn handlers() -> Handlers {
+    Handlers::new()
+}
+
+/// Every JSON route.
+fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
+    let _ = cfg;
+}
+
+/// Every page.
+fn pages(cfg: &mut web::ServiceConfig) {
+    cfg.configure(platform::assets::pages).configure(platform::problems::pages);
+}
+
+/// The API document.
+pub fn document() -> OpenApi {
+    let (_, mut document) = App::new()
+        .into_utoipa_app()
+        .openapi(platform::openapi::head())
+        .configure(platform::health::routes)
+        .service(scope::scope("/api/v1").configure(api))
+        .split_for_parts();
+    platform::openapi::finish(&mut document, &kinds());
+    document
+}
+
+/// What one worker serves.
+fn web_app(
+    shared: Shared,
+) -> App<
+    impl ServiceFactory<
+        ServiceRequest,
+        Config = (),
+        Response = ServiceResponse<impl MessageBody>,
+        Error = actix_web::Error,
+        InitError = (),
+    >,
+> {
+    let docs = SwaggerUi::new("/docs/{_:.*}").url("/openapi.json", (*shared.document).clone());
+    App::new()
+        .into_utoipa_app()
+        .configure(platform::health::routes)
+        .service(scope::scope("/api/v1").configure(api))
+        .into_app()
+        .app_data(shared.ctx.clone())
+        .app_data(shared.kinds.clone())
+        .app_data(shared.addresses.clone())
+        .configure(platform::web::readers)
+        .configure(pages)
+        .service(web::redirect("/docs", "/docs/"))
+        .service(docs)
+        .default_service(web::to(platform::web::nothing_here))
+        // The last one named sees a request first.
+        .wrap(from_fn(platform::web::readable_refusals))
+        .wrap(from_fn(platform::web::safe_headers))
+        .wrap(Compress::default())
+        .wrap(from_fn(platform::telemetry::log_requests))
+}
+
+/// What all workers share.
+#[derive(Clone)]
+struct Shared {
+    ctx: web::Data<Ctx>,
+    kinds: web::Data<Registry>,
+    addresses: web::Data<Addresses>,
+    document: Arc<OpenApi>,
+}
+
+impl Shared {
+    fn new(ctx: Ctx) -> Self {
+        let document = document();
+        Self {
+            ctx: web::Data::new(ctx),
+            kinds: web::Data::new(Registry(kinds())),
+            addresses: web::Data::new(addresses(&document)),
+            document: Arc::new(document),
+        }
+    }
+}
+
+fn addresses(document: &OpenApi) -> Addresses {
+    let all = document.paths.paths.iter().map(|(path, item)| {
+        let methods = [
+            (Method::GET, item.get.is_some()),
+            (Method::PUT, item.put.is_some()),
+            (Method::POST, item.post.is_some()),
+            (Method::DELETE, item.delete.is_some()),
+        ];
+        (path.clone(), methods.into_iter().filter(|(_, has)| *has).map(|(method, _)| method).collect())
+    });
+    Addresses::new(all.collect())
+}

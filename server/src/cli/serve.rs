@@ -1,0 +1,27 @@
+//! `tarn-server serve`.
+
+use tokio::signal::unix::{SignalKind, signal};
+
+use super::Done;
+use crate::app::Application;
+use crate::platform::config::{Config, ServeSettings, Settings};
+
+/// Serves until SIGTERM or SIGINT; requests under way are answered first.
+pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
+    let app = Application::build(Config::load(settings, serve)?).await.map_err(|err| err.to_string())?;
+    if let Some(shift) = app.ctx.clock.shift() {
+        eprintln!("tarn-server: the clock is shifted by {shift}");
+    }
+    super::print(&format!("listening on http://{}\n", app.address()))?;
+    let handle = app.handle();
+    let mut term = signal(SignalKind::terminate()).map_err(|err| err.to_string())?;
+    let mut int = signal(SignalKind::interrupt()).map_err(|err| err.to_string())?;
+    actix_web::rt::spawn(async move {
+        tokio::select! {
+            _ = term.recv() => {}
+            _ = int.recv() => {}
+        }
+        handle.stop(true).await;
+    });
+    app.run().await.map_err(|err| err.to_string())
+}

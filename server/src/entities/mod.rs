@@ -1,0 +1,28 @@
+//! The rows of every table, and nothing else: no queries, no rules. One file per table; its first line says
+//! which area owns it. Any area's store may read a table, only the owner writes it.
+
+pub mod accounts;
+pub mod audit_facts;
+pub mod broods;
+pub mod club_members;
+pub mod club_roles;
+pub mod club_rules;
+pub mod clubs;
+pub mod devices;
+pub mod invitations;
+pub mod jobs;
+pub mod messages;
+pub mod ops;
+pub mod parcels;
+pub mod quarantine_units;
+pub mod refresh_tokens;
+pub mod room_keepers;
+pub mod room_plumbing;
+pub mod room_stays;
+pub mod room_stocks;
+pub mod room_tanks;
+pub mod rooms;
+pub mod server_keys;
+pub mod sessions;
+pub mod stream_lines;
+pub mod streams;

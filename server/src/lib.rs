@@ -1,0 +1,10 @@
+#![forbid(unsafe_code)]
+//! The society server: one program, its areas as modules, one database.
+//!
+//! A module imports only from lower rows of the ladder (DEVELOPERS.md): app, then the areas, then `platform` and
+//! `entities`. The rules themselves stand in `tarn_domain`.
+
+pub mod app;
+pub mod cli;
+pub mod entities;
+pub mod platform;

@@ -1,0 +1,29 @@
+//! Who acts: an account in a session, or the server and its operator.
+//!
+//! Roles are not part of it: they are read from the database when they are needed.
+
+use uuid::Uuid;
+
+/// Who acts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Actor {
+    /// Somebody who is signed in.
+    Account {
+        /// Which account.
+        account: Uuid,
+        /// In which session.
+        session: Uuid,
+    },
+    /// The server itself (a job), or its operator at the command line.
+    Server,
+}
+
+impl Actor {
+    /// The account, if it is one.
+    pub fn account(&self) -> Option<Uuid> {
+        match self {
+            Self::Account { account, .. } => Some(*account),
+            Self::Server => None,
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! The server's settings: a flag wins over the environment, the environment over `tarn.toml` in the data folder.
+//!
+//! Only reading and checking; what a setting does is decided where it is used.
+
+use std::net::{IpAddr, SocketAddr};
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+
+use super::clock::parse_shift;
+
+/// The settings as they may be given by flag or environment.
+#[derive(clap::Args, Clone, Debug, Default)]
+pub struct Settings {
+    /// Where the database and the settings file live
+    #[arg(long, env = "TARN_DATA", value_name = "DIR", default_value = "tarn-data")]
+    pub data: PathBuf,
+    /// The database; without it, SQLite in the data folder. In tarn.toml: database_url
+    #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    pub database_url: Option<String>,
+    /// Shift the server's clock, as 30d or -36h; for tests and the demo. In tarn.toml: clock_offset
+    #[arg(long, env = "TARN_CLOCK_OFFSET", value_name = "DUR", allow_hyphen_values = true)]
+    pub clock_offset: Option<String>,
+}
+
+/// The settings that only a serving process has.
+#[derive(clap::Args, Clone, Debug, Default)]
+pub struct ServeSettings {
+    /// Address and port to listen on; port 0 takes a free one. In tarn.toml: listen [default: 127.0.0.1:8080]
+    #[arg(long, env = "TARN_LISTEN", value_name = "ADDR")]
+    pub listen: Option<SocketAddr>,
+    /// The address people type, when a proxy stands in front. In tarn.toml: public_url
+    #[arg(long, env = "TARN_PUBLIC_URL", value_name = "URL")]
+    pub public_url: Option<String>,
+    /// A proxy whose word about the visitor's address is taken; may be repeated. In tarn.toml: trusted_proxies
+    #[arg(long = "trusted-proxy", env = "TARN_TRUSTED_PROXIES", value_delimiter = ',', value_name = "IP")]
+    pub trusted_proxies: Vec<IpAddr>,
+}
+
+/// `tarn.toml` in the data folder.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    database_url: Option<String>,
+    clock_offset: Option<String>,
+    listen: Option<SocketAddr>,
+    public_url: Option<String>,
+    #[serde(default)]
+    trusted_proxies: Vec<IpAddr>,
+}
+
+/// The settings in force.
+#[derive(Clone, Debug)]
+pub struct Config {
+    /// The data folder.
+    pub data: PathBuf,
+    /// Where the rows are.
+    pub database_url: String,
+    /// How far the clock is shifted.
+    pub clock_offset_ms: i64,
+    /// Where to listen.
+    pub listen: SocketAddr,
+    /// The address people type, without a slash at its end.
+    pub public_url: Option<String>,
+    /// Proxies whose `X-Forwarded-For` counts.
+    pub trusted_proxies: Vec<IpAddr>,
+}
+
+impl Config {
+    /// Settings for a process that serves.
+    pub fn load(settings: &Settings, serve: &ServeSettings) -> Result<Self, String> {
+        let file = File::read(&settings.data.join("tarn.toml"))?;
+        let data = std::path::absolute(&settings.data).map_err(|e| format!("{}: {e}", settings.data.display()))?;
+        let shift = settings.clock_offset.clone().or(file.clock_offset);
+        let public_url = serve.public_url.clone().or(file.public_url).map(|url| checked_url(&url)).transpose()?;
+        let database_url = settings.database_url.clone().or(file.database_url);
+        Ok(Self {
+            database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
+            data,
+            clock_offset_ms: shift.as_deref().map(parse_shift).transpose()?.unwrap_or(0),
+            listen: serve.listen.or(file.listen).unwrap_or_else(|| SocketAddr::from(([127, 0, 0, 1], 8080))),
+            public_url,
+            trusted_proxies: [serve.trusted_proxies.clone(), file.trusted_proxies].concat(),
+        })
+    }
+
+    /// Settings for a command that works on the database and ends.
+    pub fn load_offline(settings: &Settings) -> Result<Self, String> {
+        Self::load(settings, &ServeSettings::default())
+    }
+
+    /// Whether people reach it over https.
+    pub fn is_https(&self) -> bool {
+        self.public_url.as_deref().is_some_and(|url| url.starts_with("https://"))
+    }
+}
+
+impl File {
+    fn read(path: &Path) -> Result<Self, String> {
+        match std::fs::read_to_string(path) {
+            Ok(text) => toml::from_str(&text).map_err(|e| format!("{}: {e}", path.display())),
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
+            Err(e) => Err(format!("{}: {e}", path.display())),
+        }
+    }
+}
+
+/// The address of a SQLite file that is made when it isn't there.
+pub fn sqlite_url(path: &Path) -> String {
+    format!("sqlite://{}?mode=rwc", path.display())
+}
+
+fn checked_url(url: &str) -> Result<String, String> {
+    let url = url.trim_end_matches('/');
+    if url.starts_with("https://") || url.starts_with("http://") {
+        Ok(url.to_owned())
+    } else {
+        Err(format!("public_url “{url}” must begin with https:// or http://"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_flag_wins_over_the_file() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("tarn.toml"), "clock_offset = \"2d\"\npublic_url = \"https://tarn.example/\"")
+            .expect("written");
+        let mut settings = Settings { data: folder.path().into(), ..Settings::default() };
+        let config = Config::load_offline(&settings).expect("read");
+        assert_eq!(config.clock_offset_ms, 2 * 86_400_000);
+        assert!(config.is_https() && config.public_url.as_deref() == Some("https://tarn.example"));
+        settings.clock_offset = Some("1d".into());
+        assert_eq!(Config::load_offline(&settings).expect("read").clock_offset_ms, 86_400_000);
+    }
+
+    #[test]
+    fn a_wrong_word_in_the_file_is_named() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("tarn.toml"), "listne = \"127.0.0.1:1\"").expect("written");
+        let settings = Settings { data: folder.path().into(), ..Settings::default() };
+        assert!(Config::load_offline(&settings).expect_err("refused").contains("listne"));
+    }
+}

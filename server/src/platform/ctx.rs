@@ -1,0 +1,67 @@
+//! What every action of this process may use: settings, database, clock, ids, keys, queue.
+//!
+//! Made once in `app.rs`; a clone is a handle. Nothing of an area stands here.
+
+use std::ops::Deref;
+use std::sync::Arc;
+
+use super::clock::{Clock, Ids};
+use super::config::Config;
+use super::db::Db;
+use super::errors::{Problem, Result};
+use super::jobs::Queue;
+use super::keys::Keys;
+use super::tokens::Tokens;
+
+/// A handle to the process's context.
+#[derive(Clone)]
+pub struct Ctx(Arc<Parts>);
+
+/// See [`Ctx`].
+pub struct Parts {
+    /// The settings in force.
+    pub config: Config,
+    /// The database.
+    pub db: Db,
+    /// The time.
+    pub clock: Clock,
+    /// New ids and secrets.
+    pub ids: Ids,
+    /// The server's own secrets.
+    pub keys: Keys,
+    /// Access tokens.
+    pub tokens: Tokens,
+    /// Queued work.
+    pub jobs: Queue,
+}
+
+impl Ctx {
+    /// Opens the database, brings its tables up to date and makes the keys that are missing.
+    pub async fn open(config: Config) -> Result<Self> {
+        if config.database_url.starts_with("sqlite:") {
+            make_folder(&config.data)?;
+        }
+        let db = Db::open(&config.database_url).await?;
+        let (clock, ids) = (Clock::shifted(config.clock_offset_ms), Ids);
+        let keys = Keys::load_or_make(&db, &ids, clock.now_ms()).await?;
+        let tokens = Tokens::new(&keys.access, config.public_url.as_deref().unwrap_or("urn:tarn"))
+            .map_err(|err| Problem::failed("reading the signing key", err))?;
+        Ok(Self(Arc::new(Parts { config, db, clock, ids, keys, tokens, jobs: Queue::default() })))
+    }
+}
+
+impl Deref for Ctx {
+    type Target = Parts;
+    fn deref(&self) -> &Parts {
+        &self.0
+    }
+}
+
+/// The database holds secrets: the folder is for its owner only.
+fn make_folder(path: &std::path::Path) -> Result<()> {
+    let mut builder = std::fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(path).map_err(|err| Problem::failed("making the data folder", err))
+}

@@ -1,0 +1,85 @@
+//! The connection to SQLite or PostgreSQL, and reading from it.
+//!
+//! Writing goes through `write.rs` and nothing else; SQL that differs between the engines stands in `dialect.rs`.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
+use sea_orm::{
+    AccessMode, ConnectOptions, Database, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, IsolationLevel,
+    TransactionOptions, TransactionTrait,
+};
+use sea_orm_migration::MigratorTrait;
+use tokio::sync::{Mutex, OwnedMutexGuard};
+
+use super::dialect;
+
+const BUSY: Duration = Duration::from_secs(10);
+
+/// The database of this process.
+#[derive(Clone)]
+pub struct Db {
+    /// For reads of one query. Several that must agree go through [`Db::snapshot`].
+    pub conn: DatabaseConnection,
+    writer: Arc<Mutex<()>>,
+}
+
+impl Db {
+    /// Connects, and brings the tables up to date.
+    pub async fn open(url: &str) -> Result<Self, DbErr> {
+        let db = Self { conn: connect(url).await?, writer: Arc::default() };
+        db.migrate().await?;
+        Ok(db)
+    }
+
+    /// Whether it is SQLite.
+    pub fn is_sqlite(&self) -> bool {
+        self.conn.get_database_backend() == DbBackend::Sqlite
+    }
+
+    /// A read-only transaction: all its queries see the same moment.
+    #[allow(clippy::disallowed_methods, reason = "reading only")]
+    pub async fn snapshot(&self) -> Result<DatabaseTransaction, DbErr> {
+        let options = if self.is_sqlite() {
+            TransactionOptions::default()
+        } else {
+            TransactionOptions {
+                isolation_level: Some(IsolationLevel::RepeatableRead),
+                access_mode: Some(AccessMode::ReadOnly),
+                sqlite_transaction_mode: None,
+            }
+        };
+        self.conn.begin_with_options(options).await
+    }
+
+    /// On SQLite, the one writer of this process: waiting here is fair and cheap, in SQLite's own busy handler
+    /// it is neither.
+    pub(super) async fn writer(&self) -> Option<OwnedMutexGuard<()>> {
+        if self.is_sqlite() { Some(self.writer.clone().lock_owned().await) } else { None }
+    }
+
+    #[allow(clippy::disallowed_methods, reason = "several processes may start at once; only one may migrate")]
+    async fn migrate(&self) -> Result<(), DbErr> {
+        let gate = self.conn.begin().await?;
+        dialect::lock_for_migration(&gate).await?;
+        tarn_migrations::Migrator::up(&self.conn, None).await?;
+        gate.commit().await
+    }
+}
+
+async fn connect(url: &str) -> Result<DatabaseConnection, DbErr> {
+    let mut options = ConnectOptions::new(url);
+    options.sqlx_logging(false).max_connections(8).acquire_timeout(Duration::from_secs(30));
+    if url.starts_with("sqlite:") {
+        // Pragmas belong to each connection. FULL, since an acknowledged op must survive a power cut.
+        options.map_sqlx_sqlite_opts(|sqlite| {
+            sqlite
+                .journal_mode(SqliteJournalMode::Wal)
+                .synchronous(SqliteSynchronous::Full)
+                .foreign_keys(true)
+                .busy_timeout(BUSY)
+        });
+    }
+    Database::connect(options).await
+}

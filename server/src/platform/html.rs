@@ -1,0 +1,197 @@
+//! What every page shares: its head, its menu, the fields of a form, and how a template becomes an answer.
+//!
+//! Which page says what stands in the areas' `pages.rs`.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::{self, ContentType};
+use actix_web::{HttpRequest, HttpResponse};
+
+use super::auth::{PageSession, Visitor};
+use super::ctx::Ctx;
+use super::errors::{Problem, Result};
+use super::seal;
+
+/// What `layout.html` shows on every page.
+#[derive(Clone, Debug, Default)]
+pub struct Page {
+    /// The title.
+    pub title: String,
+    /// Where one is, beside the word *Tarn*.
+    pub place: String,
+    /// The menu.
+    pub menu: Vec<MenuEntry>,
+    /// Whether somebody is signed in.
+    pub signed_in: bool,
+    /// What every form carries in its field `csrf`; empty without a session.
+    pub csrf: String,
+    /// Said on every page while the clock is shifted.
+    pub clock_note: Option<String>,
+}
+
+/// A line of the menu.
+#[derive(Clone, Debug)]
+pub struct MenuEntry {
+    /// Where it leads.
+    pub href: String,
+    /// Its words.
+    pub label: String,
+    /// Whether one is there.
+    pub current: bool,
+}
+
+/// The menu of somebody who is signed in: address and words.
+const MENU: &[(&str, &str)] = &[("/rooms", "Rooms"), ("/quarantine", "Quarantine"), ("/account", "Account")];
+
+impl Page {
+    /// A page for anybody.
+    pub fn plain(ctx: &Ctx, title: impl Into<String>) -> Self {
+        let clock_note = ctx.clock.shift().map(|shift| format!("This server's clock is shifted by {shift}."));
+        Self { title: title.into(), clock_note, ..Self::default() }
+    }
+
+    /// A page for somebody who is signed in; `here` is the address of the menu's current entry.
+    pub fn of(ctx: &Ctx, session: &PageSession, title: impl Into<String>, here: &str) -> Self {
+        let entry = |(href, label): &(&str, &str)| MenuEntry {
+            href: (*href).to_owned(),
+            label: (*label).to_owned(),
+            current: *href == here,
+        };
+        Self {
+            menu: MENU.iter().map(entry).collect(),
+            signed_in: true,
+            csrf: seal::form_token(&ctx.keys.cookie, session.who.session),
+            place: session.shown_name.clone(),
+            ..Self::plain(ctx, title)
+        }
+    }
+
+    /// A page for whoever it is.
+    pub fn for_visitor(ctx: &Ctx, visitor: &Visitor, title: impl Into<String>) -> Self {
+        match &visitor.0 {
+            Some(session) => Self::of(ctx, session, title, ""),
+            None => Self::plain(ctx, title),
+        }
+    }
+
+    /// Says where one is.
+    pub fn at(mut self, place: impl Into<String>) -> Self {
+        self.place = place.into();
+        self
+    }
+}
+
+/// A field of a form.
+#[derive(Clone, Debug, Default)]
+pub struct Field {
+    /// Its name, and its id on the page.
+    pub name: &'static str,
+    /// What stands above it.
+    pub label: &'static str,
+    /// What helps to fill it.
+    pub hint: Option<String>,
+    /// What is wrong with what was typed.
+    pub error: Option<String>,
+    /// Whether it may not stay empty.
+    pub required: bool,
+    /// What was typed.
+    pub value: String,
+}
+
+impl Field {
+    /// A field that must be filled.
+    pub fn new(name: &'static str, label: &'static str) -> Self {
+        Self { name, label, required: true, ..Self::default() }
+    }
+
+    /// With what helps to fill it.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// With what was typed, and what the problem says about it.
+    pub fn typed(mut self, value: impl Into<String>, problem: Option<&Problem>) -> Self {
+        self.value = value.into();
+        let pointer = format!("/{}", self.name);
+        let fault = problem.and_then(|p| p.faults().into_iter().find(|(at, _)| *at == pointer).map(|(_, why)| why.to_owned()));
+        self.error = fault;
+        self
+    }
+}
+
+/// The list atop a form that came back.
+#[derive(Clone, Debug)]
+pub struct FormErrors {
+    /// What was not done, and why.
+    pub title: String,
+    /// A link to each field that is wrong.
+    pub links: Vec<Link>,
+}
+
+impl FormErrors {
+    /// Of a problem: `not` says what was not done.
+    pub fn of(not: &str, problem: &Problem) -> Self {
+        let link = |(at, why): (&str, &str)| Link { href: format!("#{}", at.trim_start_matches('/')), words: why.to_owned() };
+        Self {
+            title: format!("{not}. {}", problem.sentence()),
+            links: problem.faults().into_iter().map(link).collect(),
+        }
+    }
+}
+
+/// A link and its words.
+#[derive(Clone, Debug)]
+pub struct Link {
+    /// Where it leads.
+    pub href: String,
+    /// Its words.
+    pub words: String,
+}
+
+/// A template as an answer.
+pub fn render(template: &impl askama::Template) -> Result<HttpResponse> {
+    render_as(StatusCode::OK, template)
+}
+
+/// A template as an answer with this status.
+pub fn render_as(status: StatusCode, template: &impl askama::Template) -> Result<HttpResponse> {
+    let body = template.render().map_err(|err| Problem::failed("a page", err))?;
+    Ok(HttpResponse::build(status)
+        .content_type(ContentType::html())
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .body(body))
+}
+
+/// To another page, after a form was taken.
+pub fn see_other(to: &str) -> HttpResponse {
+    HttpResponse::SeeOther().insert_header((header::LOCATION, to)).finish()
+}
+
+/// An address on this site, or none: what comes from outside must not lead elsewhere.
+pub fn local_path(text: &str) -> Option<&str> {
+    let plain = text.starts_with('/') && !text.starts_with("//") && !text.contains(['\\', '\r', '\n', '\t']);
+    plain.then_some(text)
+}
+
+/// Whether the caller reads pages rather than JSON.
+pub fn wants_html(req: &HttpRequest) -> bool {
+    if req.path().starts_with("/api/") {
+        return false;
+    }
+    let accept = req.headers().get(header::ACCEPT).and_then(|v| v.to_str().ok()).unwrap_or("");
+    let first = |kind: &str| accept.find(kind).unwrap_or(usize::MAX);
+    first("text/html") < first("json")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_addresses_of_this_site_are_followed() {
+        assert_eq!(local_path("/rooms?x=1"), Some("/rooms?x=1"));
+        for foreign in ["", "rooms", "//evil.example", "/\\evil.example", "https://evil.example", "/\t/evil.example"] {
+            assert_eq!(local_path(foreign), None, "{foreign}");
+        }
+    }
+}

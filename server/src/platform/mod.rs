@@ -1,0 +1,33 @@
+//! The shelf under every area: one write path, one way to say no, one clock.
+//!
+//! Knows no area and no rule.
+
+pub mod actor;
+pub mod assets;
+pub mod auth;
+pub mod clock;
+pub mod config;
+pub mod csrf;
+pub mod ctx;
+pub mod db;
+pub mod dialect;
+pub mod errors;
+pub mod health;
+pub mod html;
+pub mod jobs;
+pub mod keys;
+pub mod openapi;
+pub mod problems;
+pub mod seal;
+pub mod telemetry;
+pub mod tokens;
+pub mod transport;
+pub mod web;
+pub mod write;
+
+pub use actor::Actor;
+pub use auth::{FreshSession, Maybe, PageSession, SignedIn, Visitor};
+pub use ctx::Ctx;
+pub use errors::{Kind, Problem, Result};
+pub use jobs::Job;
+pub use write::{Write, write};

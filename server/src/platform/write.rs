@@ -1,0 +1,149 @@
+//! The one write path: everything that changes a row goes through here, all or nothing.
+//!
+//! ```text
+//! write(&ctx, &actor, async |w| { … w.tx() … w.audit("clubs", …) … w.enqueue(job) … Ok(answer) })
+//! ```
+//! SQLite: one writer at a time in the process, then `BEGIN IMMEDIATE`. PostgreSQL: READ COMMITTED with explicit
+//! row locks, and a bounded retry when two transactions stood in each other's way; so the closure may run more than
+//! once and must not have effects outside the database. No rules stand here.
+
+use sea_orm::ActiveValue::{NotSet, Set};
+use sea_orm::{
+    ActiveModelTrait, DatabaseTransaction, EntityTrait, IsolationLevel, SqliteTransactionMode, TransactionOptions,
+    TransactionTrait,
+};
+use sha2::{Digest, Sha256};
+use tokio::sync::OwnedMutexGuard;
+
+use super::actor::Actor;
+use super::ctx::Ctx;
+use super::errors::{Problem, Result};
+use super::jobs::Job;
+use crate::entities::{audit_facts, jobs};
+
+/// How often a transaction is run when others are in its way.
+const TRIES: usize = 5;
+
+/// An open write. Dropped without [`Write::commit`] it leaves no trace.
+pub struct Write {
+    /// The time of everything in it, milliseconds.
+    pub now: i64,
+    /// Who does it.
+    pub actor: Actor,
+    ctx: Ctx,
+    facts: Vec<(&'static str, String)>,
+    jobs: Vec<Job>,
+    // The order matters: the transaction ends before the next writer is let in.
+    tx: DatabaseTransaction,
+    _writer: Option<OwnedMutexGuard<()>>,
+}
+
+/// Runs the closure in a transaction and commits it; on a "no" nothing is changed.
+pub async fn write<T>(ctx: &Ctx, actor: &Actor, mut work: impl AsyncFnMut(&mut Write) -> Result<T>) -> Result<T> {
+    let mut tries = 1;
+    loop {
+        match attempt(ctx, actor, &mut work).await {
+            Err(problem) if problem.is_worth_a_retry() && tries < TRIES => tries += 1,
+            answer => return answer,
+        }
+    }
+}
+
+async fn attempt<T>(ctx: &Ctx, actor: &Actor, work: &mut impl AsyncFnMut(&mut Write) -> Result<T>) -> Result<T> {
+    let mut w = Write::begin(ctx, actor).await?;
+    match work(&mut w).await {
+        Ok(answer) => w.commit().await.map(|()| answer),
+        Err(problem) => {
+            w.roll_back().await;
+            Err(problem)
+        }
+    }
+}
+
+impl Write {
+    /// Opens a write. Prefer [`write`], which also retries.
+    #[allow(clippy::disallowed_methods, reason = "this is the one write path")]
+    pub async fn begin(ctx: &Ctx, actor: &Actor) -> Result<Self> {
+        let writer = ctx.db.writer().await;
+        let options = TransactionOptions {
+            isolation_level: writer.is_none().then_some(IsolationLevel::ReadCommitted),
+            sqlite_transaction_mode: writer.is_some().then_some(SqliteTransactionMode::Immediate),
+            access_mode: None,
+        };
+        let tx = ctx.db.conn.begin_with_options(options).await?;
+        Ok(Self {
+            now: ctx.clock.now_ms(),
+            actor: actor.clone(),
+            ctx: ctx.clone(),
+            facts: vec![],
+            jobs: vec![],
+            tx,
+            _writer: writer,
+        })
+    }
+
+    /// The transaction, for stores.
+    pub fn tx(&self) -> &DatabaseTransaction {
+        &self.tx
+    }
+
+    /// The process's context.
+    pub fn ctx(&self) -> &Ctx {
+        &self.ctx
+    }
+
+    /// Records that something was done. Accounts are named by id, nothing personal is written out.
+    pub fn audit(&mut self, area: &'static str, fact: impl Into<String>) {
+        self.facts.push((area, fact.into()));
+    }
+
+    /// Queues work that is done after the commit, or never.
+    pub fn enqueue(&mut self, job: Job) {
+        self.jobs.push(job);
+    }
+
+    /// Keeps everything.
+    pub async fn commit(mut self) -> Result<()> {
+        self.save_facts().await?;
+        let queued = self.save_jobs().await?;
+        self.tx.commit().await?;
+        if queued {
+            self.ctx.jobs.wake();
+        }
+        Ok(())
+    }
+
+    /// Keeps nothing. The same as dropping it, but done when it returns.
+    pub async fn roll_back(self) {
+        if let Err(err) = self.tx.rollback().await {
+            tracing::warn!(%err, "rolling back failed; the connection is dropped");
+        }
+    }
+
+    async fn save_facts(&mut self) -> Result<()> {
+        for (area, fact) in std::mem::take(&mut self.facts) {
+            let actor = self.actor.account();
+            let told = format!("{}\n{}\n{area}\n{fact}", self.now, actor.unwrap_or_default());
+            audit_facts::ActiveModel {
+                id: NotSet,
+                at_ms: Set(self.now),
+                actor: Set(actor),
+                area: Set(area.to_owned()),
+                fact: Set(fact),
+                digest: Set(Sha256::digest(told).to_vec()),
+            }
+            .insert(&self.tx)
+            .await?;
+        }
+        Ok(())
+    }
+
+    async fn save_jobs(&mut self) -> Result<bool> {
+        let rows: Vec<_> = std::mem::take(&mut self.jobs).into_iter().map(|job| job.row(&self.ctx, self.now)).collect();
+        if rows.is_empty() {
+            return Ok(false);
+        }
+        jobs::Entity::insert_many(rows).exec_without_returning(&self.tx).await.map_err(Problem::from)?;
+        Ok(true)
+    }
+}

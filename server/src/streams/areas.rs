@@ -1,0 +1,104 @@
+//! What the areas register: who may write a stream, what they refuse, which rows they keep of a state, what
+//! follows from an op. Function pointers only; no area is named here.
+
+use std::sync::Arc;
+
+use futures_util::future::LocalBoxFuture;
+use sea_orm::{DatabaseConnection, DatabaseTransaction};
+use tarn_domain::catalogue::{Body, Op};
+use tarn_domain::state::{EntityState, Memory};
+use tarn_domain::streams::{AccountId, At, Entity, OpId, StreamId};
+
+use crate::platform::{Result, errors::Problem};
+
+/// What an account may do with a stream.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Right {
+    /// Pull.
+    Read,
+    /// Pull and push.
+    Write,
+}
+
+/// The answer of an access function.
+pub type AccessFuture<'a> = LocalBoxFuture<'a, Result<Option<Right>>>;
+
+/// An op that is about to be accepted.
+pub struct Judging<'a> {
+    /// Which stream.
+    pub stream: StreamId,
+    /// The state with everything before the op in it.
+    pub memory: &'a Memory,
+    /// The op.
+    pub op: &'a Op,
+    /// The server's time, to the second.
+    pub now: At,
+}
+
+/// A thing whose state changed.
+pub struct Changed {
+    /// Which.
+    pub entity: Entity,
+    /// Its state before, if it had one.
+    pub before: Option<Arc<EntityState>>,
+    /// Its state now.
+    pub after: Arc<EntityState>,
+}
+
+/// States that changed, to be kept in rows.
+pub struct Projecting<'a> {
+    /// Which stream.
+    pub stream: StreamId,
+    /// The transaction.
+    pub tx: &'a DatabaseTransaction,
+    /// What changed.
+    pub changed: &'a [Changed],
+}
+
+/// A decision that follows from an accepted op.
+pub struct Follow {
+    /// Its id: the same whenever it is decided again.
+    pub id: OpId,
+    /// When it holds.
+    pub at: At,
+    /// What it says.
+    pub body: Body,
+}
+
+/// An op that was just accepted.
+pub struct Following<'a> {
+    /// Which stream.
+    pub stream: StreamId,
+    /// The state with the op in it.
+    pub memory: &'a Memory,
+    /// The op.
+    pub op: &'a Op,
+    /// Whose it is.
+    pub by: AccountId,
+    /// The transaction.
+    pub tx: &'a DatabaseTransaction,
+}
+
+/// Everything the areas registered, each list in ladder order.
+#[derive(Clone, Default)]
+pub struct Areas {
+    /// Who may do what with a stream of a kind.
+    pub access: Vec<(&'static str, AccessFn)>,
+    /// What is refused.
+    pub deciders: Vec<fn(&Judging<'_>) -> Result<(), Problem>>,
+    /// Which rows are kept.
+    pub projectors: Vec<ProjectFn>,
+    /// What follows.
+    pub followers: Vec<FollowFn>,
+    /// Compares the rows that are kept with the state; says what differs.
+    pub checkers: Vec<CheckFn>,
+}
+
+/// Who may do what.
+pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
+/// Keeps rows.
+pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result<()>>;
+/// Decides what follows.
+pub type FollowFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Follow>>>;
+/// Compares rows and state.
+pub type CheckFn = for<'a> fn(&'a DatabaseConnection, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;

@@ -1,0 +1,28 @@
+//! Streams: append-only lists of ops, their history, their devices, and the one `append`.
+//!
+//! Rules of the page on sync: an op is never changed; `seq` is given under a lock on the stream's own row; the
+//! first accepted bytes of an id are the op; decisions come only from the server's own path.
+//! Tables owned: `streams stream_lines ops devices`. Knows no area: what an op means to one comes in through
+//! [`Areas`], which `app.rs` fills.
+
+pub mod actions;
+mod api;
+mod areas;
+pub mod refusals;
+pub mod store;
+
+pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append};
+pub use areas::{AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right};
+pub use store::cache::{Held, room};
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// JSON routes.
+pub fn routes(cfg: &mut ServiceConfig) {
+    cfg.service(api::list)
+        .service(api::register)
+        .service(api::push)
+        .service(api::pull)
+        .service(api::state)
+        .service(api::catalogue);
+}

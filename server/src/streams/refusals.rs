@@ -1,0 +1,71 @@
+//! What `streams` refuses, and how a "no" of the domain is told.
+
+use serde_json::{Value, json};
+use tarn_domain::streams::{Entity, NotAnOp};
+
+use crate::platform::Kind;
+use crate::platform::errors::Problem;
+
+/// Every kind of this area.
+pub const KINDS: &[&Kind] = &[
+    &OP_MALFORMED, &OP_UNKNOWN, &OP_TOO_LARGE, &AT_AHEAD, &ID_TAKEN, &DEVICE_NOT_YOURS, &DECISION_BY_CLIENT,
+    &MISSING_REFERENCE, &OP_RELIED_ON, &RECEIPT_FORGED, &CLOCK_AHEAD, &PUSH_TOO_LARGE, &HISTORY_CHANGED,
+    &SERVER_OUTDATED, &STREAM_FULL,
+];
+
+macro_rules! kinds {
+    ($($name:ident $code:literal $status:literal $title:literal $explanation:literal;)*) => {$(
+        #[doc = $title]
+        pub const $name: Kind = Kind { code: $code, status: $status, title: $title, explanation: $explanation };
+    )*};
+}
+
+kinds! {
+    OP_MALFORMED "op-malformed" 422 "The entry can't be read"
+        "A field of the op is missing or of the wrong form; errors says which. Mend it as a new op with a new id.";
+    OP_UNKNOWN "op-unknown" 422 "A kind of entry this server does not know"
+        "The op's kind, or one of its fields, is newer than this server. The client keeps it and tries again when the server's ops_version has risen.";
+    OP_TOO_LARGE "op-too-large" 422 "The entry is too long"
+        "One op has at most 16 KiB. Split the text over several notes.";
+    AT_AHEAD "at-ahead" 422 "Dated after the clock that wrote it"
+        "An op's at is never later than its clock. Mend it as a new op.";
+    ID_TAKEN "id-taken" 409 "Another entry has this id"
+        "The first accepted bytes of an id are the op. The stored op comes with this answer; the client takes that copy.";
+    DEVICE_NOT_YOURS "device-not-yours" 403 "The device is not registered to you"
+        "A push may only name a device that is registered to its account for this stream. Register it first; an id that is somebody else's can't be registered.";
+    DECISION_BY_CLIENT "decision-by-client" 403 "Only the server decides this"
+        "Decisions are written by the server alone, whatever device an op names. One that comes back after a restore carries its receipt.";
+    MISSING_REFERENCE "missing-reference" 409 "It speaks of something that is not here"
+        "The op refers to a tank, stock or entry that this stream does not have (yet). The client keeps it and tries again after every pull that brought something.";
+    OP_RELIED_ON "op-relied-on" 409 "A decision rests on this entry"
+        "Decisions, withdrawals, and entries that a decision rests on can't be taken back. Put it right by a new entry.";
+    RECEIPT_FORGED "receipt-forged" 403 "The receipt is not this server's"
+        "A receipt vouches for exactly one op, its account, its time and its mark. This one does not hold, so the op was not taken.";
+    CLOCK_AHEAD "clock-ahead" 409 "The clock of the device runs ahead"
+        "A new op's clock is later than limit. Nothing of the push was stored. The client sets the clocks of what it still holds, from the first op ahead on, upward from now, and pushes again.";
+    PUSH_TOO_LARGE "push-too-large" 413 "Too much in one push"
+        "A push has at most 1,000 ops and 4 MiB after decompression. Halve it and push again.";
+    HISTORY_CHANGED "history-changed" 409 "The stream's history is another one"
+        "The server was restored or its disk rolled back. Entries up to common stand; everything above becomes pending again and is pushed with its receipt.";
+    SERVER_OUTDATED "server-outdated" 503 "A newer server wrote this stream"
+        "This process is older than the one that last wrote the stream, so it does not write it. Update it.";
+    STREAM_FULL "stream-full" 429 "The stream has as many entries as it may have"
+        "A stream holds at most 5,000,000 ops. The entries stay on the device; ask the operator.";
+}
+
+/// How the domain's "no op" is told.
+pub fn not_an_op(no: &NotAnOp) -> Problem {
+    match no {
+        NotAnOp::Malformed { pointer, why } => Problem::new(&OP_MALFORMED).detail(no.to_string()).at(pointer, why),
+        NotAnOp::Unknown { .. } => Problem::new(&OP_UNKNOWN).detail(no.to_string()),
+        NotAnOp::TooLarge { .. } => Problem::new(&OP_TOO_LARGE).detail(no.to_string()),
+        NotAnOp::AtAhead { .. } => Problem::new(&AT_AHEAD).detail(no.to_string()).at("/at", no.to_string()),
+    }
+}
+
+/// What an op refers to that is not here.
+pub fn missing(things: &[Entity]) -> Problem {
+    let named: Vec<Value> = things.iter().map(|e| json!({"kind": e.kind.word(), "id": e.id})).collect();
+    let words: Vec<String> = things.iter().map(|e| format!("{} {}", e.kind.word(), e.id)).collect();
+    Problem::new(&MISSING_REFERENCE).detail(format!("Not here: {}.", words.join(", "))).with("missing", named)
+}

@@ -1,0 +1,132 @@
+//! States at head, kept in memory and bounded in bytes. A throw-away cache: the row of the stream says whether
+//! a state still is the stream's, by head and chain, so a transaction that was rolled back, a restore or another
+//! process can't leave a wrong one.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
+use sea_orm::ConnectionTrait;
+use serde_json::Value;
+use tarn_domain::catalogue::read_op;
+use tarn_domain::state::Memory;
+use tarn_domain::streams::{Chain, EpochId, StreamId};
+use tokio::sync::{Mutex as AsyncMutex, OwnedMutexGuard};
+
+use super::history::{Row, stream};
+use super::ops::between;
+use crate::platform::{Ctx, Result, errors::NOT_FOUND, errors::Problem};
+
+/// The most bytes of states that are kept, as [`Memory::weight`] estimates them.
+const MOST_BYTES: usize = 192 * 1024 * 1024;
+/// How many ops are read at once.
+const PAGE: u64 = 5_000;
+
+/// A stream's state in memory.
+pub struct Room {
+    /// The state.
+    pub memory: Memory,
+    /// The number of its last op.
+    pub head: u64,
+    /// The chain there.
+    pub chain: Chain,
+    epoch: Option<EpochId>,
+}
+
+impl Default for Room {
+    fn default() -> Self {
+        Self { memory: Memory::default(), head: 0, chain: Chain::EMPTY, epoch: None }
+    }
+}
+
+/// A room that nobody else reads or changes while it is held.
+pub type Held = OwnedMutexGuard<Room>;
+
+/// The states of this process.
+#[derive(Default)]
+pub struct Cache {
+    rooms: Mutex<HashMap<StreamId, Slot>>,
+}
+
+struct Slot {
+    room: Arc<AsyncMutex<Room>>,
+    weight: usize,
+    used: u64,
+}
+
+impl Cache {
+    /// Waits until nobody else holds the room.
+    pub async fn hold(&self, stream: StreamId) -> Held {
+        let room = {
+            let mut rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+            let now = rooms.values().map(|s| s.used).max().unwrap_or(0) + 1;
+            let slot = rooms.entry(stream).or_insert_with(|| Slot { room: Arc::default(), weight: 0, used: now });
+            slot.used = now;
+            slot.room.clone()
+        };
+        room.lock_owned().await
+    }
+
+    /// Notes how much a room takes, and lets go of those used longest ago if all take too much.
+    fn weigh(&self, stream: StreamId, weight: usize) {
+        let mut rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(slot) = rooms.get_mut(&stream) {
+            slot.weight = weight;
+        }
+        while rooms.values().map(|s| s.weight).sum::<usize>() > MOST_BYTES {
+            let oldest = rooms.iter().filter(|(id, _)| **id != stream).min_by_key(|(_, s)| s.used).map(|(id, _)| *id);
+            match oldest {
+                Some(id) => drop(rooms.remove(&id)),
+                None => return,
+            }
+        }
+    }
+}
+
+/// Brings a held room to the head its row names.
+pub async fn bring_to_head(ctx: &Ctx, conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> Result<()> {
+    if room.head == row.head && room.chain == row.chain {
+        return Ok(());
+    }
+    if room.epoch != Some(row.epoch) || room.head > row.head {
+        *room = Room::default();
+    }
+    read_tail(conn, room, row).await?;
+    if room.chain != row.chain {
+        *room = Room::default();
+        read_tail(conn, room, row).await?;
+    }
+    if room.chain != row.chain {
+        return Err(Problem::failed("reading a stream", format!("the chain of {} does not fit its ops", row.id)));
+    }
+    ctx.part::<Cache>().weigh(row.id, room.memory.weight());
+    Ok(())
+}
+
+async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> Result<()> {
+    room.epoch = Some(row.epoch);
+    while room.head < row.head {
+        let page = between(conn, row.id, room.head, row.head, PAGE).await?;
+        let Some(last) = page.last().map(|op| op.seq) else { return Ok(()) };
+        let mut ops = Vec::with_capacity(page.len());
+        for stored in page {
+            room.chain = room.chain.then(&stored.text);
+            let value: Value = serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
+            let read = read_op(value).map_err(|e| Problem::failed("reading an op", e))?;
+            ops.push((read.op, Some(stored.accepted), stored.seq));
+        }
+        room.memory.add(ops);
+        room.head = last;
+    }
+    Ok(())
+}
+
+/// The room at head, held for reading.
+///
+/// # Errors
+/// `not-found` if there is no such stream.
+pub async fn room(ctx: &Ctx, id: StreamId) -> Result<(Held, Row)> {
+    let mut held = ctx.part::<Cache>().hold(id).await;
+    let row = stream(&ctx.db.conn, id).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    bring_to_head(ctx, &ctx.db.conn, &mut held, &row).await?;
+    Ok((held, row))
+}

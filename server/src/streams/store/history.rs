@@ -1,0 +1,130 @@
+//! Queries over `streams` and `stream_lines`: heads, epochs, chains.
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder};
+use tarn_domain::catalogue::FOLD_VERSION;
+use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
+
+use super::ops::between;
+use crate::entities::{ops, stream_lines, streams};
+use crate::platform::{Result, dialect, errors::Problem};
+
+/// A stream's row, typed.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Which.
+    pub id: StreamId,
+    /// `room`, `hall` or `library`.
+    pub kind: String,
+    /// The present epoch.
+    pub epoch: EpochId,
+    /// The greatest seq.
+    pub head: u64,
+    /// The chain at head.
+    pub chain: Chain,
+    /// The greatest accepted clock.
+    pub greatest: Clock,
+    /// When the last push was received.
+    pub last_received: Received,
+    /// The version of the fold that made the projections.
+    pub fold_version: i32,
+}
+
+fn typed(row: streams::Model) -> Result<Row> {
+    let broken = || Problem::failed("reading a stream", "its chain or clock is no chain or clock");
+    Ok(Row {
+        id: StreamId(row.id),
+        kind: row.kind,
+        epoch: EpochId(row.epoch),
+        head: row.head.unsigned_abs(),
+        chain: Chain::of_bytes(&row.chain).ok_or_else(broken)?,
+        greatest: row.greatest_clock.parse().map_err(|_| broken())?,
+        last_received: Received(row.last_received),
+        fold_version: row.fold_version,
+    })
+}
+
+/// The stream, if there is one.
+pub async fn stream(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<Row>> {
+    streams::Entity::find_by_id(id.0).one(conn).await?.map(typed).transpose()
+}
+
+/// The same, locked until the transaction ends.
+pub async fn stream_locked(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<Row>> {
+    dialect::lock_rows(streams::Entity::find_by_id(id.0), conn).one(conn).await?.map(typed).transpose()
+}
+
+/// Every stream, by id.
+pub async fn streams_all(conn: &impl ConnectionTrait) -> Result<Vec<Row>> {
+    let rows = streams::Entity::find().order_by_asc(streams::Column::Id).all(conn).await?;
+    rows.into_iter().map(typed).collect()
+}
+
+/// Makes an empty stream.
+pub async fn new_stream(conn: &impl ConnectionTrait, id: StreamId, kind: &str, epoch: EpochId, now: i64) -> Result<()> {
+    let row = streams::ActiveModel {
+        id: Set(id.0),
+        kind: Set(kind.to_owned()),
+        epoch: Set(epoch.0),
+        head: Set(0),
+        chain: Set(Chain::EMPTY.0.to_vec()),
+        greatest_clock: Set(Clock::START.to_string()),
+        last_received: Set(0),
+        fold_version: Set(FOLD_VERSION),
+        made_ms: Set(now),
+    };
+    row.insert(conn).await?;
+    Ok(())
+}
+
+/// Writes what an append changed.
+pub async fn set_head(conn: &impl ConnectionTrait, row: &Row) -> Result<()> {
+    let mut model = streams::Model {
+        id: row.id.0,
+        kind: row.kind.clone(),
+        epoch: row.epoch.0,
+        head: 0,
+        chain: Vec::new(),
+        greatest_clock: String::new(),
+        last_received: 0,
+        fold_version: 0,
+        made_ms: 0,
+    }
+    .into_active_model();
+    model.head = Set(row.head.cast_signed());
+    model.chain = Set(row.chain.0.to_vec());
+    model.greatest_clock = Set(row.greatest.to_string());
+    model.last_received = Set(row.last_received.0);
+    model.fold_version = Set(row.fold_version);
+    model.update(conn).await?;
+    Ok(())
+}
+
+/// The (epoch, last seq) pairs that a stream continues, oldest first.
+pub async fn lines(conn: &impl ConnectionTrait, id: StreamId) -> Result<Vec<(EpochId, u64)>> {
+    let rows = stream_lines::Entity::find()
+        .filter(stream_lines::Column::Stream.eq(id.0))
+        .order_by_asc(stream_lines::Column::Position)
+        .all(conn)
+        .await?;
+    Ok(rows.into_iter().map(|row| (EpochId(row.epoch), row.last_seq.unsigned_abs())).collect())
+}
+
+/// The chain after so many ops: from the last push that ended at or before it, hashed onward.
+pub async fn chain_at(conn: &impl ConnectionTrait, id: StreamId, seq: u64) -> Result<Chain> {
+    let mark = ops::Entity::find()
+        .filter(ops::Column::Stream.eq(id.0))
+        .filter(ops::Column::Seq.lte(seq.cast_signed()))
+        .filter(ops::Column::Chain.is_not_null())
+        .order_by_desc(ops::Column::Seq)
+        .one(conn)
+        .await?;
+    let (from, mut chain) = match mark {
+        Some(row) => (row.seq.unsigned_abs(), row.chain.as_deref().and_then(Chain::of_bytes).unwrap_or(Chain::EMPTY)),
+        None => (0, Chain::EMPTY),
+    };
+    for op in between(conn, id, from, seq, u64::MAX >> 1).await? {
+        chain = chain.then(&op.text);
+    }
+    Ok(chain)
+}
