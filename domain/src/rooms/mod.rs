@@ -1,6 +1,7 @@
 //! Rooms: water systems, tanks, stocks, and the logs about them. Knows nothing of lineage, parcels or
 //! quarantine: what those do to a stock comes in as [`StockEvent`]s.
 
+pub mod choose;
 mod field;
 mod finding;
 pub mod numbers;
@@ -8,6 +9,7 @@ pub mod ops;
 mod stay;
 mod stock;
 mod tank;
+pub mod water;
 pub mod words;
 
 pub use field::Field;
