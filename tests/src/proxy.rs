@@ -46,6 +46,9 @@ pub enum Fault {
     Call(Moment, Box<dyn FnOnce() + Send>),
 }
 
+/// Picks requests by their line, as in `POST /api/v1/sessions`.
+pub type Which = fn(&str) -> bool;
+
 /// A request as it was sent.
 #[derive(Clone, Debug)]
 pub struct Recorded {
@@ -65,7 +68,7 @@ impl Recorded {
 struct Armed {
     /// How many of the requests that it applies to still pass before it strikes.
     after: usize,
-    applies: fn(&str) -> bool,
+    applies: Which,
     fault: Fault,
 }
 
@@ -73,7 +76,7 @@ struct Armed {
 struct Shared {
     target: Target,
     armed: Mutex<Option<Armed>>,
-    keep: Mutex<Option<fn(&str) -> bool>>,
+    keep: Mutex<Option<Which>>,
     kept: Mutex<Vec<Recorded>>,
     over: AtomicBool,
 }
@@ -109,7 +112,7 @@ impl Proxy {
     }
 
     /// Lets a fault strike: the request after so many others whose line (`POST /path`) it applies to.
-    pub fn arm(&self, after: usize, applies: fn(&str) -> bool, fault: Fault) {
+    pub fn arm(&self, after: usize, applies: Which, fault: Fault) {
         *held(&self.shared.armed) = Some(Armed { after, applies, fault });
     }
 
@@ -119,7 +122,7 @@ impl Proxy {
     }
 
     /// Keeps requests of this kind from now on, to be sent again later.
-    pub fn keep(&self, which: fn(&str) -> bool) {
+    pub fn keep(&self, which: Which) {
         *held(&self.shared.keep) = Some(which);
     }
 

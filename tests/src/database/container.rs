@@ -2,6 +2,7 @@
 
 use super::admin;
 use super::provider::{self, Found};
+use testcontainers::core::wait::LogWaitStrategy;
 use testcontainers::core::{ContainerPort, WaitFor};
 use testcontainers::runners::AsyncRunner;
 use testcontainers::{GenericImage, ImageExt};
@@ -13,8 +14,7 @@ pub fn start() -> Result<Found, String> {
     let wanted = GenericImage::new(name, tag)
         .with_exposed_port(ContainerPort::Tcp(5432))
         // the image starts the server twice; the first is for its own set-up only
-        .with_wait_for(WaitFor::message_on_stdout("PostgreSQL init process complete"))
-        .with_wait_for(WaitFor::message_on_stderr("ready to accept connections"))
+        .with_wait_for(WaitFor::log(LogWaitStrategy::stderr("ready to accept connections").with_times(2)))
         .with_env_var("POSTGRES_USER", "tarn")
         .with_env_var("POSTGRES_HOST_AUTH_METHOD", "trust")
         .with_cmd(["postgres", "-c", "fsync=off", "-c", "full_page_writes=off", "-c", "max_connections=300"]);

@@ -1,0 +1,198 @@
+//! One room with its schedule: two keepers, three devices, what they do and what goes wrong with it.
+
+use super::device::{Device, Sync};
+use super::edit::Edit;
+use super::ledger::{self, Ledger, Pulled};
+use super::world::World;
+use rand::rngs::StdRng;
+use rand::seq::{IndexedRandom, SliceRandom};
+use rand::{Rng, SeedableRng};
+use serde_json::json;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
+use tarn_domain::catalogue::read_op;
+use tarn_domain::state::Memory;
+use tarn_domain::streams::{Acceptance, Received};
+
+/// How long a device's clock is off, in minutes: beyond what the server lets pass, and within.
+const SKEWS: [i64; 6] = [0, 0, -10, 10, 7, 4];
+/// After so many rounds of syncing without misfortune everything must have come to rest.
+const ROUNDS: usize = 12;
+
+pub struct Room {
+    seed: u64,
+    rng: StdRng,
+    stream: String,
+    devices: Vec<Device>,
+    ledger: Ledger,
+    /// Rises when the server loses what it had acknowledged.
+    generation: u32,
+    diary: String,
+}
+
+impl Room {
+    pub fn new(world: &World, seed: u64) -> Self {
+        let mut rng = StdRng::seed_from_u64(seed);
+        let owners = ["ada", "ben"].map(|name| world.club.member(&format!("{name}{seed}"), None));
+        let mut devices: Vec<Device> = [0, 0, 1]
+            .into_iter()
+            .enumerate()
+            .map(|(number, owner)| {
+                let skew = SKEWS.choose(&mut rng).copied().unwrap_or_default();
+                Device::new(world, seed, number, &owners[owner], skew * 60_000)
+            })
+            .collect();
+        let stream = devices[0].add_room(world);
+        for other in [&owners[1], &world.observer] {
+            let path = format!("/api/v1/rooms/{stream}/keepers/{}", other.account);
+            owners[0].caller.put(&path, &json!({})).expect(200);
+        }
+        for device in &mut devices {
+            device.sync(world, Sync::Well);
+        }
+        // the device that never returns leaves in some phase, after it has taken part
+        if rng.random_bool(0.25) {
+            let lost = rng.random_range(0..3);
+            devices[lost].leaves_after = Some(rng.random_range(1..super::PHASES));
+        }
+        Self { seed, rng, stream, devices, ledger: Ledger::default(), generation: 0, diary: String::new() }
+    }
+
+    /// What happened, for a failure's message.
+    pub fn told(&self) -> String {
+        format!("seed {} (TARN_SEED={} TARN_SCHEDULES=1), room {}:\n{}", self.seed, self.seed, self.stream, self.diary)
+    }
+
+    /// A few steps of the schedule.
+    pub fn phase(&mut self, world: &World) -> Result<(), String> {
+        for _ in 0..self.rng.random_range(3..9) {
+            self.step(world)?;
+        }
+        for device in &mut self.devices {
+            device.leaves_after = device.leaves_after.map(|phases| phases.saturating_sub(1));
+        }
+        Ok(())
+    }
+
+    fn step(&mut self, world: &World) -> Result<(), String> {
+        let present: Vec<usize> = (0..self.devices.len()).filter(|d| !self.devices[*d].is_gone()).collect();
+        let at = *present.choose(&mut self.rng).ok_or("no device is left")?;
+        let device = &mut self.devices[at];
+        let rng = &mut self.rng;
+        let said = match rng.random_range(0..100) {
+            0..52 => {
+                let edit = Edit::some(rng, device);
+                device.write(world, &edit)?
+            }
+            52..56 => {
+                let edit = Edit::some(rng, device);
+                device.write_killed(world, &edit, rng.random_range(0..12_000))
+            }
+            56..84 => {
+                let how = Sync::some(rng);
+                device.sync(world, how)
+            }
+            84..93 => device.edit_on_page(world, rng),
+            _ => {
+                let (said, strays) = device.replay(rng, self.generation);
+                strays.iter().for_each(|op| self.ledger.strays(op));
+                said
+            }
+        };
+        let _ = writeln!(self.diary, "  device {at}: {said}");
+        Ok(())
+    }
+
+    /// Reads what the server holds, before it may lose it.
+    pub fn observe(&mut self, world: &World) -> Result<(), String> {
+        let ops = ledger::pull_all(&world.observer.caller, &self.stream)?;
+        let _ = writeln!(self.diary, "  the server holds {} ops", ops.len());
+        self.ledger.see(&ops)?;
+        for device in &self.devices {
+            for op in device.synced() {
+                self.ledger.settle(op);
+            }
+        }
+        Ok(())
+    }
+
+    /// The server has lost something.
+    pub fn server_went_back(&mut self) -> Result<(), String> {
+        self.generation += 1;
+        let _ = writeln!(self.diary, "  the server went back");
+        for device in &mut self.devices {
+            device.server_went_back();
+        }
+        Ok(())
+    }
+
+    /// All devices that come back sync until nothing moves any more.
+    pub fn settle(&mut self, world: &World) -> Result<(), String> {
+        let mut rest = 0;
+        for round in 0..ROUNDS {
+            let mut moved = false;
+            for (at, device) in self.devices.iter_mut().enumerate().filter(|(_, d)| !d.is_lost()) {
+                let before = device.state()?;
+                let said = device.sync(world, Sync::Well);
+                moved |= said != "sync: done" || device.state()? != before || device.unsettled()? != 0;
+                let _ = writeln!(self.diary, "  round {round}, device {at}: {said}");
+            }
+            rest = if moved { 0 } else { rest + 1 };
+            if rest == 1 {
+                return Ok(());
+            }
+        }
+        Err(format!("no rest after {ROUNDS} rounds"))
+    }
+
+    /// What must hold in the end.
+    pub fn check(&mut self, world: &World) -> Result<(), String> {
+        let ops = ledger::pull_all(&world.observer.caller, &self.stream)?;
+        self.ledger.see(&ops)?;
+        let by_id: BTreeMap<&str, &Pulled> = ops.iter().map(|op| (op.id(), op)).collect();
+        if by_id.len() != ops.len() {
+            return Err("an op is on the server twice".into());
+        }
+        if ops.iter().zip(1..).any(|(op, seq)| op.seq != seq) {
+            return Err("the numbers have a gap".into());
+        }
+        let state = fold(&ops, &mut self.rng)?;
+        for (at, device) in self.devices.iter().enumerate().filter(|(_, d)| !d.is_lost()) {
+            let theirs = device.state()?;
+            if theirs != state {
+                return Err(format!("device {at} has another state:\n{theirs}\nthan the server:\n{state}"));
+            }
+            let acknowledged = device.acknowledged();
+            let ids: BTreeSet<&str> = acknowledged.iter().map(|w| w.op.as_str()).collect();
+            if ids.len() != acknowledged.len() {
+                return Err(format!("device {at} has used an id twice"));
+            }
+            let mut last = None;
+            for written in acknowledged {
+                let Some(op) = by_id.get(written.op.as_str()) else {
+                    return Err(format!("device {at}: {} is lost ({})", written.op, written.what));
+                };
+                if last.is_some_and(|clock| clock >= op.clock()) {
+                    return Err(format!("device {at}: {} is not later than the one before it", written.op));
+                }
+                last = Some(op.clock());
+            }
+        }
+        let later = self.generation > 0 && self.ledger.settled() == 0;
+        if later { Err("no op was ever settled: the schedule proves nothing".into()) } else { Ok(()) }
+    }
+}
+
+/// The state that these ops make, whatever their order.
+fn fold(ops: &[Pulled], rng: &mut StdRng) -> Result<String, String> {
+    let mut shuffled: Vec<&Pulled> = ops.iter().collect();
+    shuffled.shuffle(rng);
+    let mut memory = Memory::default();
+    for pulled in shuffled {
+        let read = read_op(pulled.op.clone()).map_err(|e| format!("{}: {e}", pulled.op))?;
+        let by = pulled.by.parse().map_err(|_| format!("{} is no account", pulled.by))?;
+        let accepted = Acceptance { by, received: Received(pulled.received), decision: pulled.decision };
+        memory.add([(read.op, Some(accepted), pulled.seq)]);
+    }
+    Ok(memory.text())
+}
