@@ -8,3 +8,4 @@ pub mod app;
 pub mod cli;
 pub mod entities;
 pub mod platform;
+pub mod streams;

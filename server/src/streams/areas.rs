@@ -84,8 +84,10 @@ pub struct Following<'a> {
 pub struct Areas {
     /// Who may do what with a stream of a kind.
     pub access: Vec<(&'static str, AccessFn)>,
-    /// What is refused.
-    pub deciders: Vec<fn(&Judging<'_>) -> Result<(), Problem>>,
+    /// Which streams an account may pull.
+    pub listers: Vec<ListFn>,
+    /// What is refused, by kind of op.
+    pub deciders: Vec<(&'static str, DecideFn)>,
     /// Which rows are kept.
     pub projectors: Vec<ProjectFn>,
     /// What follows.
@@ -96,6 +98,10 @@ pub struct Areas {
 
 /// Who may do what.
 pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
+/// The streams of an account.
+pub type ListFn = for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, Right)>>>;
+/// Judges an op.
+pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
 /// Keeps rows.
 pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result<()>>;
 /// Decides what follows.

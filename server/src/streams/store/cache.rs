@@ -29,12 +29,17 @@ pub struct Room {
     pub head: u64,
     /// The chain there.
     pub chain: Chain,
+    /// Which stream it is.
+    pub id: Option<StreamId>,
     epoch: Option<EpochId>,
 }
 
+/// The head of a room that holds ops of a transaction that has not ended well: no row ever has it.
+pub const UNSAVED: u64 = u64::MAX;
+
 impl Default for Room {
     fn default() -> Self {
-        Self { memory: Memory::default(), head: 0, chain: Chain::EMPTY, epoch: None }
+        Self { memory: Memory::default(), head: 0, chain: Chain::EMPTY, id: None, epoch: None }
     }
 }
 
@@ -63,7 +68,9 @@ impl Cache {
             slot.used = now;
             slot.room.clone()
         };
-        room.lock_owned().await
+        let mut held = room.lock_owned().await;
+        held.id = Some(stream);
+        held
     }
 
     /// Notes how much a room takes, and lets go of those used longest ago if all take too much.
@@ -88,11 +95,11 @@ pub async fn bring_to_head(ctx: &Ctx, conn: &impl ConnectionTrait, room: &mut Ro
         return Ok(());
     }
     if room.epoch != Some(row.epoch) || room.head > row.head {
-        *room = Room::default();
+        *room = Room { id: room.id, ..Room::default() };
     }
     read_tail(conn, room, row).await?;
     if room.chain != row.chain {
-        *room = Room::default();
+        *room = Room { id: room.id, ..Room::default() };
         read_tail(conn, room, row).await?;
     }
     if room.chain != row.chain {

@@ -10,10 +10,14 @@ use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
 use crate::entities::devices;
 use crate::platform::Result;
 
-/// Whose device it is.
-pub async fn device_owner(conn: &impl ConnectionTrait, stream: StreamId, device: DeviceId) -> Result<Option<AccountId>> {
+/// Whose device it is, and for which epoch it was last registered.
+pub async fn device(
+    conn: &impl ConnectionTrait,
+    stream: StreamId,
+    device: DeviceId,
+) -> Result<Option<(AccountId, EpochId)>> {
     let row = devices::Entity::find_by_id((stream.0, device.0)).one(conn).await?;
-    Ok(row.map(|row| AccountId(row.account)))
+    Ok(row.map(|row| (AccountId(row.account), EpochId(row.epoch))))
 }
 
 /// All devices of a stream, with their owners.

@@ -6,7 +6,7 @@ mod history;
 mod ops;
 mod rows;
 
-pub use devices::{device_owner, devices_of, register};
+pub use devices::{device, devices_of, register};
 pub use history::{Row, chain_at, lines, new_stream, set_head, stream, stream_locked, streams_all};
 pub use ops::{between, by_id, insert};
 pub use rows::Stored;

@@ -1,0 +1,374 @@
+//! The one way into a stream: `append(stream, ops, path)`. Locks the stream's row, brings its state to head,
+//! judges op by op, writes ops, projections and head in the caller's transaction. Every "no" to a single op is a
+//! result, not an error; nothing of it is stored.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+use serde_json::{Value, json};
+use tarn_domain::catalogue::{Body, FOLD_VERSION, Op};
+use tarn_domain::state::EntityState;
+use tarn_domain::streams::{
+    Acceptance, AccountId, At, Clock, DeviceId, Entity, EpochId, OpId, StreamId, clock_limit, next_received,
+};
+
+use super::intake::{self, Pushed, Ready};
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Result, write::Write};
+use crate::streams::areas::{Areas, Changed, Following, Judging, Projecting};
+use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, SERVER_OUTDATED, STREAM_FULL};
+use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
+use crate::streams::store::{self, Row, Stored};
+
+/// The most ops of a stream.
+const MOST_OPS: u64 = 5_000_000;
+
+/// By which way ops come in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Path {
+    /// A client's push, by this account.
+    Push(AccountId),
+    /// A page or another API call, by this account.
+    Page(AccountId),
+    /// The server decides; the account is the one whose act it follows from.
+    Decision(AccountId),
+}
+
+impl Path {
+    fn account(self) -> AccountId {
+        match self {
+            Self::Push(account) | Self::Page(account) | Self::Decision(account) => account,
+        }
+    }
+}
+
+/// An op that the server writes: a page's or a decision.
+#[derive(Debug, Clone)]
+pub struct Incoming {
+    /// Its id: a page's form carries it, so that pressing twice is once.
+    pub id: OpId,
+    /// When it happened; not said: now.
+    pub at: Option<At>,
+    /// What happened.
+    pub body: Body,
+}
+
+/// What became of one op.
+#[derive(Debug)]
+pub enum Outcome {
+    /// Accepted, now or before, under this number.
+    Accepted(OpId, u64),
+    /// Refused; with what is stored under its id, if that is why.
+    Refused(Option<Value>, Problem, Option<Stored>),
+}
+
+/// An op that is newly in the stream.
+#[derive(Debug, Clone)]
+pub struct Accepted {
+    /// The op.
+    pub op: Op,
+    /// Its number.
+    pub seq: u64,
+}
+
+/// What an append did.
+#[derive(Debug)]
+pub struct Appended {
+    /// The stream's epoch.
+    pub epoch: EpochId,
+    /// Its head afterwards.
+    pub head: u64,
+    /// One outcome per op, in order.
+    pub outcomes: Vec<Outcome>,
+    /// What is new, decisions that followed included.
+    pub accepted: Vec<Accepted>,
+}
+
+/// What comes in: over the wire, or written here.
+pub enum Ops {
+    /// Read from the wire, each by itself; an outer form that can't be read is its own problem.
+    Pushed(Vec<Result<Pushed, Problem>>),
+    /// Written by the server.
+    Written(Vec<Incoming>),
+}
+
+/// Appends ops that the server writes.
+pub async fn append(w: &mut Write, stream: StreamId, ops: Vec<Incoming>, path: Path) -> Result<Appended> {
+    run(w, stream, Ops::Written(ops), path).await
+}
+
+/// Brings projections up to date without any op: a stream whose fold version is older is folded anew first.
+pub async fn touch_up(w: &mut Write, stream: StreamId) -> Result<Appended> {
+    run(w, stream, Ops::Written(Vec::new()), Path::Decision(AccountId(uuid::Uuid::nil()))).await
+}
+
+/// The append under the lock.
+pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -> Result<Appended> {
+    let ctx = w.ctx().clone();
+    let areas = ctx.part::<Areas>();
+    let mut held = match w.take_held::<Held>(|held| held.id == Some(stream)) {
+        Some(held) => held,
+        None => ctx.part::<Cache>().hold(stream).await,
+    };
+    let mut row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    if row.fold_version > FOLD_VERSION {
+        return Err(Problem::new(&SERVER_OUTDATED));
+    }
+    bring_to_head(&ctx, w.tx(), &mut held, &row).await?;
+    if row.fold_version < FOLD_VERSION {
+        project_all(w, &areas, stream, &held).await?;
+        row.fold_version = FOLD_VERSION;
+        store::set_head(w.tx(), &row).await?;
+    }
+    let mut pass = Pass { stream, path, outcomes: Vec::new(), accepted: Vec::new(), stored: Vec::new(), before: BTreeMap::new() };
+    match ops {
+        Ops::Pushed(pushed) => pass.pushed(w, &areas, &mut held, &row, pushed).await?,
+        Ops::Written(written) => pass.written(w, &areas, &mut held, &row, written).await?,
+    }
+    pass.follow(w, &areas, &mut held, &row).await?;
+    pass.save(w, &areas, &mut held, &mut row).await?;
+    let appended = Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
+    w.hold(held);
+    Ok(appended)
+}
+
+/// One append while it goes on.
+struct Pass {
+    stream: StreamId,
+    path: Path,
+    outcomes: Vec<Outcome>,
+    accepted: Vec<Accepted>,
+    stored: Vec<(OpId, uuid::Uuid, Stored)>,
+    /// The states before, of everything that changed.
+    before: BTreeMap<Entity, Option<Arc<EntityState>>>,
+}
+
+impl Pass {
+    /// Ops from the wire: refused whole if a new one's clock runs ahead, else judged one by one.
+    async fn pushed(
+        &mut self,
+        w: &Write,
+        areas: &Areas,
+        held: &mut Held,
+        row: &Row,
+        pushed: Vec<Result<Pushed, Problem>>,
+    ) -> Result<()> {
+        let key = &w.ctx().keys.receipt;
+        let read: Vec<_> = pushed
+            .into_iter()
+            .map(|p| p.map_err(|no| (None, no)).and_then(|p| intake::read(p, key, self.stream)))
+            .collect();
+        let limit = clock_limit(w.now, row.greatest);
+        let is_ahead = |r: &Ready| r.back.is_none() && r.op.clock > limit && held.memory.entry(r.op.id).is_none();
+        if read.iter().flatten().any(is_ahead) {
+            let now = Clock::at_ms(w.now);
+            return Err(Problem::new(&CLOCK_AHEAD).with("now", now.to_string()).with("limit", limit.to_string()));
+        }
+        let devices = store::devices_of(w.tx(), self.stream).await?;
+        let received = next_received(w.now, row.last_received);
+        for ready in read {
+            let outcome = match ready {
+                Err((id, problem)) => Outcome::Refused(id, problem, None),
+                Ok(ready) => {
+                    let first = ready.back.unwrap_or(Acceptance {
+                        by: self.path.account(),
+                        received,
+                        decision: false,
+                    });
+                    match intake_one(w, held, areas, self, &devices, &ready).await? {
+                        Some(outcome) => outcome,
+                        None => self.take(held, row, ready, first),
+                    }
+                }
+            };
+            self.outcomes.push(outcome);
+        }
+        Ok(())
+    }
+
+    /// Ops that the server writes; a "no" to one of them is a "no" to the whole act.
+    async fn written(
+        &mut self,
+        w: &Write,
+        areas: &Areas,
+        held: &mut Held,
+        row: &Row,
+        written: Vec<Incoming>,
+    ) -> Result<()> {
+        let (device, decision) = match self.path {
+            Path::Decision(_) => (DeviceId::of_stream(self.stream), true),
+            Path::Page(account) | Path::Push(account) => (DeviceId::of_pages(self.stream, account), false),
+        };
+        let received = next_received(w.now, row.last_received);
+        let devices = HashMap::new();
+        for incoming in written {
+            if let Some(seq) = self.done_before(w, held, &incoming).await? {
+                self.outcomes.push(Outcome::Accepted(incoming.id, seq));
+                continue;
+            }
+            let ready = intake::write(incoming, device, held.memory.greatest_clock().max(row.greatest), w.now);
+            match intake_one(w, held, areas, self, &devices, &ready).await? {
+                Some(Outcome::Refused(_, problem, _)) => return Err(problem),
+                Some(outcome) => self.outcomes.push(outcome),
+                None => {
+                    let first = Acceptance { by: self.path.account(), received, decision };
+                    let outcome = self.take(held, row, ready, first);
+                    self.outcomes.push(outcome);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The same id, account and body is done already. (A decision that is decided again is, too.)
+    async fn done_before(&self, w: &Write, held: &Held, incoming: &Incoming) -> Result<Option<u64>> {
+        let Some(entry) = held.memory.entry(incoming.id) else { return Ok(None) };
+        let seq = entry.seq;
+        let by = entry.accepted.map(|a| a.by);
+        let same_body = match &entry.body {
+            Some(body) => **body == incoming.body,
+            None => {
+                let stored = store::by_id(w.tx(), self.stream, incoming.id).await?;
+                let body = stored.and_then(|s| serde_json::from_str::<Value>(&s.text).ok());
+                body.is_some_and(|op| op.get("body") == Some(&incoming.body.to_value()))
+            }
+        };
+        let decided = matches!(self.path, Path::Decision(_));
+        if decided || (by == Some(self.path.account()) && same_body) {
+            return Ok(Some(seq));
+        }
+        Err(Problem::new(&ID_TAKEN))
+    }
+
+    /// Takes an op in: memory now, rows when the pass is saved.
+    fn take(&mut self, held: &mut Held, row: &Row, ready: Ready, accepted: Acceptance) -> Outcome {
+        let seq = row.head + self.stored.len() as u64 + 1;
+        if seq > MOST_OPS {
+            return Outcome::Refused(Some(json!(ready.op.id)), Problem::new(&STREAM_FULL), None);
+        }
+        let id = ready.op.id;
+        held.head = UNSAVED;
+        held.memory.insert(ready.op.clone(), Some(accepted), seq);
+        self.stored.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
+        self.accepted.push(Accepted { op: ready.op, seq });
+        Outcome::Accepted(id, seq)
+    }
+
+    /// Folds what the ops taken in touch, once each.
+    fn refold(&mut self, held: &mut Held) {
+        for (entity, before) in held.memory.refold() {
+            self.before.entry(entity).or_insert(before);
+        }
+    }
+
+    /// Decisions that follow from what was accepted.
+    async fn follow(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
+        self.refold(held);
+        let mut next = 0;
+        while let Some(op) = self.accepted.get(next).map(|a| a.op.clone()) {
+            next += 1;
+            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
+            let mut decided = Vec::new();
+            for follower in &areas.followers {
+                let memory = &held.memory;
+                decided.extend(follower(&Following { stream: self.stream, memory, op: &op, by, tx: w.tx() }).await?);
+            }
+            for follow in decided {
+                if held.memory.entry(follow.id).is_some() {
+                    continue;
+                }
+                let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
+                let greatest = held.memory.greatest_clock().max(row.greatest);
+                let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
+                let received = next_received(w.now, row.last_received);
+                self.take(held, row, ready, Acceptance { by, received, decision: true });
+            }
+            self.refold(held);
+        }
+        Ok(())
+    }
+
+    /// Writes ops, projections and head.
+    async fn save(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &mut Row) -> Result<()> {
+        if self.stored.is_empty() {
+            return Ok(());
+        }
+        for (_, _, op) in &self.stored {
+            row.chain = row.chain.then(&op.text);
+            row.head = op.seq;
+            row.last_received = row.last_received.max(op.accepted.received);
+        }
+        row.greatest = row.greatest.max(held.memory.greatest_clock());
+        held.head = row.head;
+        held.chain = row.chain;
+        store::insert(w.tx(), self.stream, std::mem::take(&mut self.stored), row.chain).await?;
+        let before = std::mem::take(&mut self.before);
+        let changed: Vec<Changed> = before
+            .into_iter()
+            .filter_map(|(entity, before)| Some(Changed { entity, before, after: held.memory.state(entity)?.clone() }))
+            .collect();
+        project(w, areas, self.stream, &changed).await?;
+        store::set_head(w.tx(), row).await
+    }
+}
+
+/// An op under an id that is taken, or one that is refused; none if it may be taken.
+async fn intake_one(
+    w: &Write,
+    held: &mut Held,
+    areas: &Areas,
+    pass: &mut Pass,
+    devices: &HashMap<DeviceId, AccountId>,
+    ready: &Ready,
+) -> Result<Option<Outcome>> {
+    let id = ready.op.id;
+    if let Some(entry) = held.memory.entry(id) {
+        let fresh = pass.stored.iter().find(|(new, ..)| *new == id).map(|(_, _, s)| s.clone());
+        let stored = match fresh {
+            Some(stored) => Some(stored),
+            None => store::by_id(w.tx(), pass.stream, id).await?,
+        };
+        return Ok(Some(match stored {
+            Some(stored) if stored.text == ready.text => Outcome::Accepted(id, entry.seq),
+            stored => Outcome::Refused(Some(json!(id)), Problem::new(&ID_TAKEN), stored),
+        }));
+    }
+    let no = |problem| Ok(Some(Outcome::Refused(Some(json!(id)), problem, None)));
+    if let Err(problem) = intake::judge(ready, &pass.path, devices, &held.memory) {
+        return no(problem);
+    }
+    // What comes back by receipt was judged when it first came.
+    if ready.back.is_none() {
+        let now = At::from_seconds(w.now.div_euclid(1000));
+        for (kind, decide) in &areas.deciders {
+            if *kind != ready.op.body.kind() {
+                continue;
+            }
+            pass.refold(held);
+            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
+            if let Err(problem) = decide(&judging) {
+                return no(problem);
+            }
+        }
+    }
+    Ok(None)
+}
+
+async fn project(w: &Write, areas: &Areas, stream: StreamId, changed: &[Changed]) -> Result<()> {
+    for projector in &areas.projectors {
+        projector(&Projecting { stream, tx: w.tx(), changed }).await?;
+    }
+    Ok(())
+}
+
+/// Makes all projections of a stream anew, after an upgrade of the fold.
+async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held: &Held) -> Result<()> {
+    let all: Vec<Changed> = held
+        .memory
+        .states()
+        .keys()
+        .filter_map(|e| Some(Changed { entity: *e, before: None, after: held.memory.state(*e)?.clone() }))
+        .collect();
+    project(w, areas, stream, &all).await
+}
+

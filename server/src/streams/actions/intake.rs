@@ -1,0 +1,107 @@
+//! What an op goes through before it is accepted, apart from the areas' own rules. Pure over what is in memory.
+
+use std::collections::HashMap;
+
+use serde::Deserialize;
+use serde_json::Value;
+use tarn_domain::catalogue::{Body, Op, Writer, op_text};
+use tarn_domain::state::Memory;
+use tarn_domain::streams::canonical::receipt_holds;
+use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Received, StreamId};
+
+use super::append::{Incoming, Path};
+use crate::platform::errors::Problem;
+use crate::streams::refusals::{
+    self, DECISION_BY_CLIENT, DEVICE_NOT_YOURS, OP_RELIED_ON, RECEIPT_FORGED, missing,
+};
+
+/// A receipt as it comes back with an op.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Receipt {
+    by: AccountId,
+    received: Received,
+    decision: bool,
+    mac: String,
+}
+
+/// An op as pushed: the op, and its receipt if it was accepted before.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pushed {
+    op: Value,
+    #[serde(default)]
+    receipt: Option<Receipt>,
+}
+
+/// An op that can be read and whose origin is proven, or not.
+pub struct Ready {
+    /// The op.
+    pub op: Op,
+    /// Its canonical text.
+    pub text: String,
+    /// From a good receipt: its first acceptance.
+    pub back: Option<Acceptance>,
+}
+
+/// Reads an op that came over the wire; on a "no" also says its id, if that could be read.
+pub fn read(pushed: Pushed, key: &[u8], stream: StreamId) -> Result<Ready, (Option<Value>, Problem)> {
+    let id = pushed.op.get("id").filter(|id| id.as_str().is_some_and(|t| t.len() == 36)).cloned();
+    let no = |problem| (id.clone(), problem);
+    let read = tarn_domain::catalogue::read_op(pushed.op).map_err(|e| no(refusals::not_an_op(&e)))?;
+    let back = match pushed.receipt {
+        None => None,
+        Some(r) => {
+            let first = Acceptance { by: r.by, received: r.received, decision: r.decision };
+            if !receipt_holds(key, stream, &read.text, first, &r.mac) {
+                return Err(no(Problem::new(&RECEIPT_FORGED)));
+            }
+            Some(first)
+        }
+    };
+    Ok(Ready { op: read.op, text: read.text, back })
+}
+
+/// Makes the op of a page or of a decision: stamped after every clock the stream has accepted.
+pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64) -> Ready {
+    let clock = greatest.tick(now_ms);
+    let at = incoming.at.map_or(clock.at(), |at| at.min(clock.at()));
+    let op: Envelope<Body> = Envelope { id: incoming.id, device, clock, at, body: incoming.body };
+    let text = op_text(&op);
+    Ready { op, text, back: None }
+}
+
+/// What is refused whatever the op means: a device of another, a decision by a client, a lost reference, taking
+/// back what can't be taken back.
+pub fn judge(
+    ready: &Ready,
+    path: &Path,
+    devices: &HashMap<DeviceId, AccountId>,
+    memory: &Memory,
+) -> Result<(), Problem> {
+    let op = &ready.op;
+    if let (Path::Push(account), None) = (path, ready.back) {
+        if devices.get(&op.device) != Some(account) {
+            return Err(Problem::new(&DEVICE_NOT_YOURS));
+        }
+        if op.body.writer() == Writer::Decision {
+            return Err(Problem::new(&DECISION_BY_CLIENT).detail(format!("{} is a decision.", op.body.kind())));
+        }
+    }
+    let links = op.body.links();
+    let lost = memory.missing(&links);
+    if !lost.is_empty() {
+        return Err(missing(&lost));
+    }
+    if let Some(target) = links.withdraws {
+        let Some(entry) = memory.entry(target) else {
+            return Err(Problem::new(&refusals::MISSING_REFERENCE).detail(format!("The entry {target} is not here.")));
+        };
+        let fixed = entry.linked.decision || entry.linked.links.withdraws.is_some() || memory.is_relied_on(target);
+        // What was accepted before a decision came to rest on the entry stays accepted after a restore.
+        if fixed && ready.back.is_none() {
+            return Err(Problem::new(&OP_RELIED_ON));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,69 @@
+//! The caller's streams, and what they may do with one.
+
+use serde_json::json;
+use tarn_domain::catalogue::OPS_VERSION;
+use tarn_domain::streams::{AccountId, EpochId, StreamId};
+
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result};
+use crate::streams::areas::{Areas, Right};
+use crate::streams::store;
+
+/// A stream as its reader sees it.
+#[derive(Debug, Clone)]
+pub struct Listed {
+    /// Which.
+    pub stream: StreamId,
+    /// `room`, `hall` or `library`.
+    pub kind: String,
+    /// The present epoch.
+    pub epoch: EpochId,
+    /// The greatest seq.
+    pub head: u64,
+    /// What the caller may do.
+    pub right: Right,
+}
+
+impl Listed {
+    /// As JSON.
+    pub fn to_value(&self) -> serde_json::Value {
+        let rights = if self.right == Right::Write { "write" } else { "read" };
+        json!({
+            "stream": self.stream, "kind": self.kind, "epoch": self.epoch, "head": self.head,
+            "ops_version": OPS_VERSION, "rights": rights,
+        })
+    }
+}
+
+/// What an account may do with a stream. What it may not see is not there.
+///
+/// # Errors
+/// `not-found`.
+pub async fn may(ctx: &Ctx, account: AccountId, stream: StreamId, wanted: Right) -> Result<Right> {
+    let areas = ctx.part::<Areas>();
+    let nothing = || Problem::new(&NOT_FOUND);
+    let row = store::stream(&ctx.db.conn, stream).await?.ok_or_else(nothing)?;
+    for (kind, access) in &areas.access {
+        if *kind == row.kind
+            && let Some(right) = access(&ctx.db.conn, account, stream).await?
+            && right >= wanted
+        {
+            return Ok(right);
+        }
+    }
+    Err(nothing())
+}
+
+/// The streams an account may pull.
+pub async fn list(ctx: &Ctx, account: AccountId) -> Result<Vec<Listed>> {
+    let areas = ctx.part::<Areas>();
+    let mut all = Vec::new();
+    for lister in &areas.listers {
+        for (stream, right) in lister(&ctx.db.conn, account).await? {
+            if let Some(row) = store::stream(&ctx.db.conn, stream).await? {
+                all.push(Listed { stream, kind: row.kind, epoch: row.epoch, head: row.head, right });
+            }
+        }
+    }
+    Ok(all)
+}

@@ -1,0 +1,14 @@
+//! What can be done with a stream: append, push, pull, register a device. One function per verb.
+
+mod append;
+mod intake;
+mod list;
+mod pull;
+mod push;
+mod register;
+
+pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, touch_up};
+pub use list::{Listed, list, may};
+pub use pull::{Pull, pull};
+pub use push::push;
+pub use register::{Registered, register};

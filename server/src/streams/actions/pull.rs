@@ -1,0 +1,77 @@
+//! A pull: the ops after a number, each with its receipt, if the caller's history is the stream's.
+
+use std::fmt::Write as _;
+
+use serde_json::json;
+use tarn_domain::streams::canonical::receipt;
+use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PULL, StreamId};
+
+use super::list::may;
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result};
+use crate::streams::areas::Right;
+use crate::streams::refusals::HISTORY_CHANGED;
+use crate::streams::store;
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct Pull {
+    /// The epoch the caller knows.
+    pub epoch: EpochId,
+    /// The last number it holds.
+    pub after: u64,
+    /// The chain there, as it computes it.
+    pub chain: Option<Chain>,
+    /// The most ops to answer with.
+    pub limit: u64,
+}
+
+/// Answers a pull with its JSON text (ops are embedded as they are stored).
+///
+/// # Errors
+/// `not-found`; `history-changed` with what still stands.
+pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -> Result<String> {
+    may(ctx, account, stream, Right::Read).await?;
+    let tx = ctx.db.snapshot().await?;
+    let row = store::stream(&tx, stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    if ask.epoch != row.epoch {
+        let lines = store::lines(&tx, stream).await?;
+        let common = lines.iter().find(|(epoch, _)| *epoch == ask.epoch).map_or(0, |(_, last)| *last);
+        return Err(changed(row.epoch, &lines, common));
+    }
+    if ask.after > row.head {
+        return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
+    }
+    let mut chain = store::chain_at(&tx, stream, ask.after).await?;
+    if ask.after > 0 && ask.chain.is_some_and(|theirs| theirs != chain) {
+        return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
+    }
+    let ops = store::between(&tx, stream, ask.after, row.head, ask.limit.clamp(1, LARGEST_PULL)).await?;
+    tx.rollback().await?;
+    let mut out = String::with_capacity(ops.iter().map(|op| op.text.len() + 200).sum::<usize>() + 200);
+    let last = ops.last().map_or(ask.after, |op| op.seq);
+    out.push_str("{\"ops\":[");
+    for (i, op) in ops.iter().enumerate() {
+        chain = chain.then(&op.text);
+        let mac = receipt(&ctx.keys.receipt, stream, &op.text, op.accepted);
+        let _ = write!(
+            out,
+            "{}{{\"seq\":{},\"op\":{},\"by\":\"{}\",\"received\":{},\"decision\":{},\"receipt\":\"{mac}\"}}",
+            if i == 0 { "" } else { "," },
+            op.seq,
+            op.text,
+            op.accepted.by,
+            op.accepted.received.0,
+            op.accepted.decision,
+        );
+    }
+    let more = last < row.head;
+    let (epoch, head, chain) = (row.epoch, row.head, chain.hex());
+    let _ = write!(out, "],\"epoch\":\"{epoch}\",\"head\":{head},\"chain\":\"{chain}\",\"more\":{more}}}");
+    Ok(out)
+}
+
+fn changed(epoch: EpochId, lines: &[(EpochId, u64)], common: u64) -> Problem {
+    let line: Vec<_> = lines.iter().map(|(epoch, last)| json!({"epoch": epoch, "last_seq": last})).collect();
+    Problem::new(&HISTORY_CHANGED).with("epoch", json!(epoch)).with("line", line).with("common", common)
+}

@@ -1,0 +1,58 @@
+//! A client's push: read op by op, appended in one transaction, answered after the commit.
+
+use serde::Deserialize;
+use serde_json::value::RawValue;
+use tarn_domain::streams::{AccountId, LARGEST_PUSH_OPS, StreamId};
+
+use super::append::{Appended, Ops, Path, run};
+use super::intake::Pushed;
+use super::list::may;
+use crate::platform::errors::{MALFORMED, Problem};
+use crate::platform::{Ctx, Result, actor::Actor, write::Write};
+use crate::streams::areas::Right;
+use crate::streams::refusals::{OP_MALFORMED, PUSH_TOO_LARGE};
+use crate::streams::store;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Outer<'a> {
+    #[serde(borrow)]
+    ops: Vec<&'a RawValue>,
+}
+
+/// Takes a push.
+///
+/// # Errors
+/// `not-found`, `malformed` for a broken outer document, `push-too-large`, `clock-ahead`; then nothing was stored.
+pub async fn push(ctx: &Ctx, actor: &Actor, account: AccountId, stream: StreamId, body: &[u8]) -> Result<Appended> {
+    may(ctx, account, stream, Right::Write).await?;
+    let outer: Outer<'_> =
+        serde_json::from_slice(body).map_err(|e| Problem::new(&MALFORMED).detail(format!("The push: {e}.")))?;
+    if outer.ops.len() > LARGEST_PUSH_OPS {
+        return Err(Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", outer.ops.len())));
+    }
+    // Long reading is done before anything is locked.
+    drop(store::cache::room(ctx, stream).await?);
+    let mut tries = 0;
+    loop {
+        tries += 1;
+        let pushed = outer.ops.iter().map(|op| read(op)).collect();
+        let mut w = Write::begin(ctx, actor).await?;
+        match run(&mut w, stream, Ops::Pushed(pushed), Path::Push(account)).await {
+            Ok(appended) => {
+                w.commit().await?;
+                return Ok(appended);
+            }
+            Err(problem) => {
+                w.roll_back().await;
+                if !problem.is_worth_a_retry() || tries == 5 {
+                    return Err(problem);
+                }
+            }
+        }
+    }
+}
+
+fn read(op: &RawValue) -> Result<Pushed> {
+    serde_json::from_str(op.get()).map_err(|e| Problem::new(&OP_MALFORMED).detail(format!("{e}")))
+}

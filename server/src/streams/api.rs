@@ -1,0 +1,198 @@
+//! The sync endpoints: HTTP over `streams`, nothing more.
+
+use actix_web::dev::Decompress;
+use actix_web::http::header::ContentType;
+use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
+use futures_util::StreamExt;
+use serde::Deserialize;
+use serde_json::{Value, json};
+use tarn_domain::catalogue::{OPS_VERSION, published};
+use tarn_domain::streams::{AccountId, Chain, DeviceId, EpochId, LARGEST_PUSH_BYTES, StreamId};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::actions::{self, Outcome, Pull};
+use super::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
+use super::store::cache::room;
+use super::{Right, actions::may};
+use crate::platform::auth::SignedIn;
+use crate::platform::errors::{MALFORMED, Problem};
+use crate::platform::{Ctx, Result};
+
+/// What a client calls itself.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"name": "phone in the fish room"}))]
+pub struct DeviceName {
+    /// A name for the list of devices, at most 100 characters.
+    name: String,
+}
+
+/// The caller's streams.
+#[utoipa::path(
+    tag = "streams", summary = "The caller's streams",
+    description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops.",
+    responses((status = 200, description = "The streams", body = Value, example = json!({"streams": [{
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
+        "head": 42, "ops_version": 1, "rights": "write"}]}))),
+    security(("bearer" = []))
+)]
+#[get("/streams")]
+pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+    let streams = actions::list(&ctx, AccountId(who.account)).await?;
+    Ok(web::Json(json!({"streams": streams.iter().map(actions::Listed::to_value).collect::<Vec<_>>()})))
+}
+
+/// Registers a device.
+#[utoipa::path(
+    tag = "streams", summary = "Register a device for a stream",
+    description = "The id is made by the client. Doing it again changes nothing; a sync begins with it.",
+    params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
+    request_body = DeviceName,
+    responses((status = 200, description = "Registered", body = Value, example = json!({
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours"])))
+)]
+#[put("/streams/{stream}/devices/{device}")]
+pub async fn register(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<(Uuid, Uuid)>,
+    body: web::Json<DeviceName>,
+) -> Result<web::Json<Value>> {
+    let (stream, device) = (StreamId(path.0), DeviceId(path.1));
+    let name: String = body.name.chars().take(100).collect();
+    let known = actions::register(&ctx, &who.actor(), AccountId(who.account), stream, device, &name).await?;
+    Ok(web::Json(json!({
+        "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,
+    })))
+}
+
+/// A push.
+#[utoipa::path(
+    tag = "streams", summary = "Push ops",
+    description = "At most 1,000 ops or 4 MiB after decompression, in the order of their clocks. Each op is judged by \
+        itself and has its own result; only `clock-ahead`, `push-too-large` and a broken outer document refuse the \
+        whole push. Answered after the commit.",
+    params(("stream" = Uuid, Path, description = "The stream")),
+    request_body(content = Value, description = "The ops, each with its receipt if it was accepted before a restore",
+        example = json!({"ops": [{"op": {"id": "0190a1b2-0000-7000-8000-00000000000a",
+        "device": "0190a1b2-0000-7000-8000-000000000002", "clock": "2026-03-01T09:30:00.123Z/0004",
+        "at": "2026-03-01T09:28:00Z", "body": {"op": "tank.added", "tank": "0190a1b2-0000-7000-8000-00000000000b", "name": "A1"}}}]})),
+    responses((status = 200, description = "One result per op", body = Value, example = json!({
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 43,
+        "results": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "seq": 43}]}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["clock-ahead", "push-too-large", "server-outdated",
+        "op-malformed", "op-unknown", "op-too-large", "at-ahead", "id-taken", "decision-by-client", "device-not-yours",
+        "missing-reference", "op-relied-on", "receipt-forged", "stream-full"])))
+)]
+#[post("/streams/{stream}/ops")]
+pub async fn push(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    request: HttpRequest,
+    payload: web::Payload,
+) -> Result<web::Json<Value>> {
+    let stream = StreamId(*path);
+    let body = whole(&request, payload).await?;
+    let done = actions::push(&ctx, &who.actor(), AccountId(who.account), stream, &body).await?;
+    let results: Vec<Value> = done.outcomes.iter().enumerate().map(|(i, outcome)| result(i, outcome)).collect();
+    Ok(web::Json(json!({"epoch": done.epoch, "head": done.head, "results": results})))
+}
+
+/// The body of a push, decompressed; cut off as soon as it is too long.
+async fn whole(request: &HttpRequest, payload: web::Payload) -> Result<Vec<u8>> {
+    let mut plain = Decompress::from_headers(payload.into_inner(), request.headers());
+    let mut body = Vec::new();
+    while let Some(chunk) = plain.next().await {
+        let chunk = chunk.map_err(|e| Problem::new(&MALFORMED).detail(format!("The body: {e}.")))?;
+        if body.len() + chunk.len() > LARGEST_PUSH_BYTES {
+            return Err(Problem::new(&PUSH_TOO_LARGE).detail("More than 4 MiB after decompression."));
+        }
+        body.extend_from_slice(&chunk);
+    }
+    Ok(body)
+}
+
+fn result(index: usize, outcome: &Outcome) -> Value {
+    match outcome {
+        Outcome::Accepted(id, seq) => json!({"id": id, "seq": seq}),
+        Outcome::Refused(Some(id), problem, stored) => {
+            let mut result = json!({"id": id, "problem": problem.to_value()});
+            if let (true, Some(stored)) = (problem.kind() == &ID_TAKEN, stored) {
+                result["op"] = serde_json::from_str(&stored.text).unwrap_or(Value::Null);
+                result["seq"] = stored.seq.into();
+            }
+            result
+        }
+        Outcome::Refused(None, problem, _) => json!({"index": index, "problem": problem.to_value()}),
+    }
+}
+
+/// What a pull asks for.
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct PullQuery {
+    /// The epoch the caller knows.
+    epoch: Uuid,
+    /// The last number it holds; 0 for all.
+    after: u64,
+    /// The chain there, in lower-case hex; not needed after 0.
+    chain: Option<String>,
+    /// The most ops to answer with, up to 10,000; 1,000 if not said.
+    limit: Option<u64>,
+}
+
+/// A pull.
+#[utoipa::path(
+    tag = "streams", summary = "Pull ops",
+    description = "The ops after a number, each with who pushed it, when it was received and its receipt.",
+    params(("stream" = Uuid, Path, description = "The stream"), PullQuery),
+    responses((status = 200, description = "The ops", body = Value, example = json!({
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 0, "chain": "00", "ops": [], "more": false}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed"])))
+)]
+#[get("/streams/{stream}/ops")]
+pub async fn pull(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    query: web::Query<PullQuery>,
+) -> Result<HttpResponse> {
+    let wrong = || Problem::new(&MALFORMED).detail("chain is 64 lower-case hex digits").at("/chain", "not a chain");
+    let chain = query.chain.as_deref().map(|text| Chain::of_hex(text).ok_or_else(wrong)).transpose()?;
+    let ask = Pull { epoch: EpochId(query.epoch), after: query.after, chain, limit: query.limit.unwrap_or(1_000) };
+    let text = actions::pull(&ctx, AccountId(who.account), StreamId(*path), &ask).await?;
+    Ok(HttpResponse::Ok().content_type(ContentType::json()).body(text))
+}
+
+/// The state at head.
+#[utoipa::path(
+    tag = "streams", summary = "The state of a stream",
+    description = "The canonical text (RFC 8785) of the state that all ops fold to. A client that holds the same ops \
+        has the same bytes.",
+    params(("stream" = Uuid, Path, description = "The stream")),
+    responses((status = 200, description = "The state", body = Value, example = json!({"stock": {}, "tank": {}}))),
+    security(("bearer" = []))
+)]
+#[get("/streams/{stream}/state")]
+pub async fn state(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<HttpResponse> {
+    let stream = StreamId(*path);
+    may(&ctx, AccountId(who.account), stream, Right::Read).await?;
+    let (held, _) = room(&ctx, stream).await?;
+    Ok(HttpResponse::Ok().content_type(ContentType::json()).body(held.memory.text()))
+}
+
+/// The catalogue.
+#[utoipa::path(
+    tag = "streams", summary = "The catalogue of ops",
+    description = "Every kind of op with its fields, who writes it and whether its meaning is frozen.",
+    responses((status = 200, description = "The catalogue", body = Value, example = json!({"ops_version": 1, "kinds": []})))
+)]
+#[get("/ops-catalogue")]
+pub async fn catalogue() -> web::Json<Value> {
+    web::Json(published())
+}
