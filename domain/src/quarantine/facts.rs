@@ -102,6 +102,7 @@ pub fn fold_facts(touches: &[Touch<FactEvent>]) -> RoomFacts {
             }
         }
     }
-    facts.home.sort();
+    // Of two for the same instant the later decision counts.
+    facts.home.sort_by_key(|(from, _)| *from);
     facts
 }

@@ -403,7 +403,8 @@ names! {
     StockCameIn: |b| Links::making([b.stock.into()]).and_refers(some(&b.tank));
     StockDescribed: |b| Links::on([b.stock.into()]);
     StockMoved: |b| Links::on([b.stock.into()]).and_refers(some(&b.from)).and_refers(some(&b.to));
-    StockSplit: |b| Links::making([b.new.into()]).and_on([b.stock.into()]).and_refers(some(&b.tank));
+    // Split into itself it makes nothing.
+    StockSplit: |b| Links::making((b.new != b.stock).then(|| b.new.into())).and_on([b.stock.into()]).and_refers(some(&b.tank));
     StockMerged: |b| Links::on([b.stock.into(), b.into.into()]);
     StockCounted: |b| Links::on([b.stock.into()]);
     StockSexed: |b| Links::on([b.stock.into()]);

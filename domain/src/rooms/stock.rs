@@ -190,7 +190,8 @@ struct Fold {
 
 impl Fold {
     fn apply(&mut self, touch: &Touch<StockEvent>) {
-        let (op, at) = (touch.written.id, touch.counts_at);
+        let op = touch.written.id;
+        let at = self.made.as_ref().map_or(touch.counts_at, |made| made.1.max(touch.counts_at));
         match &touch.event {
             StockEvent::Made { came, rows, place, description, founders } => {
                 self.made = Some((op, at, came.clone()));

@@ -163,6 +163,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent> {
             description: Box::new(of(&b.name, &b.species, &b.form)),
             founders: None,
         },
+        Body::StockSplit(b) if b.stock == b.new => StockEvent::Named,
         Body::StockSplit(b) if b.new == stock => StockEvent::Made {
             came: Came::Split { of: b.stock },
             rows: b.rows.clone(),

@@ -21,7 +21,7 @@ pub fn text(value: &Value) -> String {
 pub fn whole_numbers(value: &Value) -> Result<(), String> {
     match value {
         Value::Number(n) => match n.as_i64() {
-            Some(i) if i.abs() <= GREATEST_INTEGER => Ok(()),
+            Some(i) if i.unsigned_abs() <= GREATEST_INTEGER.unsigned_abs() => Ok(()),
             _ => Err(String::new()),
         },
         Value::Array(items) => items
@@ -158,6 +158,7 @@ mod tests {
         assert_eq!(whole_numbers(&json!({"n": 9_007_199_254_740_992i64})), Ok(()));
         assert!(whole_numbers(&json!({"n": 9_007_199_254_740_993i64})).is_err());
         assert!(whole_numbers(&json!({"n": u64::MAX})).is_err());
+        assert!(whole_numbers(&json!({"n": i64::MIN})).is_err());
     }
 
     /// FIPS 180-4's "abc" (from memory: ba7816bf…15ad) is what the op digest inside the chain rests on.

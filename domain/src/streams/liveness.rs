@@ -83,9 +83,10 @@ pub fn settle<S: Shelf>(shelf: &mut S, added: &[OpId]) -> Result<BTreeSet<Entity
         work.note(shelf, &op)?;
         if let Some(target) = op.links.withdraws
             && let Some(old) = shelf.linked(target)?
-            && old.live
             && is_withdrawn(shelf, &old)?
         {
+            // Also one that was out before: what was inert is now taken back.
+            work.note(shelf, &old)?;
             back.extend(work.put_out(shelf, &old)?);
         }
     }
@@ -108,7 +109,12 @@ pub fn unsettle<S: Shelf>(
         let Some(op) = shelf.linked(id)? else { continue };
         work.note(shelf, &op)?;
         back.extend(work.put_out(shelf, &op)?);
-        back.extend(op.links.withdraws);
+        if let Some(target) = op.links.withdraws
+            && let Some(old) = shelf.linked(target)?
+        {
+            work.note(shelf, &old)?;
+            back.push(target);
+        }
     }
     take(shelf)?;
     for id in back {

@@ -77,12 +77,13 @@ pub fn touch<S: Shelf>(shelf: &mut S, op: &Linked, entity: Entity) -> Result<Tou
     Ok(Touch { written: op.order, counts_at, made, standing, accepted: None, event: () })
 }
 
-/// Puts touches into the order in which a fold takes them: by when they count, the maker before its peers,
-/// then clock, device and id.
+/// Puts touches into the order in which a fold takes them: the maker first (nothing can happen to a thing before
+/// it is there, even if its maker counts late because of the tank it names), then by when they count, clock,
+/// device and id.
 pub fn sort<E>(touches: &mut [Touch<E>]) {
     touches.sort_by_key(place);
 }
 
-fn place<E>(t: &Touch<E>) -> (At, bool, super::Clock, super::DeviceId, OpId) {
-    (t.counts_at, !t.made, t.written.clock, t.written.device, t.written.id)
+fn place<E>(t: &Touch<E>) -> (bool, At, super::Clock, super::DeviceId, OpId) {
+    (!t.made, t.counts_at, t.written.clock, t.written.device, t.written.id)
 }
