@@ -32,9 +32,9 @@ pub struct BroodState {
 }
 
 /// Folds a brood from the ops that touch it, in their order.
-pub fn fold_brood(touches: &[Touch<YoungFound>]) -> BroodState {
+pub fn fold_brood(touches: &[Touch<&YoungFound>]) -> BroodState {
     let maker = touches.iter().find(|t| t.made && t.standing == Standing::Live);
-    let told = maker.map(|t| &t.event);
+    let told = maker.map(|t| t.event);
     BroodState {
         made: maker.map(|t| t.written.id),
         found: maker.map(|t| t.counts_at),

@@ -5,20 +5,21 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
-use crate::rooms::{Finding, FindingKind, common_findings};
-use crate::streams::{At, OpId, Standing, StockId, Touch};
+use crate::lineage::Ancestor;
+use crate::rooms::{Finding, FindingKind, Row, common_findings};
+use crate::streams::{AccountId, At, OpId, Standing, StockId, Touch};
 
 /// What an op says of a parcel.
-#[derive(Debug, Clone)]
-pub enum ParcelEvent {
+#[derive(Debug, Clone, Copy)]
+pub enum ParcelEvent<'a> {
     /// Packed.
-    Packed(ParcelPacked),
+    Packed(&'a ParcelPacked),
     /// The bag left.
-    Handed(ParcelHanded),
+    Handed(&'a ParcelHanded),
     /// The server's decision.
-    Sent(ParcelSent),
+    Sent(&'a ParcelSent),
     /// It came here.
-    Arrived(ParcelArrived),
+    Arrived(&'a ParcelArrived),
 }
 
 /// One side of a parcel as its room's stream tells it.
@@ -28,6 +29,9 @@ pub struct ParcelState {
     pub packed: Option<OpId>,
     /// For whom, by login name.
     pub to: Option<String>,
+    /// For which account, once it is sent.
+    #[serde(default)]
+    pub to_account: Option<AccountId>,
     /// What is in it.
     pub rows: Vec<PackedRow>,
     /// The op by which the bag left, and when.
@@ -38,12 +42,21 @@ pub struct ParcelState {
     pub arrived: Option<(OpId, At)>,
     /// The stock that it became here.
     pub stock: Option<StockId>,
+    /// How many came alive, by the receiver's count.
+    #[serde(default)]
+    pub alive: Vec<Row>,
+    /// How many came dead.
+    #[serde(default)]
+    pub dead: Vec<Row>,
+    /// The copy of the fish's ancestry that travels with it.
+    #[serde(default)]
+    pub ancestry: Vec<Ancestor>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
 
 /// Folds a parcel from the ops that touch it, in their order.
-pub fn fold_parcel(touches: &[Touch<ParcelEvent>]) -> ParcelState {
+pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
     let mut state = ParcelState { findings: common_findings(touches), ..ParcelState::default() };
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         let (op, at) = (touch.written.id, touch.counts_at);
@@ -56,8 +69,11 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent>]) -> ParcelState {
             ParcelEvent::Handed(_) => {
                 state.handed.get_or_insert((op, at));
             }
-            ParcelEvent::Sent(_) => {
-                state.sent.get_or_insert(op);
+            ParcelEvent::Sent(_) if state.sent.is_some() => {}
+            ParcelEvent::Sent(b) => {
+                state.sent = Some(op);
+                state.to_account = b.to;
+                state.ancestry.clone_from(&b.ancestry);
             }
             ParcelEvent::Arrived(b) => {
                 if state.arrived.is_some() {
@@ -65,6 +81,9 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent>]) -> ParcelState {
                 } else {
                     state.arrived = Some((op, at));
                     state.stock = Some(b.stock);
+                    state.alive.clone_from(&b.alive);
+                    state.dead.clone_from(&b.dead);
+                    state.ancestry.clone_from(&b.ancestry);
                 }
             }
         }

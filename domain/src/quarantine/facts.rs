@@ -7,14 +7,14 @@ use super::rule::Rule;
 use crate::streams::{At, ClubId, OpId, Standing, Touch};
 
 /// A decision about the room.
-#[derive(Debug, Clone)]
-pub enum FactEvent {
+#[derive(Debug, Clone, Copy)]
+pub enum FactEvent<'a> {
     /// A club's rule.
-    Rule(RuleAdopted),
+    Rule(&'a RuleAdopted),
     /// The home club.
-    Home(HomeClubSet),
+    Home(&'a HomeClubSet),
     /// A sign-off.
-    Cleared(QuarantineCleared),
+    Cleared(&'a QuarantineCleared),
 }
 
 /// A rule version that holds from then on.
@@ -85,11 +85,11 @@ impl RoomFacts {
 }
 
 /// Folds the room's facts from the decisions, in their order.
-pub fn fold_facts(touches: &[Touch<FactEvent>]) -> RoomFacts {
+pub fn fold_facts(touches: &[Touch<FactEvent<'_>>]) -> RoomFacts {
     let mut facts = RoomFacts::default();
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         let at = touch.counts_at;
-        match &touch.event {
+        match touch.event {
             FactEvent::Rule(b) => facts.rules.push(Adopted {
                 club: b.club,
                 version: b.version,

@@ -1,5 +1,6 @@
 //! Folds a stock: what it is, how many, where it was. A function of the ops that touch it and of nothing else.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
@@ -68,34 +69,34 @@ impl From<&StockDescribed> for Description {
     }
 }
 
-/// What an op says of a stock.
+/// What an op says of a stock; the rows are the op's own.
 #[derive(Debug, Clone)]
-pub enum StockEvent {
+pub enum StockEvent<'a> {
     /// It begins.
     Made {
         /// How.
         came: Came,
         /// How many.
-        rows: Vec<Row>,
+        rows: &'a [Row],
         /// Where.
         place: Place,
         /// What it is.
         description: Box<Description>,
         /// Its founders, if it brings any.
-        founders: Option<Founders>,
+        founders: Option<&'a Founders>,
     },
     /// Others, of this stock, joined it.
-    Joined(StockId, Vec<Row>),
+    Joined(StockId, &'a [Row]),
     /// Some were lost.
-    Lost(Vec<Row>, Cause),
+    Lost(&'a [Row], Cause),
     /// Some went out of it: split off, left, sent.
-    Went(Vec<Row>),
+    Went(Cow<'a, [Row]>),
     /// Some went into another stock.
-    Merged(Vec<Row>),
+    Merged(&'a [Row]),
     /// They were counted.
-    Counted(Vec<Row>, bool),
+    Counted(&'a [Row], bool),
     /// Their sexes became known.
-    Sexed(Vec<Sexing>),
+    Sexed(&'a [Sexing]),
     /// They were moved.
     Moved {
         /// From where, as the writer saw it.
@@ -157,7 +158,7 @@ impl StockState {
 }
 
 /// Folds a stock from the ops that touch it, in their order.
-pub fn fold_stock(touches: &[Touch<StockEvent>]) -> StockState {
+pub fn fold_stock(touches: &[Touch<StockEvent<'_>>]) -> StockState {
     let mut fold = Fold { findings: common_findings(touches), ..Fold::default() };
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         fold.apply(touch);
@@ -189,13 +190,13 @@ struct Fold {
 }
 
 impl Fold {
-    fn apply(&mut self, touch: &Touch<StockEvent>) {
+    fn apply(&mut self, touch: &Touch<StockEvent<'_>>) {
         let op = touch.written.id;
         let at = self.made.as_ref().map_or(touch.counts_at, |made| made.1.max(touch.counts_at));
         match &touch.event {
             StockEvent::Made { came, rows, place, description, founders } => {
                 self.made = Some((op, at, came.clone()));
-                self.founders.clone_from(founders);
+                self.founders = founders.cloned();
                 self.describe(touch, description);
                 self.stays.begin(*place, at);
                 self.add(rows, 1);
@@ -204,7 +205,11 @@ impl Fold {
                 self.joined.push((at, *from));
                 self.add(rows, 1);
             }
-            StockEvent::Lost(rows, _) | StockEvent::Went(rows) => {
+            StockEvent::Lost(rows, _) => {
+                self.taker = Some(op);
+                self.add(rows, -1);
+            }
+            StockEvent::Went(rows) => {
                 self.taker = Some(op);
                 self.add(rows, -1);
             }
@@ -214,7 +219,7 @@ impl Fold {
                 self.add(rows, -1);
             }
             StockEvent::Counted(rows, all) if !touch.is_early() => {
-                for row in rows {
+                for row in *rows {
                     self.about.remove(&(row.node, row.sex));
                 }
                 if *all {
@@ -226,7 +231,7 @@ impl Fold {
                 self.merged = None;
             }
             StockEvent::Sexed(rows) if !touch.is_early() => {
-                for row in rows {
+                for row in *rows {
                     self.numbers.add((row.node, row.from), -row.n.get());
                     self.numbers.add((row.node, row.to), row.n.get());
                 }
@@ -246,7 +251,7 @@ impl Fold {
         self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
     }
 
-    fn describe(&mut self, touch: &Touch<StockEvent>, description: &Description) {
+    fn describe(&mut self, touch: &Touch<StockEvent<'_>>, description: &Description) {
         let by = touch.written;
         self.name.edit(by, &description.name);
         self.keeping.edit(by, &description.keeping);

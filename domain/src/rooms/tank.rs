@@ -10,14 +10,14 @@ use super::ops::{Millilitres, SystemSet, TankAdded, TankDescribed, TankPlumbed};
 use crate::streams::{At, OpId, Patch, Standing, SystemId, Touch};
 
 /// What an op says of a tank.
-#[derive(Debug, Clone)]
-pub enum TankEvent {
+#[derive(Debug, Clone, Copy)]
+pub enum TankEvent<'a> {
     /// It was set up.
-    Added(TankAdded),
+    Added(&'a TankAdded),
     /// Something about it changed.
-    Described(TankDescribed),
+    Described(&'a TankDescribed),
     /// It joined a system or was taken off one.
-    Plumbed(TankPlumbed),
+    Plumbed(&'a TankPlumbed),
 }
 
 /// A tank sharing a system's water, or standing alone, from then to then (half-open).
@@ -81,7 +81,7 @@ pub(crate) fn common_findings<E>(touches: &[Touch<E>]) -> BTreeSet<Finding> {
 }
 
 /// Folds a tank from the ops that touch it, in their order.
-pub fn fold_tank(touches: &[Touch<TankEvent>]) -> TankState {
+pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
     let (mut name, mut stand, mut shelf, mut place) = <(Field<_>, Field<_>, Field<_>, Field<_>)>::default();
     let mut volume = Field::default();
     let mut made = None;
@@ -146,7 +146,7 @@ pub struct SystemState {
 }
 
 /// Folds a system from the ops that touch it, in their order.
-pub fn fold_system(touches: &[Touch<SystemSet>]) -> SystemState {
+pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
     let mut name = Field::default();
     let (mut gross, mut net, mut sump) = <(Field<_>, Field<_>, Field<_>)>::default();
     let mut made = None;

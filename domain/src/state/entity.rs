@@ -1,5 +1,6 @@
 //! Which fold makes the state of which kind of thing, out of which part of each op.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -63,6 +64,11 @@ impl EntityState {
 /// Folds one thing from the ops that touch it, in any order.
 pub fn fold_entity(entity: Entity, mut touches: Vec<Touch<Arc<Body>>>) -> EntityState {
     sort(&mut touches);
+    fold_sorted(entity, &touches)
+}
+
+/// Folds one thing from the ops that touch it, in their order.
+pub(super) fn fold_sorted(entity: Entity, touches: &[Touch<Arc<Body>>]) -> EntityState {
     match entity.kind {
         EntityKind::Room => EntityState::Room(fold_facts(&pick(touches, fact_event))),
         EntityKind::System => EntityState::System(fold_system(&pick(touches, system_event))),
@@ -76,52 +82,49 @@ pub fn fold_entity(entity: Entity, mut touches: Vec<Touch<Arc<Body>>>) -> Entity
     }
 }
 
-fn pick<E>(touches: Vec<Touch<Arc<Body>>>, event: impl Fn(&Body) -> Option<E>) -> Vec<Touch<E>> {
-    let one = |touch: Touch<Arc<Body>>| {
-        let event = event(&touch.event)?;
-        Some(touch.map(|_| event))
-    };
-    touches.into_iter().filter_map(one).collect()
+/// What each op says of the thing, as a view into the op.
+fn pick<'a, E>(touches: &'a [Touch<Arc<Body>>], event: impl Fn(&'a Body) -> Option<E>) -> Vec<Touch<E>> {
+    touches.iter().filter_map(|touch| Some(touch.with(event(&touch.event)?))).collect()
 }
 
-fn fact_event(body: &Body) -> Option<FactEvent> {
+fn fact_event(body: &Body) -> Option<FactEvent<'_>> {
     match body {
-        Body::RuleAdopted(b) => Some(FactEvent::Rule(b.clone())),
-        Body::HomeClubSet(b) => Some(FactEvent::Home(b.clone())),
-        Body::QuarantineCleared(b) => Some(FactEvent::Cleared(b.clone())),
+        Body::RuleAdopted(b) => Some(FactEvent::Rule(b)),
+        Body::HomeClubSet(b) => Some(FactEvent::Home(b)),
+        Body::QuarantineCleared(b) => Some(FactEvent::Cleared(b)),
         _ => None,
     }
 }
 
-fn system_event(body: &Body) -> Option<SystemSet> {
-    if let Body::SystemSet(b) = body { Some(b.clone()) } else { None }
+fn system_event(body: &Body) -> Option<&SystemSet> {
+    if let Body::SystemSet(b) = body { Some(b) } else { None }
 }
 
-fn tank_event(body: &Body) -> Option<TankEvent> {
+fn tank_event(body: &Body) -> Option<TankEvent<'_>> {
     match body {
-        Body::TankAdded(b) => Some(TankEvent::Added(b.clone())),
-        Body::TankDescribed(b) => Some(TankEvent::Described(b.clone())),
-        Body::TankPlumbed(b) => Some(TankEvent::Plumbed(b.clone())),
+        Body::TankAdded(b) => Some(TankEvent::Added(b)),
+        Body::TankDescribed(b) => Some(TankEvent::Described(b)),
+        Body::TankPlumbed(b) => Some(TankEvent::Plumbed(b)),
         _ => None,
     }
 }
 
-fn brood_event(body: &Body) -> Option<YoungFound> {
-    if let Body::YoungFound(b) = body { Some(b.clone()) } else { None }
+fn brood_event(body: &Body) -> Option<&YoungFound> {
+    if let Body::YoungFound(b) = body { Some(b) } else { None }
 }
 
-fn parcel_event(body: &Body) -> Option<ParcelEvent> {
+fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
     match body {
-        Body::ParcelPacked(b) => Some(ParcelEvent::Packed(b.clone())),
-        Body::ParcelHanded(b) => Some(ParcelEvent::Handed(b.clone())),
-        Body::ParcelSent(b) => Some(ParcelEvent::Sent(b.clone())),
-        Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b.clone())),
+        Body::ParcelPacked(b) => Some(ParcelEvent::Packed(b)),
+        Body::ParcelHanded(b) => Some(ParcelEvent::Handed(b)),
+        Body::ParcelSent(b) => Some(ParcelEvent::Sent(b)),
+        Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b)),
         _ => None,
     }
 }
 
 /// What an op says of one stock.
-fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent> {
+fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
     let of = |name: &Option<String>, species: &Option<String>, form: &Option<String>| Description {
         name: Patch::of(name.clone()),
         species: Patch::of(species.clone()),
@@ -131,34 +134,34 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent> {
     Some(match body {
         Body::StockEstablished(b) => StockEvent::Made {
             came: Came::Established,
-            rows: b.rows.clone(),
+            rows: &b.rows,
             place: b.tank,
             description: Box::new(Description {
                 keeping: Patch::of(b.keeping),
                 ..of(&b.name, &b.species, &b.form)
             }),
-            founders: b.founders.clone(),
+            founders: b.founders.as_ref(),
         },
         Body::StockCameIn(b) => StockEvent::Made {
             came: Came::In { from: b.from },
-            rows: b.rows.clone(),
+            rows: &b.rows,
             place: b.tank,
             description: Box::new(Description {
                 keeping: Patch::of(b.keeping),
                 ..of(&b.name, &b.species, &b.form)
             }),
-            founders: Some(b.founders.clone()),
+            founders: Some(&b.founders),
         },
         Body::YoungFound(b) => StockEvent::Made {
             came: Came::Born { brood: b.brood },
-            rows: b.rows.clone(),
+            rows: &b.rows,
             place: b.tank,
             description: Box::new(of(&Some(b.code.clone()), &b.name.species, &b.name.form)),
             founders: None,
         },
         Body::ParcelArrived(b) => StockEvent::Made {
             came: Came::Parcel { parcel: b.parcel },
-            rows: b.alive.clone(),
+            rows: &b.alive,
             place: b.tank,
             description: Box::new(of(&b.name, &b.species, &b.form)),
             founders: None,
@@ -166,20 +169,20 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent> {
         Body::StockSplit(b) if b.stock == b.new => StockEvent::Named,
         Body::StockSplit(b) if b.new == stock => StockEvent::Made {
             came: Came::Split { of: b.stock },
-            rows: b.rows.clone(),
+            rows: &b.rows,
             place: b.tank,
             description: Box::new(of(&b.name, &None, &None)),
             founders: None,
         },
-        Body::StockSplit(b) => StockEvent::Went(b.rows.clone()),
+        Body::StockSplit(b) => StockEvent::Went(Cow::Borrowed(&b.rows)),
         Body::StockMerged(b) if b.stock == b.into => StockEvent::Named,
-        Body::StockMerged(b) if b.into == stock => StockEvent::Joined(b.stock, b.rows.clone()),
-        Body::StockMerged(b) => StockEvent::Merged(b.rows.clone()),
-        Body::StockLost(b) => StockEvent::Lost(b.rows.clone(), b.cause),
-        Body::StockLeft(b) => StockEvent::Went(b.rows.clone()),
-        Body::ParcelSent(b) => StockEvent::Went(rows_of(&b.rows, stock)),
-        Body::StockCounted(b) => StockEvent::Counted(b.rows.clone(), b.all),
-        Body::StockSexed(b) => StockEvent::Sexed(b.rows.clone()),
+        Body::StockMerged(b) if b.into == stock => StockEvent::Joined(b.stock, &b.rows),
+        Body::StockMerged(b) => StockEvent::Merged(&b.rows),
+        Body::StockLost(b) => StockEvent::Lost(&b.rows, b.cause),
+        Body::StockLeft(b) => StockEvent::Went(Cow::Borrowed(&b.rows)),
+        Body::ParcelSent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
+        Body::StockCounted(b) => StockEvent::Counted(&b.rows, b.all),
+        Body::StockSexed(b) => StockEvent::Sexed(&b.rows),
         Body::StockMoved(b) => StockEvent::Moved { from: b.from, to: b.to },
         Body::StockDescribed(b) => StockEvent::Described(Box::new(b.into())),
         _ => return None,

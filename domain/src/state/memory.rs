@@ -5,9 +5,11 @@ use std::collections::{BTreeMap, HashMap};
 use std::convert::Infallible;
 use std::sync::Arc;
 
-use super::entity::{EntityState, RoomText, fold_entity};
+use super::entity::{EntityState, RoomText, fold_sorted};
 use crate::catalogue::{Body, Op};
-use crate::streams::{Acceptance, Clock, Entity, Linked, Links, OpId, Shelf, Touch, settle, touch};
+use crate::streams::{
+    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Shelf, Touch, settle, sort, touch,
+};
 
 /// One op in memory.
 #[derive(Debug, Clone)]
@@ -25,10 +27,15 @@ pub struct Entry {
 #[derive(Debug, Default)]
 struct Slot {
     makers: Vec<OpId>,
-    /// State ops that name it.
+    /// The first live one of them; forgotten when one of them goes out or comes on.
+    first: Option<Option<Order>>,
+    /// Ops that name it, logs among them.
     naming: Vec<OpId>,
-    /// Those of them that touch it.
-    touching: Vec<OpId>,
+    /// Those of them that touch it, by place; rising.
+    touching: Vec<usize>,
+    /// How the first so many of these stand, in the order in which the fold takes them. Emptied when one of them
+    /// may stand otherwise.
+    judged: Vec<Touch<Arc<Body>>>,
     /// Numbers of the logs about it, rising.
     logs: Vec<u64>,
     state: Option<Arc<EntityState>>,
@@ -37,18 +44,22 @@ struct Slot {
 /// A room's ops and state.
 #[derive(Debug, Default)]
 pub struct Memory {
-    entries: HashMap<OpId, Entry>,
+    entries: Vec<Entry>,
+    /// Where among the entries an op is.
+    places: HashMap<OpId, usize>,
     slots: HashMap<Entity, Slot>,
     withdrawals: HashMap<OpId, Vec<OpId>>,
     relied: HashMap<OpId, u32>,
     greatest: Option<Clock>,
+    /// Inserted, but not folded yet.
+    fresh: Vec<OpId>,
 }
 
 impl Shelf for Memory {
     type Error = Infallible;
 
     fn linked(&mut self, op: OpId) -> Result<Option<Linked>, Infallible> {
-        Ok(self.entries.get(&op).map(|e| e.linked.clone()))
+        Ok(self.entry(op).map(|e| e.linked.clone()))
     }
 
     fn makers(&mut self, entity: Entity) -> Result<Vec<OpId>, Infallible> {
@@ -64,10 +75,33 @@ impl Shelf for Memory {
     }
 
     fn set_live(&mut self, op: OpId, live: bool) -> Result<(), Infallible> {
-        if let Some(entry) = self.entries.get_mut(&op) {
+        if let Some(entry) = self.places.get(&op).map(|place| &mut self.entries[*place]) {
             entry.linked.live = live;
+            let links = entry.linked.links.clone();
+            self.forget(op);
+            for made in &links.makes {
+                if let Some(slot) = self.slots.get_mut(made) {
+                    slot.first = None;
+                    for other in slot.naming.clone() {
+                        self.forget(other);
+                    }
+                }
+            }
         }
         Ok(())
+    }
+
+    fn first_maker(&mut self, entity: Entity) -> Result<Option<Order>, Infallible> {
+        let Some(slot) = self.slots.get_mut(&entity) else { return Ok(None) };
+        if slot.first.is_none() {
+            let makers = slot.makers.iter().map(|id| &self.entries[self.places[id]].linked);
+            slot.first = Some(makers.filter(|op| op.live).map(|op| op.order).min());
+        }
+        Ok(slot.first.flatten())
+    }
+
+    fn is_taken_back(&mut self, op: OpId) -> Result<bool, Infallible> {
+        Ok(self.withdrawals.contains_key(&op))
     }
 }
 
@@ -78,15 +112,26 @@ impl Memory {
         &mut self,
         ops: impl IntoIterator<Item = (Op, Option<Acceptance>, u64)>,
     ) -> Vec<(Entity, Option<Arc<EntityState>>)> {
-        let mut added = Vec::new();
         for (op, accepted, seq) in ops {
-            if !self.entries.contains_key(&op.id) {
-                added.push(op.id);
-                self.put(op, accepted, seq);
-            }
+            self.insert(op, accepted, seq);
         }
-        let Ok(dirty) = settle(self, &added);
-        dirty.into_iter().map(|entity| (entity, self.refold(entity))).collect()
+        self.refold()
+    }
+
+    /// Takes one op in, unless it is here already. States are as before until [`Memory::refold`]; so a push of many
+    /// ops folds each thing it touches once.
+    pub fn insert(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
+        if !self.places.contains_key(&op.id) {
+            self.fresh.push(op.id);
+            self.put(op, accepted, seq);
+        }
+    }
+
+    /// Folds everything anew that the ops inserted since the last time touch; returns it with the states it had.
+    pub fn refold(&mut self) -> Vec<(Entity, Option<Arc<EntityState>>)> {
+        let fresh = std::mem::take(&mut self.fresh);
+        let Ok(dirty) = settle(self, &fresh);
+        dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
     }
 
     fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
@@ -98,13 +143,18 @@ impl Memory {
         }
         for entity in links.named() {
             let slot = self.slots.entry(entity).or_default();
-            if links.log { slot.logs.push(seq) } else { slot.naming.push(op.id) }
+            slot.naming.push(op.id);
+            if links.log {
+                slot.logs.push(seq);
+            }
         }
+        let place = self.entries.len();
         for entity in links.touched() {
-            self.slots.entry(entity).or_default().touching.push(op.id);
+            self.slots.entry(entity).or_default().touching.push(place);
         }
         if let Some(target) = links.withdraws {
             self.withdrawals.entry(target).or_default().push(op.id);
+            self.forget(target);
         }
         for &relied in op.body.relies() {
             *self.relied.entry(relied).or_default() += 1;
@@ -112,22 +162,40 @@ impl Memory {
         let body = (!links.log).then(|| Arc::new(op.body));
         let decision = accepted.is_some_and(|a| a.decision);
         let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.entries.insert(op.id, Entry { linked, body, accepted, seq });
+        self.places.insert(op.id, place);
+        self.entries.push(Entry { linked, body, accepted, seq });
+    }
+
+    /// An op may stand otherwise than it was judged.
+    fn forget(&mut self, op: OpId) {
+        let Some(&place) = self.places.get(&op) else { return };
+        let links = &self.entries[place].linked.links;
+        for entity in links.makes.iter().chain(&links.changes) {
+            if let Some(slot) = self.slots.get_mut(entity)
+                && let Some(last) = slot.judged.len().checked_sub(1)
+                && slot.touching[last] >= place
+            {
+                slot.judged.clear();
+            }
+        }
     }
 
     /// Folds one thing anew; returns the state it had.
-    fn refold(&mut self, entity: Entity) -> Option<Arc<EntityState>> {
-        let ids = self.slots.get(&entity).map(|s| s.touching.clone()).unwrap_or_default();
-        let mut touches: Vec<Touch<Arc<Body>>> = Vec::with_capacity(ids.len());
-        for id in ids {
-            let Some(entry) = self.entries.get(&id).cloned() else { continue };
-            let Some(body) = entry.body else { continue };
-            let Ok(mut touch) = touch(self, &entry.linked, entity);
-            touch.accepted = entry.accepted;
-            touches.push(touch.map(|()| body));
+    fn refold_one(&mut self, entity: Entity) -> Option<Arc<EntityState>> {
+        let slot = self.slots.entry(entity).or_default();
+        let mut judged = std::mem::take(&mut slot.judged);
+        let fresh: Vec<usize> = slot.touching[judged.len()..].to_vec();
+        for place in fresh {
+            let Entry { linked, body: Some(body), accepted, .. } = &self.entries[place] else { continue };
+            let (linked, body, accepted) = (linked.clone(), body.clone(), *accepted);
+            let Ok(touch) = touch(self, &linked, entity);
+            judged.push(Touch { accepted, ..touch.with(body) });
         }
-        let state = Arc::new(fold_entity(entity, touches));
-        self.slots.entry(entity).or_default().state.replace(state)
+        sort(&mut judged);
+        let state = Arc::new(fold_sorted(entity, &judged));
+        let slot = self.slots.entry(entity).or_default();
+        slot.judged = judged;
+        slot.state.replace(state)
     }
 
     /// The state of a thing.
@@ -151,7 +219,7 @@ impl Memory {
 
     /// An op that is here.
     pub fn entry(&self, op: OpId) -> Option<&Entry> {
-        self.entries.get(&op)
+        self.places.get(&op).map(|place| &self.entries[*place])
     }
 
     /// How many ops are here.
@@ -181,8 +249,8 @@ impl Memory {
 
     /// The ops that touch a thing, in no order.
     pub fn touching(&self, entity: Entity) -> impl Iterator<Item = &Entry> {
-        let ids = self.slots.get(&entity).map(|s| s.touching.as_slice()).unwrap_or_default();
-        ids.iter().filter_map(|id| self.entries.get(id))
+        let places = self.slots.get(&entity).map(|s| s.touching.as_slice()).unwrap_or_default();
+        places.iter().map(|place| &self.entries[*place])
     }
 
     /// The numbers of the logs about a thing, in order of arrival.
@@ -197,6 +265,6 @@ impl Memory {
 
     /// About how many bytes this takes, for a bounded cache.
     pub fn weight(&self) -> usize {
-        self.entries.len() * 420 + self.slots.len() * 900
+        self.entries.len() * 480 + self.slots.len() * 900
     }
 }

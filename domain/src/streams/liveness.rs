@@ -50,19 +50,29 @@ pub trait Shelf {
     fn withdrawals(&mut self, op: OpId) -> Result<Vec<OpId>, Self::Error>;
     /// Lights an op or puts it out.
     fn set_live(&mut self, op: OpId, live: bool) -> Result<(), Self::Error>;
+
+    /// The first live maker of a thing in the order. A shelf that is asked often may remember it.
+    fn first_maker(&mut self, entity: Entity) -> Result<Option<Order>, Self::Error> {
+        let mut first: Option<Order> = None;
+        for id in self.makers(entity)? {
+            if let Some(op) = self.linked(id)?.filter(|op| op.live)
+                && first.is_none_or(|f| op.order < f)
+            {
+                first = Some(op.order);
+            }
+        }
+        Ok(first)
+    }
+
+    /// Whether any op withdraws this op.
+    fn is_taken_back(&mut self, op: OpId) -> Result<bool, Self::Error> {
+        Ok(!self.withdrawals(op)?.is_empty())
+    }
 }
 
 /// The first live maker of a thing in the order: the one that counts.
 pub fn maker<S: Shelf>(shelf: &mut S, entity: Entity) -> Result<Option<Order>, S::Error> {
-    let mut first: Option<Order> = None;
-    for id in shelf.makers(entity)? {
-        if let Some(op) = shelf.linked(id)?.filter(|op| op.live)
-            && first.is_none_or(|f| op.order < f)
-        {
-            first = Some(op.order);
-        }
-    }
-    Ok(first)
+    shelf.first_maker(entity)
 }
 
 /// Whether a live withdrawal takes this op back. Decisions and withdrawals can't be withdrawn.
@@ -70,7 +80,7 @@ pub fn is_withdrawn<S: Shelf>(shelf: &mut S, op: &Linked) -> Result<bool, S::Err
     if op.decision || op.links.withdraws.is_some() {
         return Ok(false);
     }
-    Ok(!shelf.withdrawals(op.order.id)?.is_empty())
+    shelf.is_taken_back(op.order.id)
 }
 
 /// Brings liveness up to date after `added` came onto the shelf (put out, in any order).

@@ -40,6 +40,12 @@ impl<E> Touch<E> {
         self.counts_at > self.written.at
     }
 
+    /// The same touch, saying something else.
+    pub fn with<F>(&self, event: F) -> Touch<F> {
+        let &Self { written, counts_at, made, standing, accepted, .. } = self;
+        Touch { written, counts_at, made, standing, accepted, event }
+    }
+
     /// The same touch with another event.
     pub fn map<F>(self, event: impl FnOnce(E) -> F) -> Touch<F> {
         let Self { written, counts_at, made, standing, accepted, event: old } = self;
@@ -53,10 +59,12 @@ impl<E> Touch<E> {
 /// What the shelf says.
 pub fn touch<S: Shelf>(shelf: &mut S, op: &Linked, entity: Entity) -> Result<Touch<()>, S::Error> {
     let id = op.order.id;
-    let mut standing = match (op.live, is_withdrawn(shelf, op)?) {
-        (true, _) => Standing::Live,
-        (false, true) => Standing::Withdrawn,
-        (false, false) => Standing::Inert,
+    let mut standing = if op.live {
+        Standing::Live
+    } else if is_withdrawn(shelf, op)? {
+        Standing::Withdrawn
+    } else {
+        Standing::Inert
     };
     let mut counts_at = op.order.at;
     let mut made = false;

@@ -1,0 +1,267 @@
+//! What random ops say: a body of each kind, about any of a few things.
+
+use serde_json::{Map, Value, json};
+use tarn_domain::quarantine::Rule;
+use uuid::Uuid;
+
+use crate::history::{Accepted, Author, CLUB, NODE, OP, PARCEL, STOCK, SYSTEM, TANK, id};
+
+impl Author {
+    /// One thing of a kind.
+    pub fn one(&mut self, kind: u8) -> Uuid {
+        id(kind, self.dice.below(self.wide))
+    }
+
+    fn maybe(&mut self, body: &mut Value, field: &str, kind: u8, share: u64) {
+        if self.dice.percent(share) {
+            body[field] = json!(self.one(kind));
+        }
+    }
+
+    fn word(&mut self) -> &'static str {
+        self.dice.pick(&["a", "b", "c"])
+    }
+
+    fn node(&mut self) -> Value {
+        if self.dice.percent(50) { json!("unassigned") } else { json!(self.one(NODE)) }
+    }
+
+    fn sex(&mut self) -> &'static str {
+        self.dice.pick(&["male", "female", "unsexed", "eggs", "any", "any"])
+    }
+
+    /// Some rows.
+    pub fn rows(&mut self) -> Value {
+        let many = self.dice.below(4);
+        (0..many)
+            .map(|_| {
+                let mut row = json!({"node": self.node(), "sex": self.sex(), "n": self.dice.below(9)});
+                if self.dice.percent(20) {
+                    row["about"] = json!(true);
+                }
+                row
+            })
+            .collect()
+    }
+
+    /// Some of these fields, set or cleared.
+    fn edits(&mut self, body: &mut Value, fields: &[&str], value: impl Fn(&'static str) -> Value) {
+        for field in fields {
+            if self.dice.percent(40) {
+                body[*field] = if self.dice.percent(25) { Value::Null } else { value(self.word()) };
+            }
+        }
+    }
+
+    fn names(&mut self, body: &mut Value, fields: &[&str]) {
+        for field in fields {
+            if self.dice.percent(30) {
+                body[*field] = json!(self.word());
+            }
+        }
+    }
+
+    fn packed(&mut self) -> Value {
+        let many = self.dice.below(3);
+        let row = |s: &mut Self| json!({"stock": s.one(STOCK), "node": s.node(), "sex": s.sex(), "n": s.dice.below(5)});
+        (0..many).map(|_| row(self)).collect()
+    }
+
+    fn parents(&mut self) -> Value {
+        let of = json!([{"stock": self.one(STOCK), "node": self.node(), "n": self.dice.below(4)}]);
+        json!({"of": of, "draw": self.dice.pick(&["one", "many"])})
+    }
+
+    /// A random op.
+    pub fn op(&mut self, place: usize) -> Accepted {
+        let kind = self.kind(place);
+        let mut b = json!({ "op": kind });
+        let at = |s: i64| format!("2026-03-01T00:00:{s:02}Z");
+        match kind {
+            "water.system_set" => {
+                b["system"] = json!(self.one(SYSTEM));
+                self.edits(&mut b, &["name"], |w| json!(w));
+                self.edits(&mut b, &["gross_ml", "net_ml", "sump_ml"], |w| json!(w.len() * 1000));
+            }
+            "tank.added" | "tank.described" => {
+                b["tank"] = json!(self.one(TANK));
+                if kind == "tank.added" {
+                    b["name"] = json!(self.word());
+                    self.names(&mut b, &["stand", "shelf", "place"]);
+                } else {
+                    self.edits(&mut b, &["name", "stand", "shelf", "place"], |w| json!(w));
+                    self.edits(&mut b, &["volume_ml"], |w| json!(w.len() * 500));
+                }
+            }
+            "tank.plumbed" => {
+                b["tank"] = json!(self.one(TANK));
+                b["system"] = Value::Null;
+                self.maybe(&mut b, "system", SYSTEM, 75);
+            }
+            "stock.established" | "stock.came_in" => {
+                b["stock"] = json!(self.one(STOCK));
+                b["rows"] = self.rows();
+                self.maybe(&mut b, "tank", TANK, 75);
+                self.names(&mut b, &["name", "species", "form"]);
+                if self.dice.percent(30) {
+                    b["keeping"] = json!(self.dice.pick(&["pair", "colony"]));
+                }
+                if kind == "stock.came_in" {
+                    b["from"] = json!(self.dice.pick(&["shop", "wild"]));
+                    b["founders"] = json!({"node": self.one(NODE), "origin": "wild", "related": "unrelated"});
+                }
+            }
+            "stock.described" => {
+                b["stock"] = json!(self.one(STOCK));
+                self.edits(&mut b, &["name", "species", "form", "note"], |w| json!(w));
+                self.edits(&mut b, &["keeping"], |w| json!(if w == "a" { "trio" } else { "harem" }));
+            }
+            "stock.moved" => {
+                b["stock"] = json!(self.one(STOCK));
+                (b["from"], b["to"]) = (Value::Null, Value::Null);
+                self.maybe(&mut b, "from", TANK, 80);
+                self.maybe(&mut b, "to", TANK, 80);
+            }
+            "stock.split" => {
+                (b["stock"], b["new"], b["rows"]) =
+                    (json!(self.one(STOCK)), json!(self.one(STOCK)), self.rows());
+                self.maybe(&mut b, "tank", TANK, 75);
+                self.names(&mut b, &["name"]);
+            }
+            "stock.merged" => {
+                (b["stock"], b["into"], b["rows"]) =
+                    (json!(self.one(STOCK)), json!(self.one(STOCK)), self.rows());
+            }
+            "stock.counted" => {
+                (b["stock"], b["rows"], b["all"]) =
+                    (json!(self.one(STOCK)), self.rows(), json!(self.dice.percent(50)));
+            }
+            "stock.sexed" => {
+                let row = json!({"node": self.node(), "from": self.sex(), "to": self.sex(), "n": self.dice.below(5)});
+                (b["stock"], b["rows"]) = (json!(self.one(STOCK)), json!([row]));
+            }
+            "stock.lost" => {
+                (b["stock"], b["rows"], b["cause"]) = (json!(self.one(STOCK)), self.rows(), json!("unknown"));
+            }
+            "stock.left" => {
+                (b["stock"], b["rows"], b["to"]) = (json!(self.one(STOCK)), self.rows(), json!("shop"));
+            }
+            "note.written" => {
+                b["text"] = json!("seen");
+                self.maybe(&mut b, "stock", STOCK, 70);
+                self.maybe(&mut b, "tank", TANK, 30);
+            }
+            "look.done" => b["tanks"] = json!([self.one(TANK)]),
+            "op.withdrawn" => b["entry"] = json!(id(OP, self.dice.below(self.ops))),
+            "young.found" => {
+                (b["brood"], b["stock"], b["rows"]) =
+                    (json!(self.one(NODE)), json!(self.one(STOCK)), self.rows());
+                (b["code"], b["name"]) = (json!(self.word()), json!({}));
+                self.maybe(&mut b, "tank", TANK, 75);
+                let mut name = json!({});
+                self.names(&mut name, &["species", "form"]);
+                b["name"] = name;
+                for side in ["sires", "dams"] {
+                    if self.dice.percent(40) {
+                        b[side] = self.parents();
+                    }
+                }
+            }
+            "parcel.packed" => {
+                (b["parcel"], b["rows"]) = (json!(self.one(PARCEL)), self.packed());
+                self.names(&mut b, &["to"]);
+            }
+            "parcel.handed" => b["parcel"] = json!(self.one(PARCEL)),
+            "parcel.sent" => {
+                (b["parcel"], b["rows"]) = (json!(self.one(PARCEL)), self.packed());
+                (b["ancestry"], b["relies"]) = (json!([]), json!([id(OP, self.dice.below(self.ops))]));
+            }
+            "parcel.arrived" => {
+                (b["parcel"], b["stock"], b["alive"]) =
+                    (json!(self.one(PARCEL)), json!(self.one(STOCK)), self.rows());
+                self.maybe(&mut b, "tank", TANK, 60);
+                self.names(&mut b, &["name", "species", "form"]);
+            }
+            "rule.adopted" => {
+                let rule = serde_json::to_value(Rule::shipped()).expect("a rule");
+                (b["club"], b["version"], b["rule"]) = (json!(self.one(CLUB)), json!(place), rule);
+                (b["from"], b["relies"]) = (json!(at(self.dice.of_range(0..30))), json!([]));
+            }
+            "home_club.set" => {
+                (b["club"], b["relies"]) = (Value::Null, json!([]));
+                b["from"] = json!(at(self.dice.of_range(0..30)));
+                self.maybe(&mut b, "club", CLUB, 70);
+            }
+            _ => {
+                let mut fields = Map::new();
+                for (name, value) in [
+                    ("unit", json!(id(10, 0))),
+                    ("members", json!([self.one(STOCK)])),
+                    ("club", json!(self.one(CLUB))),
+                    ("rules", json!([])),
+                    ("held", json!(30)),
+                    ("steward", json!(id(9, 1))),
+                    ("seen", json!("visit")),
+                    ("relies", json!([])),
+                ] {
+                    fields.insert(name.into(), value);
+                }
+                fields.insert("op".into(), json!(kind));
+                b = Value::Object(fields);
+            }
+        }
+        self.envelope(place, b)
+    }
+
+    /// Makers at first, so that there is something to speak of; later anything.
+    fn kind(&mut self, place: usize) -> &'static str {
+        const MAKERS: [&str; 6] = [
+            "water.system_set",
+            "tank.added",
+            "tank.added",
+            "stock.established",
+            "stock.came_in",
+            "stock.split",
+        ];
+        const ALL: [&str; 36] = [
+            "water.system_set",
+            "tank.added",
+            "tank.described",
+            "tank.plumbed",
+            "tank.plumbed",
+            "stock.established",
+            "stock.came_in",
+            "stock.described",
+            "stock.moved",
+            "stock.moved",
+            "stock.moved",
+            "stock.moved",
+            "stock.split",
+            "stock.split",
+            "stock.merged",
+            "stock.merged",
+            "stock.counted",
+            "stock.counted",
+            "stock.counted",
+            "stock.sexed",
+            "stock.lost",
+            "stock.lost",
+            "stock.left",
+            "note.written",
+            "look.done",
+            "op.withdrawn",
+            "op.withdrawn",
+            "op.withdrawn",
+            "young.found",
+            "parcel.packed",
+            "parcel.handed",
+            "parcel.sent",
+            "parcel.arrived",
+            "rule.adopted",
+            "home_club.set",
+            "quarantine.cleared",
+        ];
+        let first = place < self.wide * 3 && self.dice.percent(80);
+        if first { self.dice.pick(&MAKERS) } else { self.dice.pick(&ALL) }
+    }
+}

@@ -1,0 +1,247 @@
+//! The reference for stocks: numbers step by step, then the stays read off the steps.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde_json::{Map, Value, json};
+
+use crate::reference::{Standing, Touch, field, findings, written};
+
+/// (node, sex).
+type Key = (String, String);
+type Rows = BTreeMap<Key, i64>;
+
+fn key(row: &Value, sex: &str) -> Key {
+    let text = |name: &str| row[name].as_str().expect("a text").to_owned();
+    (text("node"), text(sex))
+}
+
+fn n(row: &Value) -> i64 {
+    row["n"].as_i64().expect("a number")
+}
+
+fn list<'a>(body: &'a Value, name: &str) -> &'a [Value] {
+    body[name].as_array().map(Vec::as_slice).unwrap_or_default()
+}
+
+fn total(rows: &Rows) -> i64 {
+    rows.values().sum()
+}
+
+/// A tank's id or null (the bag); none: not known yet.
+type Place = Option<Value>;
+
+/// How things were after an op.
+struct Step {
+    at: String,
+    place: Place,
+    swims: bool,
+    /// The stay ends here whatever follows.
+    cut: bool,
+}
+
+/// The state of a stock.
+pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
+    let live: Vec<&Touch<'_>> = touches.iter().filter(|t| t.standing == Standing::Live).collect();
+    let maker = live.iter().find(|t| t.made);
+    let mut found = findings(touches);
+    let mut rows = Rows::new();
+    let mut about: BTreeSet<Key> = BTreeSet::new();
+    let mut place: Place = None;
+    let mut steps: Vec<Step> = Vec::new();
+    let mut doubtful: Vec<Value> = Vec::new();
+    let mut corrections = Map::new();
+    let mut joined: Vec<Value> = Vec::new();
+    let [mut taker, mut astray, mut merged] = [const { None::<String> }; 3];
+    for t in &live {
+        let body = t.told.body();
+        let id = t.told.field("id").to_owned();
+        let at = maker.map_or(t.at.clone(), |m| m.at.clone().max(t.at.clone()));
+        let mut cut = false;
+        let takes = |field: &'static str, sign: i64| Some((field, sign));
+        let change = match t.told.kind() {
+            _ if t.made => {
+                place = Some(body.get("tank").cloned().unwrap_or(Value::Null));
+                takes(if t.told.kind() == "parcel.arrived" { "alive" } else { "rows" }, 1)
+            }
+            "stock.merged" if body["stock"] == body["into"] => None,
+            "stock.merged" if body["into"] == stock => {
+                joined.push(json!([at, body["stock"]]));
+                takes("rows", 1)
+            }
+            "stock.split" if body["new"] == body["stock"] => None,
+            "stock.lost" | "stock.left" | "stock.split" | "stock.merged" | "parcel.sent" => {
+                taker = Some(id.clone());
+                if t.told.kind() == "stock.merged" {
+                    merged = Some(id.clone());
+                }
+                takes("rows", -1)
+            }
+            "stock.counted" if !t.early() => {
+                let before = total(&rows);
+                count(&mut rows, list(body, "rows"), body["all"] == true);
+                corrections.insert(id.clone(), json!(total(&rows) - before));
+                if body["all"] == true {
+                    about.clear();
+                }
+                for row in list(body, "rows") {
+                    about.remove(&key(row, "sex"));
+                }
+                about.extend(list(body, "rows").iter().filter(|r| r["about"] == true).map(|r| key(r, "sex")));
+                merged = None;
+                None
+            }
+            "stock.sexed" if !t.early() => {
+                for row in list(body, "rows") {
+                    *rows.entry(key(row, "from")).or_default() -= n(row);
+                    *rows.entry(key(row, "to")).or_default() += n(row);
+                }
+                None
+            }
+            "stock.moved" => {
+                let agreed = place.as_ref() == Some(&body["from"]);
+                if !agreed && let Some(m) = maker {
+                    let last = ended(&steps, &body["from"]);
+                    let from = last.unwrap_or_else(|| m.at.clone()).min(at.clone());
+                    doubtful.push(json!({"tank": body["from"], "from": from, "until": at, "doubtful": true}));
+                }
+                astray = (!agreed).then(|| id.clone());
+                cut = !agreed;
+                place = Some(body["to"].clone());
+                None
+            }
+            _ => None,
+        };
+        if let Some((field, sign)) = change {
+            for row in
+                list(body, field).iter().filter(|r| t.told.kind() != "parcel.sent" || r["stock"] == stock)
+            {
+                *rows.entry(key(row, "sex")).or_default() += sign * n(row);
+                if row["about"] == true {
+                    about.insert(key(row, "sex"));
+                }
+            }
+        }
+        steps.push(Step { at, swims: total(&rows) > 0 && place.is_some(), place: place.clone(), cut });
+    }
+    rows.retain(|_, n| *n != 0);
+    about.retain(|key| rows.contains_key(key));
+    let made = maker.map(|m| m.told.field("id").to_owned());
+    let sum = total(&rows);
+    if let Some(op) = taker.or(made.clone()) {
+        if sum < 0 {
+            found.push(("below-zero", op));
+        } else if rows.iter().any(|(key, n)| key.1 != "any" && *n < 0) {
+            found.push(("row-below-zero", op));
+        }
+    }
+    found.extend(astray.map(|op| ("two-places", op)));
+    found.extend(merged.filter(|_| sum > 0).map(|op| ("merge-left-some", op)));
+    let said = |name: &'static str| {
+        field(live.iter().map(move |t| {
+            let b = t.told.body();
+            let value = match (t.made, t.told.kind(), name) {
+                (true, "young.found", "name") => b.get("code"),
+                (true, "young.found", "species" | "form") => b["name"].get(name),
+                (true, ..) => b.get(name),
+                (false, "stock.described", _) => b.get(name),
+                _ => None,
+            };
+            (t.told, value)
+        }))
+    };
+    json!({
+        "made": made,
+        "since": maker.map(|m| m.at.clone()),
+        "came": maker.map(|m| came(m)),
+        "name": said("name"),
+        "keeping": said("keeping"),
+        "species": said("species"),
+        "form": said("form"),
+        "note": said("note"),
+        "founders": maker.and_then(|m| m.told.body().get("founders")),
+        "numbers": in_order(rows.iter().map(|(k, n)| (k, json!({"node": k.0, "sex": k.1, "n": n})))),
+        "about": in_order(about.iter().map(|k| (k, json!([k.0, k.1])))),
+        "stays": stays(&steps, doubtful),
+        "joined": joined,
+        "corrections": corrections,
+        "findings": written(found),
+    })
+}
+
+/// Unassigned before nodes; males, females, unsexed, eggs, any.
+fn in_order<'a>(items: impl Iterator<Item = (&'a Key, Value)>) -> Value {
+    let sexes = ["male", "female", "unsexed", "eggs", "any"];
+    let rank = |key: &Key| (key.0 != "unassigned", key.0.clone(), sexes.iter().position(|s| *s == key.1));
+    let mut items: Vec<_> = items.map(|(key, value)| (rank(key), value)).collect();
+    items.sort_by(|a, b| a.0.cmp(&b.0));
+    items.into_iter().map(|(_, value)| value).collect()
+}
+
+fn came(maker: &Touch<'_>) -> Value {
+    let b = maker.told.body();
+    match maker.told.kind() {
+        "stock.established" => json!({"how": "established"}),
+        "stock.came_in" => json!({"how": "in", "from": b["from"]}),
+        "stock.split" => json!({"how": "split", "of": b["stock"]}),
+        "young.found" => json!({"how": "born", "brood": b["brood"]}),
+        "parcel.arrived" => json!({"how": "parcel", "parcel": b["parcel"]}),
+        kind => panic!("{kind} makes no stock"),
+    }
+}
+
+/// Sets the rows it names; what it finds fewer first pays what is owed; with `all` the rest is none.
+fn count(rows: &mut Rows, counted: &[Value], all: bool) {
+    for row in counted {
+        let key = key(row, "sex");
+        let mut fewer = (rows.get(&key).copied().unwrap_or(0) - n(row)).max(0);
+        rows.insert(key.clone(), n(row));
+        let debts = [key.0.clone(), "unassigned".to_owned()].map(|node| (node, "any".to_owned()));
+        for debt in debts.iter().filter(|_| key.1 != "any") {
+            let owed = -rows.get(debt).copied().unwrap_or(0);
+            let paid = fewer.min(owed.max(0));
+            *rows.entry(debt.clone()).or_default() += paid;
+            fewer -= paid;
+        }
+    }
+    if all {
+        rows.retain(|k, _| counted.iter().any(|row| key(row, "sex") == *k));
+    }
+}
+
+/// The stretches of steps that are one stay: (place, from, until).
+fn stretches(steps: &[Step]) -> Vec<(Value, String, Option<String>)> {
+    let mut all: Vec<(Value, String, Option<String>)> = Vec::new();
+    let mut open = false;
+    for step in steps {
+        let here = step.place.clone().unwrap_or(Value::Null);
+        let goes_on = open && step.swims && !step.cut && all.last().is_some_and(|last| last.0 == here);
+        if goes_on {
+            continue;
+        }
+        if open && let Some(last) = all.last_mut() {
+            last.2 = Some(step.at.clone());
+        }
+        open = step.swims;
+        if open {
+            all.push((here, step.at.clone(), None));
+        }
+    }
+    all
+}
+
+/// When the last stay in a place ended.
+fn ended(steps: &[Step], place: &Value) -> Option<String> {
+    stretches(steps).into_iter().filter(|s| s.0 == *place).filter_map(|s| s.2).max()
+}
+
+fn stays(steps: &[Step], doubtful: Vec<Value>) -> Value {
+    let sure = stretches(steps)
+        .into_iter()
+        .map(|(tank, from, until)| json!({"tank": tank, "from": from, "until": until}));
+    let mut all: Vec<Value> = sure.chain(doubtful).collect();
+    let text = |v: &Value| v.as_str().map(str::to_owned);
+    all.sort_by_key(|s| {
+        (text(&s["from"]), s["until"].is_null(), text(&s["until"]), s["doubtful"] == true, text(&s["tank"]))
+    });
+    Value::Array(all)
+}
