@@ -7,6 +7,8 @@ use clap::{Parser, Subcommand};
 use crate::platform::config::{Config, Settings};
 use crate::platform::telemetry;
 
+mod account;
+mod officer;
 mod openapi;
 mod serve;
 
@@ -34,6 +36,10 @@ Examples:
 enum Command {
     /// Serve until stopped
     Serve(crate::platform::config::ServeSettings),
+    /// Make clubs and their officers
+    Officer(officer::Args),
+    /// Help somebody back in
+    Account(account::Args),
     /// Write the API document
     Openapi(openapi::Args),
 }
@@ -44,6 +50,8 @@ pub async fn run() -> std::process::ExitCode {
     telemetry::begin();
     let done = match args.command {
         Command::Serve(serve) => serve::run(&args.settings, &serve).await,
+        Command::Officer(wanted) => officer::run(&args.settings, &wanted).await,
+        Command::Account(wanted) => account::run(&args.settings, &wanted).await,
         Command::Openapi(openapi) => openapi::run(&openapi),
     };
     match done {
@@ -59,7 +67,6 @@ pub async fn run() -> std::process::ExitCode {
 type Done = Result<(), String>;
 
 /// Settings for commands that work on the database and end.
-#[allow(dead_code, reason = "until the first such command")]
 fn offline(settings: &Settings) -> Result<Config, String> {
     Config::load_offline(settings)
 }

@@ -13,13 +13,13 @@ use super::clock::parse_shift;
 #[derive(clap::Args, Clone, Debug, Default)]
 pub struct Settings {
     /// Where the database and the settings file live
-    #[arg(long, env = "TARN_DATA", value_name = "DIR", default_value = "tarn-data")]
+    #[arg(long, env = "TARN_DATA", global = true, value_name = "DIR", default_value = "tarn-data")]
     pub data: PathBuf,
     /// The database; without it, SQLite in the data folder. In tarn.toml: database_url
-    #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    #[arg(long, env = "DATABASE_URL", global = true, value_name = "URL", hide_env_values = true)]
     pub database_url: Option<String>,
     /// Shift the server's clock, as 30d or -36h; for tests and the demo. In tarn.toml: clock_offset
-    #[arg(long, env = "TARN_CLOCK_OFFSET", value_name = "DUR", allow_hyphen_values = true)]
+    #[arg(long, env = "TARN_CLOCK_OFFSET", global = true, value_name = "DUR", allow_hyphen_values = true)]
     pub clock_offset: Option<String>,
 }
 
@@ -70,9 +70,11 @@ impl Config {
     /// Settings for a process that serves.
     pub fn load(settings: &Settings, serve: &ServeSettings) -> Result<Self, String> {
         let file = File::read(&settings.data.join("tarn.toml"))?;
-        let data = std::path::absolute(&settings.data).map_err(|e| format!("{}: {e}", settings.data.display()))?;
+        let data =
+            std::path::absolute(&settings.data).map_err(|e| format!("{}: {e}", settings.data.display()))?;
         let shift = settings.clock_offset.clone().or(file.clock_offset);
-        let public_url = serve.public_url.clone().or(file.public_url).map(|url| checked_url(&url)).transpose()?;
+        let public_url =
+            serve.public_url.clone().or(file.public_url).map(|url| checked_url(&url)).transpose()?;
         let database_url = settings.database_url.clone().or(file.database_url);
         Ok(Self {
             database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
@@ -126,8 +128,11 @@ mod tests {
     #[test]
     fn a_flag_wins_over_the_file() {
         let folder = tempfile::tempdir().expect("a folder");
-        std::fs::write(folder.path().join("tarn.toml"), "clock_offset = \"2d\"\npublic_url = \"https://tarn.example/\"")
-            .expect("written");
+        std::fs::write(
+            folder.path().join("tarn.toml"),
+            "clock_offset = \"2d\"\npublic_url = \"https://tarn.example/\"",
+        )
+        .expect("written");
         let mut settings = Settings { data: folder.path().into(), ..Settings::default() };
         let config = Config::load_offline(&settings).expect("read");
         assert_eq!(config.clock_offset_ms, 2 * 86_400_000);

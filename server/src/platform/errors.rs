@@ -31,8 +31,19 @@ pub struct Kind {
 
 /// The kinds that belong to no area.
 pub const KINDS: &[&Kind] = &[
-    &NOT_FOUND, &METHOD_NOT_ALLOWED, &MALFORMED, &TOO_LARGE, &NOT_SIGNED_IN, &SESSION_ENDED, &FOREIGN_FORM, &PLAIN_HTTP,
-    &CONFLICT, &INVALID, &BUSY, &STORAGE_FULL, &FAILED,
+    &NOT_FOUND,
+    &METHOD_NOT_ALLOWED,
+    &MALFORMED,
+    &TOO_LARGE,
+    &NOT_SIGNED_IN,
+    &SESSION_ENDED,
+    &FOREIGN_FORM,
+    &PLAIN_HTTP,
+    &CONFLICT,
+    &INVALID,
+    &BUSY,
+    &STORAGE_FULL,
+    &FAILED,
 ];
 
 /// There is nothing at this address, or nothing for the caller.
@@ -146,12 +157,19 @@ struct Inner {
 }
 
 /// What handlers, actions and stores give.
-pub type Result<T> = std::result::Result<T, Problem>;
+pub type Result<T, E = Problem> = std::result::Result<T, E>;
 
 impl Problem {
     /// An occurrence of this kind.
     pub fn new(kind: &'static Kind) -> Self {
-        Self(Box::new(Inner { kind, detail: None, errors: vec![], more: Map::new(), retry_after_s: None, again: false }))
+        Self(Box::new(Inner {
+            kind,
+            detail: None,
+            errors: vec![],
+            more: Map::new(),
+            retry_after_s: None,
+            again: false,
+        }))
     }
 
     /// What happened, in plain words.
@@ -183,8 +201,13 @@ impl Problem {
         self.0.kind
     }
 
-    /// What happened, in plain words; the kind's title where nothing more is known.
+    /// What happened, in plain words; the kind's explanation where nothing more is known.
     pub fn sentence(&self) -> &str {
+        self.0.detail.as_deref().unwrap_or(self.0.kind.explanation)
+    }
+
+    /// The same in a few words: the kind's title where nothing more is known.
+    pub fn short(&self) -> &str {
         self.0.detail.as_deref().unwrap_or(self.0.kind.title)
     }
 
@@ -267,7 +290,7 @@ impl Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.0.kind.code, self.sentence())
+        write!(f, "{} ({})", self.short(), self.0.kind.code)
     }
 }
 

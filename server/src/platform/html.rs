@@ -113,7 +113,9 @@ impl Field {
     pub fn typed(mut self, value: impl Into<String>, problem: Option<&Problem>) -> Self {
         self.value = value.into();
         let pointer = format!("/{}", self.name);
-        let fault = problem.and_then(|p| p.faults().into_iter().find(|(at, _)| *at == pointer).map(|(_, why)| why.to_owned()));
+        let fault = problem.and_then(|p| {
+            p.faults().into_iter().find(|(at, _)| *at == pointer).map(|(_, why)| why.to_owned())
+        });
         self.error = fault;
         self
     }
@@ -131,11 +133,43 @@ pub struct FormErrors {
 impl FormErrors {
     /// Of a problem: `not` says what was not done.
     pub fn of(not: &str, problem: &Problem) -> Self {
-        let link = |(at, why): (&str, &str)| Link { href: format!("#{}", at.trim_start_matches('/')), words: why.to_owned() };
+        let link = |(at, why): (&str, &str)| Link {
+            href: format!("#{}", at.trim_start_matches('/')),
+            words: why.to_owned(),
+        };
         Self {
-            title: format!("{not}. {}", problem.sentence()),
+            title: format!("{not}. {}", problem.short()),
             links: problem.faults().into_iter().map(link).collect(),
         }
+    }
+}
+
+/// A sentence in which some words are set apart.
+#[derive(Clone, Debug, Default)]
+pub struct Sentence {
+    /// Its pieces, in order.
+    pub runs: Vec<Run>,
+}
+
+/// A piece of a sentence.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// `plain`, `name` (a scientific name), `strong`, or `code` (must not break).
+    pub kind: String,
+    /// Its words.
+    pub text: String,
+}
+
+impl Sentence {
+    /// Nothing set apart.
+    pub fn plain(text: impl Into<String>) -> Self {
+        Self::default().with("plain", text)
+    }
+
+    /// And these words, set apart as `kind` says.
+    pub fn with(mut self, kind: &str, text: impl Into<String>) -> Self {
+        self.runs.push(Run { kind: kind.to_owned(), text: text.into() });
+        self
     }
 }
 
@@ -173,6 +207,18 @@ pub fn local_path(text: &str) -> Option<&str> {
     plain.then_some(text)
 }
 
+/// "Mon 25 May 2026, 18:40 UTC".
+pub fn day_and_time(ms: i64) -> String {
+    let moment = chrono::DateTime::from_timestamp_millis(ms).unwrap_or_default();
+    moment.format("%a %-d %b %Y, %H:%M UTC").to_string()
+}
+
+/// "2026-05-25T18:40:00Z".
+pub fn rfc3339(ms: i64) -> String {
+    let moment = chrono::DateTime::from_timestamp_millis(ms).unwrap_or_default();
+    moment.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+}
+
 /// Whether the caller reads pages rather than JSON.
 pub fn wants_html(req: &HttpRequest) -> bool {
     if req.path().starts_with("/api/") {
@@ -190,7 +236,9 @@ mod tests {
     #[test]
     fn only_addresses_of_this_site_are_followed() {
         assert_eq!(local_path("/rooms?x=1"), Some("/rooms?x=1"));
-        for foreign in ["", "rooms", "//evil.example", "/\\evil.example", "https://evil.example", "/\t/evil.example"] {
+        for foreign in
+            ["", "rooms", "//evil.example", "/\\evil.example", "https://evil.example", "/\t/evil.example"]
+        {
             assert_eq!(local_path(foreign), None, "{foreign}");
         }
     }

@@ -12,7 +12,9 @@ use actix_web::{HttpRequest, HttpResponse, ResponseError, web};
 use askama::Template;
 
 use super::ctx::Ctx;
-use super::errors::{self, FAILED, MALFORMED, METHOD_NOT_ALLOWED, NOT_FOUND, NOT_SIGNED_IN, Problem, Result, TOO_LARGE};
+use super::errors::{
+    self, FAILED, MALFORMED, METHOD_NOT_ALLOWED, NOT_FOUND, NOT_SIGNED_IN, Problem, Result, TOO_LARGE,
+};
 use super::html::{self, Link, Page};
 
 /// JSON and forms; a push of ops has its own limit.
@@ -49,7 +51,9 @@ pub async fn safe_headers<B: MessageBody>(
 /// Limits, and what is said about a request that can't be read.
 pub fn readers(cfg: &mut web::ServiceConfig) {
     cfg.app_data(web::PayloadConfig::new(BODY_LIMIT))
-        .app_data(web::JsonConfig::default().limit(BODY_LIMIT).error_handler(|err, _| unreadable(&err).into()))
+        .app_data(
+            web::JsonConfig::default().limit(BODY_LIMIT).error_handler(|err, _| unreadable(&err).into()),
+        )
         .app_data(web::QueryConfig::default().error_handler(|err, _| unreadable(&err).into()))
         // An address whose parts can't be ids is an address where nothing is.
         .app_data(web::PathConfig::default().error_handler(|_, _| Problem::new(&NOT_FOUND).into()));

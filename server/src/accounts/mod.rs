@@ -1,0 +1,43 @@
+//! Accounts: people who can log in, their sessions and tokens.
+//!
+//! Rules: names, passwords and the renewal of tokens are judged by `tarn_domain::accounts`; wrong passwords are
+//! slowed down by (account, address) and by address, so that nobody can lock another out.
+//! Tables owned: `accounts`, `sessions`, `refresh_tokens`. What an account may do is not decided here.
+
+use actix_web::web::ServiceConfig as Pages;
+use utoipa_actix_web::service_config::ServiceConfig as Routes;
+
+pub mod actions;
+mod api;
+mod pages;
+pub mod refusals;
+pub mod store;
+
+pub use api::{Session, what};
+pub use pages::with_cookie;
+
+/// The JSON routes, under `/api/v1`.
+pub fn routes(cfg: &mut Routes) {
+    cfg.service(api::sign_in)
+        .service(api::renew)
+        .service(api::sign_out)
+        .service(api::sessions)
+        .service(api::end_session)
+        .service(api::account)
+        .service(api::change_password);
+}
+
+/// The public keys, outside `/api/v1`.
+pub fn well_known(cfg: &mut Routes) {
+    cfg.service(api::keys);
+}
+
+/// The pages.
+pub fn pages(cfg: &mut Pages) {
+    cfg.service(pages::first)
+        .service(pages::sign_in_form)
+        .service(pages::sign_in)
+        .service(pages::sign_out)
+        .service(pages::account)
+        .service(pages::end_session);
+}

@@ -1,0 +1,220 @@
+//! Pages about the account: signing in and out, what is signed in.
+
+use actix_web::cookie::{Cookie, SameSite, time};
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
+use askama::Template;
+use serde::Deserialize;
+use uuid::Uuid;
+
+use super::actions::{self, SignIn};
+use super::store;
+use crate::platform::csrf::Form;
+use crate::platform::errors::NOT_FOUND;
+use crate::platform::html::{self, Field, FormErrors, Page, Sentence, render, render_as, see_other};
+use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
+
+const COOKIE_DAYS: i64 = 90;
+
+#[derive(Template)]
+#[template(path = "accounts/sign_in.html")]
+struct SignInPage {
+    page: Page,
+    reason: Option<String>,
+    errors: Option<FormErrors>,
+    next: String,
+    login_name: Field,
+    password: Field,
+}
+
+impl SignInPage {
+    fn new(ctx: &Ctx, next: &str, typed: &str, problem: Option<&Problem>) -> Self {
+        let mut page = Page::plain(ctx, "Sign in");
+        page.place = "Your rooms and clubs".into();
+        Self {
+            page,
+            reason: None,
+            errors: problem.map(|problem| FormErrors::of("Not signed in", problem)),
+            next: next.to_owned(),
+            login_name: Field::new("login_name", "Login name").typed(typed, problem),
+            password: Field::new("password", "Password").typed("", problem),
+        }
+    }
+}
+
+/// The first page: the rooms, or signing in.
+#[get("/")]
+pub async fn first(visitor: Visitor) -> HttpResponse {
+    see_other(if visitor.0.is_some() { "/rooms" } else { "/sign-in" })
+}
+
+#[derive(Deserialize)]
+struct Next {
+    #[serde(default)]
+    next: String,
+}
+
+#[get("/sign-in")]
+pub async fn sign_in_form(
+    ctx: web::Data<Ctx>,
+    visitor: Visitor,
+    query: web::Query<Next>,
+) -> Result<HttpResponse> {
+    let next = html::local_path(&query.next).unwrap_or("/rooms");
+    if visitor.0.is_some() {
+        return Ok(see_other(next));
+    }
+    render(&SignInPage::new(&ctx, next, "", None))
+}
+
+#[derive(Deserialize)]
+struct Typed {
+    login_name: String,
+    password: String,
+    #[serde(default)]
+    next: String,
+}
+
+#[post("/sign-in")]
+pub async fn sign_in(
+    ctx: web::Data<Ctx>,
+    req: HttpRequest,
+    _visitor: Visitor,
+    form: Form<Typed>,
+) -> Result<HttpResponse> {
+    let typed = &form.fields;
+    let next = html::local_path(&typed.next).unwrap_or("/rooms");
+    let wanted = SignIn {
+        login_name: &typed.login_name,
+        password: &typed.password,
+        address: transport::visitor_address(&req, &ctx.config),
+        what: super::api::what(&req),
+        browser: true,
+    };
+    match actions::sign_in(&ctx, wanted).await {
+        Ok(opened) => with_cookie(&ctx, &req, opened.session, see_other(next)),
+        Err(problem) if problem.kind().status < 500 => {
+            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNAUTHORIZED);
+            render_as(status, &SignInPage::new(&ctx, next, &typed.login_name, Some(&problem)))
+        }
+        Err(problem) => Err(problem),
+    }
+}
+
+/// The answer, and the browser is signed in with this session from now on.
+pub fn with_cookie(
+    ctx: &Ctx,
+    req: &HttpRequest,
+    session: Uuid,
+    mut answer: HttpResponse,
+) -> Result<HttpResponse> {
+    let cookie =
+        cookie(ctx, req, seal::cookie(&ctx.keys.cookie, session), time::Duration::days(COOKIE_DAYS))?;
+    answer.add_cookie(&cookie).map_err(|err| Problem::failed("a cookie", err))?;
+    Ok(answer)
+}
+
+fn cookie(ctx: &Ctx, req: &HttpRequest, value: String, age: time::Duration) -> Result<Cookie<'static>> {
+    let way = transport::way(req, &ctx.config)?;
+    Ok(Cookie::build(way.cookie_name(), value)
+        .path("/")
+        .secure(way == transport::Way::Https)
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .max_age(age)
+        .finish())
+}
+
+#[derive(Deserialize)]
+struct Nothing {}
+
+#[post("/sign-out")]
+pub async fn sign_out(
+    ctx: web::Data<Ctx>,
+    req: HttpRequest,
+    visitor: Visitor,
+    _form: Form<Nothing>,
+) -> Result<HttpResponse> {
+    if let Some(session) = visitor.0 {
+        actions::end_session(&ctx, &session.who.actor(), session.who.session).await?;
+    }
+    let mut answer = see_other("/sign-in");
+    let gone = cookie(&ctx, &req, String::new(), time::Duration::ZERO)?;
+    answer.add_cookie(&gone).map_err(|err| Problem::failed("a cookie", err))?;
+    Ok(answer)
+}
+
+#[derive(Template)]
+#[template(path = "accounts/account.html")]
+struct AccountPage {
+    page: Page,
+    lead: String,
+    said: Option<Sentence>,
+    login_name: String,
+    shown_name: String,
+    email: String,
+    clubs: Vec<ClubLine>,
+    sessions: Vec<SessionLine>,
+}
+
+struct ClubLine {
+    name: String,
+    roles: String,
+}
+
+struct SessionLine {
+    id: Uuid,
+    what: String,
+    here: bool,
+    since: String,
+    last_seen: String,
+}
+
+#[get("/account")]
+pub async fn account(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {
+    let (conn, who) = (&ctx.db.conn, session.who);
+    let account = store::account(conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let line = |row: crate::entities::sessions::Model| SessionLine {
+        id: row.id,
+        here: row.id == who.session,
+        since: html::day_and_time(row.started_ms),
+        last_seen: html::day_and_time(row.last_seen_ms),
+        what: row.what,
+    };
+    let sessions: Vec<_> = store::sessions_of(conn, who.account).await?.into_iter().map(line).collect();
+    let clubs = store::clubs_of(conn, who.account).await?.into_iter();
+    render(&AccountPage {
+        page: Page::of(&ctx, &session, "Account", "/account"),
+        lead: in_words(sessions.len()),
+        said: None,
+        login_name: account.login_name,
+        shown_name: account.shown_name,
+        email: account.email,
+        clubs: clubs
+            .map(|(club, roles)| ClubLine { name: club.name, roles: roles.join(", ").replace('_', " ") })
+            .collect(),
+        sessions,
+    })
+}
+
+fn in_words(sessions: usize) -> String {
+    match sessions {
+        1 => "You are signed in here and nowhere else.".into(),
+        many => format!("You are signed in {many} times."),
+    }
+}
+
+#[derive(Deserialize)]
+struct Which {
+    session: Uuid,
+}
+
+#[post("/account/sessions/end")]
+pub async fn end_session(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    form: Form<Which>,
+) -> Result<HttpResponse> {
+    actions::end_session(&ctx, &session.who.actor(), form.fields.session).await?;
+    Ok(see_other("/account"))
+}

@@ -1,0 +1,175 @@
+//! Every query of accounts.
+
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::Expr;
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+};
+use sha2::{Digest, Sha256};
+use tarn_domain::accounts::LoginName;
+use uuid::Uuid;
+
+use crate::entities::{
+    accounts, club_members, club_roles, clubs, refresh_tokens, room_keepers, rooms, sessions,
+};
+use crate::platform::{Result, dialect};
+
+/// A secret as it is given to people and programs.
+pub fn secret_text(secret: &[u8; 32]) -> String {
+    URL_SAFE_NO_PAD.encode(secret)
+}
+
+/// What is kept of such a secret.
+pub fn secret_hash(text: &str) -> Vec<u8> {
+    Sha256::digest(text.trim()).to_vec()
+}
+
+/// An account.
+pub async fn account(conn: &impl ConnectionTrait, id: Uuid) -> Result<Option<accounts::Model>> {
+    Ok(accounts::Entity::find_by_id(id).one(conn).await?)
+}
+
+/// The account that signs in with this name.
+pub async fn account_by_login(
+    conn: &impl ConnectionTrait,
+    name: &LoginName,
+) -> Result<Option<accounts::Model>> {
+    Ok(accounts::Entity::find().filter(accounts::Column::LoginName.eq(name.as_str())).one(conn).await?)
+}
+
+/// Keeps a new account.
+pub async fn insert_account(
+    conn: &impl ConnectionTrait,
+    row: accounts::ActiveModel,
+) -> Result<accounts::Model> {
+    Ok(row.insert(conn).await?)
+}
+
+/// Keeps another password.
+pub async fn set_password(conn: &impl ConnectionTrait, account: Uuid, hash: &str) -> Result<()> {
+    let row =
+        accounts::ActiveModel { id: Set(account), password_hash: Set(hash.to_owned()), ..Default::default() };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// Keeps a new session.
+pub async fn insert_session(conn: &impl ConnectionTrait, row: sessions::ActiveModel) -> Result<()> {
+    sessions::Entity::insert(row).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// A session, and nobody else may change it until the write ends.
+pub async fn lock_session(conn: &impl ConnectionTrait, id: Uuid) -> Result<Option<sessions::Model>> {
+    Ok(dialect::lock_rows(sessions::Entity::find_by_id(id), conn).one(conn).await?)
+}
+
+/// The sessions of an account that were not ended, the newest first.
+pub async fn sessions_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<sessions::Model>> {
+    let query = sessions::Entity::find()
+        .filter(sessions::Column::Account.eq(account))
+        .filter(sessions::Column::EndedMs.is_null())
+        .order_by_desc(sessions::Column::LastSeenMs);
+    Ok(query.all(conn).await?)
+}
+
+/// Marks a session as ended, once.
+pub async fn end_session(conn: &impl ConnectionTrait, id: Uuid, now: i64) -> Result<()> {
+    sessions::Entity::update_many()
+        .col_expr(sessions::Column::EndedMs, Expr::value(now))
+        .filter(sessions::Column::Id.eq(id))
+        .filter(sessions::Column::EndedMs.is_null())
+        .exec(conn)
+        .await?;
+    Ok(())
+}
+
+/// Ends all sessions of an account but one.
+pub async fn end_sessions_but(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+    kept: Option<Uuid>,
+    now: i64,
+) -> Result<()> {
+    sessions::Entity::update_many()
+        .col_expr(sessions::Column::EndedMs, Expr::value(now))
+        .filter(sessions::Column::Account.eq(account))
+        .filter(sessions::Column::EndedMs.is_null())
+        .filter(sessions::Column::Id.ne(kept.unwrap_or_default()))
+        .exec(conn)
+        .await?;
+    Ok(())
+}
+
+/// A session was seen now.
+pub async fn renew_session(conn: &impl ConnectionTrait, id: Uuid, now: i64) -> Result<()> {
+    let row = sessions::ActiveModel { id: Set(id), last_seen_ms: Set(now), ..Default::default() };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// A refresh token by its hash.
+pub async fn token(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<refresh_tokens::Model>> {
+    Ok(refresh_tokens::Entity::find_by_id(hash.to_vec()).one(conn).await?)
+}
+
+/// Keeps a new refresh token.
+pub async fn insert_token(conn: &impl ConnectionTrait, row: refresh_tokens::ActiveModel) -> Result<()> {
+    refresh_tokens::Entity::insert(row).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// Whether one of the tokens that were given for this one was used.
+pub async fn a_replacement_was_used(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<bool> {
+    let query = refresh_tokens::Entity::find()
+        .filter(refresh_tokens::Column::Parent.eq(hash.to_vec()))
+        .filter(refresh_tokens::Column::FirstUsedMs.is_not_null());
+    Ok(query.count(conn).await? > 0)
+}
+
+/// Marks the first use of a token. Others that were given for the same one are of no use from now on: they count as
+/// used long ago.
+pub async fn use_token(conn: &impl ConnectionTrait, token: &refresh_tokens::Model, now: i64) -> Result<()> {
+    let row = refresh_tokens::ActiveModel {
+        hash: Set(token.hash.clone()),
+        first_used_ms: Set(Some(now)),
+        ..Default::default()
+    };
+    row.update(conn).await?;
+    if let Some(parent) = &token.parent {
+        refresh_tokens::Entity::update_many()
+            .col_expr(refresh_tokens::Column::FirstUsedMs, Expr::value(0))
+            .filter(refresh_tokens::Column::Parent.eq(parent.clone()))
+            .filter(refresh_tokens::Column::FirstUsedMs.is_null())
+            .exec(conn)
+            .await?;
+    }
+    Ok(())
+}
+
+/// The clubs an account belongs to, each with its roles there.
+pub async fn clubs_of(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+) -> Result<Vec<(clubs::Model, Vec<String>)>> {
+    let mine =
+        club_members::Entity::find().filter(club_members::Column::Account.eq(account)).all(conn).await?;
+    let roles = club_roles::Entity::find().filter(club_roles::Column::Account.eq(account)).all(conn).await?;
+    let known = clubs::Entity::find().filter(clubs::Column::Id.is_in(mine.iter().map(|m| m.club)));
+    let known = known.order_by_asc(clubs::Column::Name).all(conn).await?;
+    let roles_in = |club: Uuid| roles.iter().filter(|r| r.club == club).map(|r| r.role.clone()).collect();
+    Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
+}
+
+/// The rooms an account keeps.
+pub async fn rooms_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<rooms::Model>> {
+    let mine = room_keepers::Entity::find()
+        .filter(room_keepers::Column::Account.eq(account))
+        .filter(room_keepers::Column::UntilMs.is_null())
+        .all(conn)
+        .await?;
+    let query = rooms::Entity::find().filter(rooms::Column::Stream.is_in(mine.iter().map(|k| k.room)));
+    Ok(query.order_by_asc(rooms::Column::Name).all(conn).await?)
+}

@@ -1,0 +1,76 @@
+//! Accepting an invitation: an account, membership and roles, in one write.
+
+use tarn_domain::clubs::Role;
+
+use super::super::refusals::INVITATION_UNKNOWN;
+use super::super::store;
+use crate::accounts::actions::{
+    NewAccount, Opened, hash_password, open_account, open_session, open_with_token,
+};
+use crate::accounts::store::secret_hash;
+use crate::entities::{clubs, invitations};
+use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
+
+/// What somebody typed to get an account.
+pub struct Accept<'a> {
+    /// The invitation.
+    pub token: &'a str,
+    /// To sign in with.
+    pub login_name: &'a str,
+    /// Where to write to.
+    pub email: &'a str,
+    /// What others read.
+    pub shown_name: &'a str,
+    /// The password.
+    pub password: &'a str,
+    /// What signs in, in words for the list of sessions.
+    pub what: &'a str,
+    /// A browser gets a cookie instead of a refresh token.
+    pub browser: bool,
+}
+
+/// The club an invitation leads into, while the invitation is good.
+pub async fn invited(ctx: &Ctx, token: &str) -> Result<Option<clubs::Model>> {
+    let row = store::invitation(&ctx.db.conn, &secret_hash(token)).await?;
+    let row = good(row, ctx.clock.now_ms())?;
+    match row.club {
+        Some(club) => store::club(&ctx.db.conn, club).await,
+        None => Ok(None),
+    }
+}
+
+/// Makes the account, and signs it in.
+pub async fn accept(ctx: &Ctx, wanted: Accept<'_>) -> Result<Opened> {
+    let hash = secret_hash(wanted.token);
+    // Nothing is said about names to somebody without an invitation, and nothing is hashed for them.
+    good(store::invitation(&ctx.db.conn, &hash).await?, ctx.clock.now_ms())?;
+    let new = NewAccount::parse(wanted.login_name, wanted.email, wanted.shown_name, wanted.password)?;
+    let password = hash_password(ctx, wanted.password).await?;
+    write(ctx, &Actor::Server, async |w| {
+        let row = good(store::lock_invitation(w.tx(), &hash).await?, w.now)?;
+        let account = open_account(w, &new, &password).await?;
+        join(w, &row, account.id).await?;
+        if wanted.browser {
+            open_session(w, account, wanted.what).await
+        } else {
+            open_with_token(w, account, wanted.what).await
+        }
+    })
+    .await
+}
+
+fn good(row: Option<invitations::Model>, now: i64) -> Result<invitations::Model> {
+    row.filter(|row| row.used_ms.is_none() && row.expires_ms > now)
+        .ok_or_else(|| Problem::new(&INVITATION_UNKNOWN))
+}
+
+async fn join(w: &mut Write, row: &invitations::Model, account: uuid::Uuid) -> Result<()> {
+    store::use_invitation(w.tx(), &row.hash, account, w.now).await?;
+    let Some(club) = row.club else { return Ok(()) };
+    store::add_member(w.tx(), club, account, w.now).await?;
+    for role in row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse) {
+        store::add_role(w.tx(), club, account, role, w.now).await?;
+    }
+    w.audit("clubs", format!("account {account} joined club {club}"));
+    Ok(())
+}

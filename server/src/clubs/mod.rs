@@ -1,0 +1,30 @@
+//! Clubs: who belongs to them, who may do what there, who is let in, and each club's quarantine rule.
+//!
+//! Rules: the roles are `tarn_domain::clubs`; the last secretary can't lose the role; what a quarantine rule may
+//! say is judged by `tarn_domain::quarantine`. Tables owned: `clubs`, `club_members`, `club_roles`, `club_rules`,
+//! `invitations`.
+
+use actix_web::web::ServiceConfig as Pages;
+use utoipa_actix_web::service_config::ServiceConfig as Routes;
+
+pub mod access;
+pub mod actions;
+mod api;
+mod pages;
+pub mod refusals;
+pub mod store;
+
+/// The JSON routes, under `/api/v1`.
+pub fn routes(cfg: &mut Routes) {
+    cfg.service(api::invite)
+        .service(api::accept)
+        .service(api::club)
+        .service(api::give_role)
+        .service(api::take_role)
+        .service(api::adopt_rule);
+}
+
+/// The pages.
+pub fn pages(cfg: &mut Pages) {
+    cfg.service(pages::invitation).service(pages::accept);
+}

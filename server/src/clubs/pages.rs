@@ -1,0 +1,103 @@
+//! The page of an invitation.
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
+use askama::Template;
+use serde::Deserialize;
+
+use super::actions::{self, Accept};
+use crate::accounts;
+use crate::platform::csrf::Form;
+use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::{Ctx, Problem, Result, Visitor};
+
+#[derive(Template)]
+#[template(path = "accounts/accept.html")]
+struct AcceptPage {
+    page: Page,
+    invited: String,
+    errors: Option<FormErrors>,
+    token: String,
+    login_name: Field,
+    shown_name: Field,
+    email: Field,
+    password: Field,
+}
+
+#[derive(Default, Deserialize)]
+struct Typed {
+    token: String,
+    #[serde(default)]
+    login_name: String,
+    #[serde(default)]
+    shown_name: String,
+    #[serde(default)]
+    email: String,
+    #[serde(default)]
+    password: String,
+}
+
+impl AcceptPage {
+    async fn new(ctx: &Ctx, visitor: &Visitor, typed: &Typed, problem: Option<&Problem>) -> Result<Self> {
+        let club = actions::invited(ctx, &typed.token).await?;
+        let place = club.map_or_else(|| "Tarn".to_owned(), |club| club.name);
+        let mut page = Page::for_visitor(ctx, visitor, "Your account");
+        page.place.clone_from(&place);
+        Ok(Self {
+            page,
+            invited: format!(
+                "{place} has invited you. With an account you can keep your room’s records here."
+            ),
+            errors: problem.map(|problem| FormErrors::of("No account made", problem)),
+            token: typed.token.clone(),
+            login_name: Field::new("login_name", "Login name")
+                .hint("What you sign in with: letters a to z, digits, - _ and the full stop.")
+                .typed(&typed.login_name, problem),
+            shown_name: Field::new("shown_name", "Shown name")
+                .hint("What others read.")
+                .typed(&typed.shown_name, problem),
+            email: Field::new("email", "E-mail").typed(&typed.email, problem),
+            password: Field::new("password", "Password")
+                .hint("15 signs or more. Several words in a row are easy to keep in mind.")
+                .typed("", problem),
+        })
+    }
+}
+
+#[get("/invitation")]
+pub async fn invitation(
+    ctx: web::Data<Ctx>,
+    visitor: Visitor,
+    query: web::Query<Typed>,
+) -> Result<HttpResponse> {
+    let token = Typed { token: query.into_inner().token, ..Typed::default() };
+    render(&AcceptPage::new(&ctx, &visitor, &token, None).await?)
+}
+
+#[post("/invitation")]
+pub async fn accept(
+    ctx: web::Data<Ctx>,
+    req: HttpRequest,
+    visitor: Visitor,
+    form: Form<Typed>,
+) -> Result<HttpResponse> {
+    let typed = &form.fields;
+    let wanted = Accept {
+        token: &typed.token,
+        login_name: &typed.login_name,
+        email: &typed.email,
+        shown_name: &typed.shown_name,
+        password: &typed.password,
+        what: accounts::what(&req),
+        browser: true,
+    };
+    match actions::accept(&ctx, wanted).await {
+        Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/rooms")),
+        Err(problem) if !problem.faults().is_empty() => {
+            let status =
+                StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY);
+            render_as(status, &AcceptPage::new(&ctx, &visitor, typed, Some(&problem)).await?)
+        }
+        Err(problem) => Err(problem),
+    }
+}
