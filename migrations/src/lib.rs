@@ -13,8 +13,7 @@ mod m0003_accounts;
 mod m0004_clubs;
 mod m0005_rooms;
 mod m0006_lineage;
-mod m0007_quarantine;
-mod m0008_parcels;
+mod m0007_parcels;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -29,8 +28,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0004_clubs::Migration),
             Box::new(m0005_rooms::Migration),
             Box::new(m0006_lineage::Migration),
-            Box::new(m0007_quarantine::Migration),
-            Box::new(m0008_parcels::Migration),
+            Box::new(m0007_parcels::Migration),
         ]
     }
 }

@@ -13,9 +13,9 @@ impl MigrationTrait for Migration {
         let broods = table(
             "broods",
             vec![uuid("id"), uuid("home_stream"), string("code"), string_null("species"), text("body")],
-            &["id"],
+            &["home_stream", "id"],
         );
-        let indices = vec![index("broods", &["home_stream"])];
+        let indices = vec![index("broods", &["id"])];
         create(manager, vec![broods], indices).await
     }
 }

@@ -15,9 +15,11 @@ use utoipa::openapi::OpenApi;
 use utoipa_actix_web::{AppExt, scope};
 use utoipa_swagger_ui::SwaggerUi;
 
-use crate::platform::jobs::{self, Handlers};
+use crate::platform::jobs::{self, Handler, Handlers};
 use crate::platform::web::Addresses;
 use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, problems::Registry};
+use crate::streams::Areas;
+use crate::{accounts, clubs, lineage, parcels, quarantine, rooms, streams};
 
 /// A server that is ready to run.
 pub struct Application {
@@ -32,6 +34,7 @@ impl Application {
     pub async fn build(config: Config) -> Result<Self> {
         let ctx = Ctx::open(config).await?;
         ctx.jobs.register(handlers());
+        ctx.set_part(areas());
         let shared = Shared::new(ctx.clone());
         let http = HttpServer::new(move || web_app(shared.clone()))
             .workers(2)
@@ -68,22 +71,45 @@ impl Application {
 
 /// Every kind of problem, each area's own.
 pub fn kinds() -> Vec<&'static Kind> {
-    [errors::KINDS].concat()
+    [
+        errors::KINDS,
+        streams::refusals::KINDS,
+        accounts::refusals::KINDS,
+        clubs::refusals::KINDS,
+        rooms::refusals::KINDS,
+        quarantine::refusals::KINDS,
+        parcels::refusals::KINDS,
+    ]
+    .concat()
 }
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    Handlers::new()
+    let mut handlers = Handlers::new();
+    let adopted: Handler = Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload)));
+    handlers.insert(quarantine::jobs::RULE_ADOPTED, adopted);
+    handlers
+}
+
+/// What the areas register with streams, in ladder order.
+fn areas() -> Areas {
+    let mut areas = Areas::default();
+    rooms::register(&mut areas);
+    lineage::register(&mut areas);
+    parcels::register(&mut areas);
+    areas
 }
 
 /// Every JSON route.
 fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
-    let _ = cfg;
+    cfg.configure(accounts::routes).configure(clubs::routes).configure(streams::routes);
+    cfg.configure(rooms::routes).configure(quarantine::routes).configure(parcels::routes);
 }
 
 /// Every page.
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
+    cfg.configure(accounts::pages).configure(clubs::pages);
 }
 
 /// The API document.
@@ -92,6 +118,7 @@ pub fn document() -> OpenApi {
         .into_utoipa_app()
         .openapi(platform::openapi::head())
         .configure(platform::health::routes)
+        .configure(accounts::well_known)
         .service(scope::scope("/api/v1").configure(api))
         .split_for_parts();
     platform::openapi::finish(&mut document, &kinds());
@@ -114,6 +141,7 @@ fn web_app(
     App::new()
         .into_utoipa_app()
         .configure(platform::health::routes)
+        .configure(accounts::well_known)
         .service(scope::scope("/api/v1").configure(api))
         .into_app()
         .app_data(shared.ctx.clone())

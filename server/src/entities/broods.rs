@@ -7,10 +7,11 @@ use sea_orm::entity::prelude::*;
 #[sea_orm(table_name = "broods")]
 pub struct Model {
     #[sea_orm(primary_key, auto_increment = false)]
+    /// The room it was found in.
+    pub home_stream: Uuid,
+    #[sea_orm(primary_key, auto_increment = false)]
     /// Its id.
     pub id: Uuid,
-    /// The room whose record it is.
-    pub home_stream: Uuid,
     /// Its code.
     pub code: String,
     /// Which species, if said.

@@ -14,7 +14,6 @@ pub mod jobs;
 pub mod messages;
 pub mod ops;
 pub mod parcels;
-pub mod quarantine_units;
 pub mod refresh_tokens;
 pub mod room_keepers;
 pub mod room_plumbing;

@@ -1,4 +1,4 @@
-//! `parcels`, owned by `parcels`. Projection: every parcel, from both ends.
+//! `parcels`, owned by `parcels`. One side of a parcel, as one room's stream tells it.
 
 use sea_orm::entity::prelude::*;
 
@@ -7,30 +7,20 @@ use sea_orm::entity::prelude::*;
 #[sea_orm(table_name = "parcels")]
 pub struct Model {
     #[sea_orm(primary_key, auto_increment = false)]
-    /// Its id.
+    /// Whose side.
+    pub stream: Uuid,
+    #[sea_orm(primary_key, auto_increment = false)]
+    /// Which parcel.
     pub id: Uuid,
-    /// The room it came from.
-    pub giver_stream: Option<Uuid>,
-    /// The room it came to.
-    pub receiver_stream: Option<Uuid>,
-    /// Whom it is addressed to.
+    /// For whom, once it is sent.
     pub to_account: Option<Uuid>,
-    /// Where it stands.
-    pub state: String,
-    #[sea_orm(column_type = "Text", nullable)]
-    /// The slip that went with it, as JSON.
-    pub sent: Option<String>,
-    #[sea_orm(column_type = "Text", nullable)]
-    /// What the receiver wrote, as JSON.
-    pub arrived: Option<String>,
-    /// When it was packed.
-    pub packed_ms: Option<i64>,
-    /// When it was handed over.
-    pub handed_ms: Option<i64>,
-    /// When the server sent the slip.
-    pub sent_ms: Option<i64>,
-    /// When it arrived.
-    pub arrived_ms: Option<i64>,
+    /// Whether it left this room.
+    pub is_sent: bool,
+    /// Whether it came to this room.
+    pub is_arrived: bool,
+    #[sea_orm(column_type = "Text")]
+    /// This side, as JSON.
+    pub body: String,
 }
 
 /// None are declared: a store says what it joins.

@@ -13,7 +13,8 @@ include!(concat!(env!("OUT_DIR"), "/assets.rs"));
 
 #[get("/assets/{path:.*}")]
 async fn asset(path: web::Path<String>, known: Option<web::Header<IfNoneMatch>>) -> Result<HttpResponse> {
-    let (name, bytes) = ASSETS.iter().find(|(name, _)| *name == path.as_str()).ok_or(Problem::new(&NOT_FOUND))?;
+    let (name, bytes) =
+        ASSETS.iter().find(|(name, _)| *name == path.as_str()).ok_or(Problem::new(&NOT_FOUND))?;
     let tag = EntityTag::new_strong(short_digest(bytes));
     let mut answer = HttpResponse::Ok();
     answer.insert_header(ETag(tag.clone())).insert_header((header::CACHE_CONTROL, "public, max-age=600"));

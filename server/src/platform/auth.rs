@@ -71,14 +71,23 @@ fn ctx(req: &HttpRequest) -> Result<Ctx> {
 fn bearer(req: &HttpRequest) -> Result<Option<SignedIn>> {
     let ctx = ctx(req)?;
     let Some(sent) = req.headers().get(header::AUTHORIZATION) else { return Ok(None) };
-    let token = sent.to_str().ok().and_then(|v| v.split_once(' ')).filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
+    let token = sent
+        .to_str()
+        .ok()
+        .and_then(|v| v.split_once(' '))
+        .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
     let claims = token.and_then(|(_, token)| ctx.tokens.read(token.trim(), ctx.clock.now_ms()));
-    let claims = claims.ok_or_else(|| Problem::new(&NOT_SIGNED_IN).detail("The access token is not good (any more)."))?;
+    let claims = claims
+        .ok_or_else(|| Problem::new(&NOT_SIGNED_IN).detail("The access token is not good (any more)."))?;
     Ok(Some(SignedIn { account: claims.sub, session: claims.sid }))
 }
 
 /// The session's account, while the session lives.
-pub async fn account_of_session(db: &DatabaseConnection, session: Uuid, now_ms: i64) -> Result<accounts::Model> {
+pub async fn account_of_session(
+    db: &DatabaseConnection,
+    session: Uuid,
+    now_ms: i64,
+) -> Result<accounts::Model> {
     let ended = || Problem::new(&SESSION_ENDED);
     let session = sessions::Entity::find_by_id(session).one(db).await?.ok_or_else(ended)?;
     let account = accounts::Entity::find_by_id(session.account).one(db).await?.ok_or_else(ended)?;

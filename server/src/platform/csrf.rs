@@ -35,7 +35,8 @@ impl<T: DeserializeOwned + 'static> FromRequest for Form<T> {
             let mut pairs = read::<Vec<(String, String)>>(body)?;
             check(&req, &pairs)?;
             pairs.retain(|(name, _)| name != FIELD);
-            let kept: Vec<&str> = body.split('&').filter(|part| part.split('=').next() != Some(FIELD)).collect();
+            let kept: Vec<&str> =
+                body.split('&').filter(|part| part.split('=').next() != Some(FIELD)).collect();
             Ok(Self { fields: read(&kept.join("&"))?, pairs })
         })
     }
@@ -53,5 +54,9 @@ fn check(req: &HttpRequest, pairs: &[(String, String)]) -> Result<()> {
     }
     let Some(session) = auth::cookie_session(req, ctx)? else { return Ok(()) };
     let sent = pairs.iter().find(|(name, _)| name == FIELD).map_or("", |(_, value)| value);
-    if seal::is_form_token(&ctx.keys.cookie, session, sent) { Ok(()) } else { Err(Problem::new(&FOREIGN_FORM)) }
+    if seal::is_form_token(&ctx.keys.cookie, session, sent) {
+        Ok(())
+    } else {
+        Err(Problem::new(&FOREIGN_FORM))
+    }
 }

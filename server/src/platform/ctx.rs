@@ -2,8 +2,10 @@
 //!
 //! Made once in `app.rs`; a clone is a handle. Nothing of an area stands here.
 
+use std::any::{Any, TypeId};
+use std::collections::HashMap;
 use std::ops::Deref;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::clock::{Clock, Ids};
 use super::config::Config;
@@ -33,6 +35,8 @@ pub struct Parts {
     pub tokens: Tokens,
     /// Queued work.
     pub jobs: Queue,
+    /// What areas keep for the life of the process, one of a type.
+    parts: Mutex<HashMap<TypeId, Arc<dyn Any + Send + Sync>>>,
 }
 
 impl Ctx {
@@ -46,7 +50,30 @@ impl Ctx {
         let keys = Keys::load_or_make(&db, &ids, clock.now_ms()).await?;
         let tokens = Tokens::new(&keys.access, config.public_url.as_deref().unwrap_or("urn:tarn"))
             .map_err(|err| Problem::failed("reading the signing key", err))?;
-        Ok(Self(Arc::new(Parts { config, db, clock, ids, keys, tokens, jobs: Queue::default() })))
+        Ok(Self(Arc::new(Parts {
+            config,
+            db,
+            clock,
+            ids,
+            keys,
+            tokens,
+            jobs: Queue::default(),
+            parts: Mutex::default(),
+        })))
+    }
+}
+
+impl Ctx {
+    /// The one value of this type that lives as long as the process: an area's cache, or what is registered with it.
+    pub fn part<T: Any + Send + Sync + Default>(&self) -> Arc<T> {
+        let mut parts = self.0.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let part = parts.entry(TypeId::of::<T>()).or_insert_with(|| Arc::new(T::default())).clone();
+        part.downcast().expect("kept under its own type")
+    }
+
+    /// Sets the one value of this type; once, in `app.rs`, before anybody asks for it.
+    pub fn set_part<T: Any + Send + Sync>(&self, part: T) {
+        self.0.parts.lock().unwrap_or_else(PoisonError::into_inner).insert(TypeId::of::<T>(), Arc::new(part));
     }
 }
 

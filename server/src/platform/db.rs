@@ -7,8 +7,8 @@ use std::time::Duration;
 
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
-    AccessMode, ConnectOptions, Database, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, IsolationLevel,
-    TransactionOptions, TransactionTrait,
+    AccessMode, ConnectOptions, Database, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr,
+    IsolationLevel, TransactionOptions, TransactionTrait,
 };
 use sea_orm_migration::MigratorTrait;
 use tokio::sync::{Mutex, OwnedMutexGuard};

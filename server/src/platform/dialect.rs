@@ -3,7 +3,9 @@
 //! Whatever SQLite and PostgreSQL write differently stands here; everywhere else one query serves both.
 
 use sea_orm::sea_query::{LockBehavior, LockType};
-use sea_orm::{ConnectionTrait, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect, Select, Statement};
+use sea_orm::{
+    ConnectionTrait, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect, Select, Statement,
+};
 
 /// Any number that no other program uses for its advisory locks in this database.
 const MIGRATION_LOCK: i64 = 0x7461_726e;

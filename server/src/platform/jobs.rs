@@ -9,7 +9,10 @@ use std::time::Duration;
 
 use futures_util::future::LocalBoxFuture;
 use sea_orm::ActiveValue::{NotSet, Set};
-use sea_orm::{ActiveModelTrait, ColumnTrait, EntityTrait, IntoActiveModel, PaginatorTrait, QueryFilter, QueryOrder, Select};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, EntityTrait, IntoActiveModel, PaginatorTrait, QueryFilter, QueryOrder,
+    Select,
+};
 use serde_json::Value;
 use tokio::sync::{Mutex, Notify, watch};
 
@@ -165,7 +168,10 @@ async fn mark_done(w: &Write, job: Model) -> Result<()> {
 async fn postpone(ctx: &Ctx, job: Model, error: String) -> Result<()> {
     write(ctx, &Actor::Server, async |w| {
         let tries = job.tries.saturating_add(1);
-        let wait = 1000_i64.checked_shl(tries.unsigned_abs().min(20)).unwrap_or(LONGEST_WAIT_MS).min(LONGEST_WAIT_MS);
+        let wait = 1000_i64
+            .checked_shl(tries.unsigned_abs().min(20))
+            .unwrap_or(LONGEST_WAIT_MS)
+            .min(LONGEST_WAIT_MS);
         let mut row = job.clone().into_active_model();
         row.tries = Set(tries);
         row.last_error = Set(Some(error.clone()));

@@ -3,8 +3,8 @@
 //! They are rows, so that every backup carries them; made at the first start, read once.
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::sea_query::OnConflict;
 use sea_orm::EntityTrait;
+use sea_orm::sea_query::OnConflict;
 
 use super::clock::Ids;
 use super::db::Db;
@@ -40,7 +40,9 @@ impl Keys {
         let rows = Entity::find().all(&db.conn).await?;
         let key = |name: &str| {
             let secret = rows.iter().find(|row| row.name == name).map(|row| row.secret.as_slice());
-            secret.and_then(|s| Key::try_from(s).ok()).ok_or_else(|| Problem::failed("reading the server's keys", name))
+            secret
+                .and_then(|s| Key::try_from(s).ok())
+                .ok_or_else(|| Problem::failed("reading the server's keys", name))
         };
         Ok(Self { receipt: key("receipt")?, access: key("access")?, cookie: key("cookie")? })
     }

@@ -18,6 +18,7 @@ pub mod jobs;
 pub mod keys;
 pub mod openapi;
 pub mod problems;
+pub mod projection;
 pub mod seal;
 pub mod telemetry;
 pub mod tokens;

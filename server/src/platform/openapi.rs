@@ -81,7 +81,8 @@ fn add_problems(operation: &mut Operation, kinds: &[&'static Kind]) {
     let mut by_status: BTreeMap<u16, Vec<&Kind>> = BTreeMap::new();
     for code in codes(operation) {
         let kind = kinds.iter().find(|kind| kind.code == code);
-        let kind = kind.unwrap_or_else(|| panic!("an operation names the problem {code}, which nobody declares"));
+        let kind =
+            kind.unwrap_or_else(|| panic!("an operation names the problem {code}, which nobody declares"));
         by_status.entry(kind.status).or_default().push(kind);
     }
     for (status, kinds) in by_status {
@@ -92,7 +93,8 @@ fn add_problems(operation: &mut Operation, kinds: &[&'static Kind]) {
 /// The codes it names, and those that follow from its shape.
 fn codes(operation: &Operation) -> BTreeSet<String> {
     let named = operation.extensions.as_ref().and_then(|all| all.get(EXTENSION)).and_then(Value::as_array);
-    let mut codes: BTreeSet<String> = named.into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect();
+    let mut codes: BTreeSet<String> =
+        named.into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect();
     let mut add = |kind: &Kind| {
         codes.insert(kind.code.to_owned());
     };

@@ -27,7 +27,11 @@ struct Member {
 }
 
 #[get("/problems/{code}")]
-async fn problem(code: web::Path<String>, all: web::Data<Registry>, ctx: web::Data<Ctx>) -> Result<HttpResponse> {
+async fn problem(
+    code: web::Path<String>,
+    all: web::Data<Registry>,
+    ctx: web::Data<Ctx>,
+) -> Result<HttpResponse> {
     let kind = all.0.iter().find(|kind| kind.code == code.as_str()).ok_or(Problem::new(&NOT_FOUND))?;
     render(&KindPage {
         page: Page::plain(&ctx, kind.title),

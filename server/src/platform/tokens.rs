@@ -56,7 +56,13 @@ impl Tokens {
     }
 
     /// A token for this account in this session.
-    pub fn make(&self, account: Uuid, session: Uuid, jti: Uuid, now_ms: i64) -> Result<String, jsonwebtoken::errors::Error> {
+    pub fn make(
+        &self,
+        account: Uuid,
+        session: Uuid,
+        jti: Uuid,
+        now_ms: i64,
+    ) -> Result<String, jsonwebtoken::errors::Error> {
         let iat = now_ms.div_euclid(1000);
         let claims = Claims {
             iss: self.issuer.clone(),

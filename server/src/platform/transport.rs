@@ -53,7 +53,12 @@ fn is_loopback_name(host: &str) -> bool {
 /// The address of the visitor: the peer, or what a trusted proxy says.
 pub fn visitor_address(req: &HttpRequest, config: &Config) -> IpAddr {
     let peer = req.peer_addr().map_or(IpAddr::V4(Ipv4Addr::LOCALHOST), |peer| peer.ip());
-    let told = req.headers().get_all("x-forwarded-for").filter_map(|v| v.to_str().ok()).collect::<Vec<_>>().join(",");
+    let told = req
+        .headers()
+        .get_all("x-forwarded-for")
+        .filter_map(|v| v.to_str().ok())
+        .collect::<Vec<_>>()
+        .join(",");
     visitor_behind(peer, &told, &config.trusted_proxies)
 }
 

@@ -7,10 +7,12 @@
 //! row locks, and a bounded retry when two transactions stood in each other's way; so the closure may run more than
 //! once and must not have effects outside the database. No rules stand here.
 
+use std::any::Any;
+
 use sea_orm::ActiveValue::{NotSet, Set};
 use sea_orm::{
-    ActiveModelTrait, DatabaseTransaction, EntityTrait, IsolationLevel, SqliteTransactionMode, TransactionOptions,
-    TransactionTrait,
+    ActiveModelTrait, DatabaseTransaction, EntityTrait, IsolationLevel, SqliteTransactionMode,
+    TransactionOptions, TransactionTrait,
 };
 use sha2::{Digest, Sha256};
 use tokio::sync::OwnedMutexGuard;
@@ -36,10 +38,15 @@ pub struct Write {
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
+    held: Vec<Box<dyn Any + Send>>,
 }
 
 /// Runs the closure in a transaction and commits it; on a "no" nothing is changed.
-pub async fn write<T>(ctx: &Ctx, actor: &Actor, mut work: impl AsyncFnMut(&mut Write) -> Result<T>) -> Result<T> {
+pub async fn write<T>(
+    ctx: &Ctx,
+    actor: &Actor,
+    mut work: impl AsyncFnMut(&mut Write) -> Result<T>,
+) -> Result<T> {
     let mut tries = 1;
     loop {
         match attempt(ctx, actor, &mut work).await {
@@ -49,7 +56,11 @@ pub async fn write<T>(ctx: &Ctx, actor: &Actor, mut work: impl AsyncFnMut(&mut W
     }
 }
 
-async fn attempt<T>(ctx: &Ctx, actor: &Actor, work: &mut impl AsyncFnMut(&mut Write) -> Result<T>) -> Result<T> {
+async fn attempt<T>(
+    ctx: &Ctx,
+    actor: &Actor,
+    work: &mut impl AsyncFnMut(&mut Write) -> Result<T>,
+) -> Result<T> {
     let mut w = Write::begin(ctx, actor).await?;
     match work(&mut w).await {
         Ok(answer) => w.commit().await.map(|()| answer),
@@ -79,6 +90,7 @@ impl Write {
             jobs: vec![],
             tx,
             _writer: writer,
+            held: vec![],
         })
     }
 
@@ -100,6 +112,17 @@ impl Write {
     /// Queues work that is done after the commit, or never.
     pub fn enqueue(&mut self, job: Job) {
         self.jobs.push(job);
+    }
+
+    /// Keeps a guard until the write has ended, so that nobody sees what it guards before the commit.
+    pub fn hold(&mut self, guard: impl Any + Send) {
+        self.held.push(Box::new(guard));
+    }
+
+    /// Takes back a guard that is held.
+    pub fn take_held<T: Any>(&mut self, which: impl Fn(&T) -> bool) -> Option<T> {
+        let i = self.held.iter().position(|guard| guard.downcast_ref().is_some_and(&which))?;
+        self.held.swap_remove(i).downcast().ok().map(|guard| *guard)
     }
 
     /// Keeps everything.
@@ -139,7 +162,8 @@ impl Write {
     }
 
     async fn save_jobs(&mut self) -> Result<bool> {
-        let rows: Vec<_> = std::mem::take(&mut self.jobs).into_iter().map(|job| job.row(&self.ctx, self.now)).collect();
+        let rows: Vec<_> =
+            std::mem::take(&mut self.jobs).into_iter().map(|job| job.row(&self.ctx, self.now)).collect();
         if rows.is_empty() {
             return Ok(false);
         }

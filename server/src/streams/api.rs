@@ -98,7 +98,8 @@ pub async fn push(
     let stream = StreamId(*path);
     let body = whole(&request, payload).await?;
     let done = actions::push(&ctx, &who.actor(), AccountId(who.account), stream, &body).await?;
-    let results: Vec<Value> = done.outcomes.iter().enumerate().map(|(i, outcome)| result(i, outcome)).collect();
+    let results: Vec<Value> =
+        done.outcomes.iter().enumerate().map(|(i, outcome)| result(i, outcome)).collect();
     Ok(web::Json(json!({"epoch": done.epoch, "head": done.head, "results": results})))
 }
 
@@ -162,9 +163,11 @@ pub async fn pull(
     path: web::Path<Uuid>,
     query: web::Query<PullQuery>,
 ) -> Result<HttpResponse> {
-    let wrong = || Problem::new(&MALFORMED).detail("chain is 64 lower-case hex digits").at("/chain", "not a chain");
+    let wrong =
+        || Problem::new(&MALFORMED).detail("chain is 64 lower-case hex digits").at("/chain", "not a chain");
     let chain = query.chain.as_deref().map(|text| Chain::of_hex(text).ok_or_else(wrong)).transpose()?;
-    let ask = Pull { epoch: EpochId(query.epoch), after: query.after, chain, limit: query.limit.unwrap_or(1_000) };
+    let ask =
+        Pull { epoch: EpochId(query.epoch), after: query.after, chain, limit: query.limit.unwrap_or(1_000) };
     let text = actions::pull(&ctx, AccountId(who.account), StreamId(*path), &ask).await?;
     Ok(HttpResponse::Ok().content_type(ContentType::json()).body(text))
 }

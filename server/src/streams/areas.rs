@@ -99,7 +99,8 @@ pub struct Areas {
 /// Who may do what.
 pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
 /// The streams of an account.
-pub type ListFn = for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, Right)>>>;
+pub type ListFn =
+    for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, Right)>>>;
 /// Judges an op.
 pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
 /// Keeps rows.
@@ -107,4 +108,5 @@ pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result
 /// Decides what follows.
 pub type FollowFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Follow>>>;
 /// Compares rows and state.
-pub type CheckFn = for<'a> fn(&'a DatabaseConnection, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;
+pub type CheckFn =
+    for<'a> fn(&'a DatabaseConnection, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;

@@ -11,7 +11,7 @@ mod areas;
 pub mod refusals;
 pub mod store;
 
-pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append};
+pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use areas::{AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right};
 pub use store::cache::{Held, room};
 

@@ -8,9 +8,21 @@ use crate::platform::errors::Problem;
 
 /// Every kind of this area.
 pub const KINDS: &[&Kind] = &[
-    &OP_MALFORMED, &OP_UNKNOWN, &OP_TOO_LARGE, &AT_AHEAD, &ID_TAKEN, &DEVICE_NOT_YOURS, &DECISION_BY_CLIENT,
-    &MISSING_REFERENCE, &OP_RELIED_ON, &RECEIPT_FORGED, &CLOCK_AHEAD, &PUSH_TOO_LARGE, &HISTORY_CHANGED,
-    &SERVER_OUTDATED, &STREAM_FULL,
+    &OP_MALFORMED,
+    &OP_UNKNOWN,
+    &OP_TOO_LARGE,
+    &AT_AHEAD,
+    &ID_TAKEN,
+    &DEVICE_NOT_YOURS,
+    &DECISION_BY_CLIENT,
+    &MISSING_REFERENCE,
+    &OP_RELIED_ON,
+    &RECEIPT_FORGED,
+    &CLOCK_AHEAD,
+    &PUSH_TOO_LARGE,
+    &HISTORY_CHANGED,
+    &SERVER_OUTDATED,
+    &STREAM_FULL,
 ];
 
 macro_rules! kinds {
@@ -56,7 +68,9 @@ kinds! {
 /// How the domain's "no op" is told.
 pub fn not_an_op(no: &NotAnOp) -> Problem {
     match no {
-        NotAnOp::Malformed { pointer, why } => Problem::new(&OP_MALFORMED).detail(no.to_string()).at(pointer, why),
+        NotAnOp::Malformed { pointer, why } => {
+            Problem::new(&OP_MALFORMED).detail(no.to_string()).at(pointer, why)
+        }
         NotAnOp::Unknown { .. } => Problem::new(&OP_UNKNOWN).detail(no.to_string()),
         NotAnOp::TooLarge { .. } => Problem::new(&OP_TOO_LARGE).detail(no.to_string()),
         NotAnOp::AtAhead { .. } => Problem::new(&AT_AHEAD).detail(no.to_string()).at("/at", no.to_string()),

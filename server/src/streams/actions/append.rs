@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{Body, FOLD_VERSION, Op};
-use tarn_domain::state::EntityState;
+use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{
     Acceptance, AccountId, At, Clock, DeviceId, Entity, EpochId, OpId, StreamId, clock_limit, next_received,
 };
@@ -102,6 +102,14 @@ pub async fn touch_up(w: &mut Write, stream: StreamId) -> Result<Appended> {
     run(w, stream, Ops::Written(Vec::new()), Path::Decision(AccountId(uuid::Uuid::nil()))).await
 }
 
+/// Reads the state of a stream that this write has appended to; none if it has not.
+pub fn in_write<T>(w: &mut Write, stream: StreamId, read: impl FnOnce(&Memory) -> T) -> Option<T> {
+    let held = w.take_held::<Held>(|held| held.id == Some(stream))?;
+    let answer = read(&held.memory);
+    w.hold(held);
+    Some(answer)
+}
+
 /// The append under the lock.
 pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -> Result<Appended> {
     let ctx = w.ctx().clone();
@@ -120,14 +128,22 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
         row.fold_version = FOLD_VERSION;
         store::set_head(w.tx(), &row).await?;
     }
-    let mut pass = Pass { stream, path, outcomes: Vec::new(), accepted: Vec::new(), stored: Vec::new(), before: BTreeMap::new() };
+    let mut pass = Pass {
+        stream,
+        path,
+        outcomes: Vec::new(),
+        accepted: Vec::new(),
+        stored: Vec::new(),
+        before: BTreeMap::new(),
+    };
     match ops {
         Ops::Pushed(pushed) => pass.pushed(w, &areas, &mut held, &row, pushed).await?,
         Ops::Written(written) => pass.written(w, &areas, &mut held, &row, written).await?,
     }
     pass.follow(w, &areas, &mut held, &row).await?;
     pass.save(w, &areas, &mut held, &mut row).await?;
-    let appended = Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
+    let appended =
+        Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
     w.hold(held);
     Ok(appended)
 }
@@ -159,10 +175,13 @@ impl Pass {
             .map(|p| p.map_err(|no| (None, no)).and_then(|p| intake::read(p, key, self.stream)))
             .collect();
         let limit = clock_limit(w.now, row.greatest);
-        let is_ahead = |r: &Ready| r.back.is_none() && r.op.clock > limit && held.memory.entry(r.op.id).is_none();
+        let is_ahead =
+            |r: &Ready| r.back.is_none() && r.op.clock > limit && held.memory.entry(r.op.id).is_none();
         if read.iter().flatten().any(is_ahead) {
             let now = Clock::at_ms(w.now);
-            return Err(Problem::new(&CLOCK_AHEAD).with("now", now.to_string()).with("limit", limit.to_string()));
+            return Err(Problem::new(&CLOCK_AHEAD)
+                .with("now", now.to_string())
+                .with("limit", limit.to_string()));
         }
         let devices = store::devices_of(w.tx(), self.stream).await?;
         let received = next_received(w.now, row.last_received);
@@ -206,7 +225,8 @@ impl Pass {
                 self.outcomes.push(Outcome::Accepted(incoming.id, seq));
                 continue;
             }
-            let ready = intake::write(incoming, device, held.memory.greatest_clock().max(row.greatest), w.now);
+            let ready =
+                intake::write(incoming, device, held.memory.greatest_clock().max(row.greatest), w.now);
             match intake_one(w, held, areas, self, &devices, &ready).await? {
                 Some(Outcome::Refused(_, problem, _)) => return Err(problem),
                 Some(outcome) => self.outcomes.push(outcome),
@@ -271,7 +291,9 @@ impl Pass {
             let mut decided = Vec::new();
             for follower in &areas.followers {
                 let memory = &held.memory;
-                decided.extend(follower(&Following { stream: self.stream, memory, op: &op, by, tx: w.tx() }).await?);
+                decided.extend(
+                    follower(&Following { stream: self.stream, memory, op: &op, by, tx: w.tx() }).await?,
+                );
             }
             for follow in decided {
                 if held.memory.entry(follow.id).is_some() {
@@ -305,7 +327,9 @@ impl Pass {
         let before = std::mem::take(&mut self.before);
         let changed: Vec<Changed> = before
             .into_iter()
-            .filter_map(|(entity, before)| Some(Changed { entity, before, after: held.memory.state(entity)?.clone() }))
+            .filter_map(|(entity, before)| {
+                Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
+            })
             .collect();
         project(w, areas, self.stream, &changed).await?;
         store::set_head(w.tx(), row).await
@@ -371,4 +395,3 @@ async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held: &Held) ->
         .collect();
     project(w, areas, stream, &all).await
 }
-

@@ -85,7 +85,9 @@ pub fn judge(
             return Err(Problem::new(&DEVICE_NOT_YOURS));
         }
         if op.body.writer() == Writer::Decision {
-            return Err(Problem::new(&DECISION_BY_CLIENT).detail(format!("{} is a decision.", op.body.kind())));
+            return Err(
+                Problem::new(&DECISION_BY_CLIENT).detail(format!("{} is a decision.", op.body.kind()))
+            );
         }
     }
     let links = op.body.links();
@@ -95,9 +97,12 @@ pub fn judge(
     }
     if let Some(target) = links.withdraws {
         let Some(entry) = memory.entry(target) else {
-            return Err(Problem::new(&refusals::MISSING_REFERENCE).detail(format!("The entry {target} is not here.")));
+            return Err(
+                Problem::new(&refusals::MISSING_REFERENCE).detail(format!("The entry {target} is not here."))
+            );
         };
-        let fixed = entry.linked.decision || entry.linked.links.withdraws.is_some() || memory.is_relied_on(target);
+        let fixed =
+            entry.linked.decision || entry.linked.links.withdraws.is_some() || memory.is_relied_on(target);
         // What was accepted before a decision came to rest on the entry stays accepted after a restore.
         if fixed && ready.back.is_none() {
             return Err(Problem::new(&OP_RELIED_ON));

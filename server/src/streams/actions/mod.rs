@@ -7,7 +7,7 @@ mod pull;
 mod push;
 mod register;
 
-pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, touch_up};
+pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use list::{Listed, list, may};
 pub use pull::{Pull, pull};
 pub use push::push;

@@ -24,12 +24,20 @@ struct Outer<'a> {
 ///
 /// # Errors
 /// `not-found`, `malformed` for a broken outer document, `push-too-large`, `clock-ahead`; then nothing was stored.
-pub async fn push(ctx: &Ctx, actor: &Actor, account: AccountId, stream: StreamId, body: &[u8]) -> Result<Appended> {
+pub async fn push(
+    ctx: &Ctx,
+    actor: &Actor,
+    account: AccountId,
+    stream: StreamId,
+    body: &[u8],
+) -> Result<Appended> {
     may(ctx, account, stream, Right::Write).await?;
-    let outer: Outer<'_> =
-        serde_json::from_slice(body).map_err(|e| Problem::new(&MALFORMED).detail(format!("The push: {e}.")))?;
+    let outer: Outer<'_> = serde_json::from_slice(body)
+        .map_err(|e| Problem::new(&MALFORMED).detail(format!("The push: {e}.")))?;
     if outer.ops.len() > LARGEST_PUSH_OPS {
-        return Err(Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", outer.ops.len())));
+        return Err(
+            Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", outer.ops.len()))
+        );
     }
     // Long reading is done before anything is locked.
     drop(store::cache::room(ctx, stream).await?);

@@ -64,7 +64,8 @@ impl Cache {
         let room = {
             let mut rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
             let now = rooms.values().map(|s| s.used).max().unwrap_or(0) + 1;
-            let slot = rooms.entry(stream).or_insert_with(|| Slot { room: Arc::default(), weight: 0, used: now });
+            let slot =
+                rooms.entry(stream).or_insert_with(|| Slot { room: Arc::default(), weight: 0, used: now });
             slot.used = now;
             slot.room.clone()
         };
@@ -80,7 +81,8 @@ impl Cache {
             slot.weight = weight;
         }
         while rooms.values().map(|s| s.weight).sum::<usize>() > MOST_BYTES {
-            let oldest = rooms.iter().filter(|(id, _)| **id != stream).min_by_key(|(_, s)| s.used).map(|(id, _)| *id);
+            let oldest =
+                rooms.iter().filter(|(id, _)| **id != stream).min_by_key(|(_, s)| s.used).map(|(id, _)| *id);
             match oldest {
                 Some(id) => drop(rooms.remove(&id)),
                 None => return,
@@ -103,7 +105,10 @@ pub async fn bring_to_head(ctx: &Ctx, conn: &impl ConnectionTrait, room: &mut Ro
         read_tail(conn, room, row).await?;
     }
     if room.chain != row.chain {
-        return Err(Problem::failed("reading a stream", format!("the chain of {} does not fit its ops", row.id)));
+        return Err(Problem::failed(
+            "reading a stream",
+            format!("the chain of {} does not fit its ops", row.id),
+        ));
     }
     ctx.part::<Cache>().weigh(row.id, room.memory.weight());
     Ok(())
@@ -117,7 +122,8 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
         let mut ops = Vec::with_capacity(page.len());
         for stored in page {
             room.chain = room.chain.then(&stored.text);
-            let value: Value = serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
+            let value: Value =
+                serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
             let read = read_op(value).map_err(|e| Problem::failed("reading an op", e))?;
             ops.push((read.op, Some(stored.accepted), stored.seq));
         }

@@ -21,7 +21,10 @@ pub async fn device(
 }
 
 /// All devices of a stream, with their owners.
-pub async fn devices_of(conn: &impl ConnectionTrait, stream: StreamId) -> Result<HashMap<DeviceId, AccountId>> {
+pub async fn devices_of(
+    conn: &impl ConnectionTrait,
+    stream: StreamId,
+) -> Result<HashMap<DeviceId, AccountId>> {
     let rows = devices::Entity::find().filter(devices::Column::Stream.eq(stream.0)).all(conn).await?;
     Ok(rows.into_iter().map(|row| (DeviceId(row.device), AccountId(row.account))).collect())
 }

@@ -1,7 +1,9 @@
 //! Queries over `streams` and `stream_lines`: heads, epochs, chains.
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+};
 use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
 
@@ -61,7 +63,13 @@ pub async fn streams_all(conn: &impl ConnectionTrait) -> Result<Vec<Row>> {
 }
 
 /// Makes an empty stream.
-pub async fn new_stream(conn: &impl ConnectionTrait, id: StreamId, kind: &str, epoch: EpochId, now: i64) -> Result<()> {
+pub async fn new_stream(
+    conn: &impl ConnectionTrait,
+    id: StreamId,
+    kind: &str,
+    epoch: EpochId,
+    now: i64,
+) -> Result<()> {
     let row = streams::ActiveModel {
         id: Set(id.0),
         kind: Set(kind.to_owned()),
@@ -120,7 +128,9 @@ pub async fn chain_at(conn: &impl ConnectionTrait, id: StreamId, seq: u64) -> Re
         .one(conn)
         .await?;
     let (from, mut chain) = match mark {
-        Some(row) => (row.seq.unsigned_abs(), row.chain.as_deref().and_then(Chain::of_bytes).unwrap_or(Chain::EMPTY)),
+        Some(row) => {
+            (row.seq.unsigned_abs(), row.chain.as_deref().and_then(Chain::of_bytes).unwrap_or(Chain::EMPTY))
+        }
         None => (0, Chain::EMPTY),
     };
     for op in between(conn, id, from, seq, u64::MAX >> 1).await? {

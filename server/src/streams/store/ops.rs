@@ -12,7 +12,13 @@ use crate::platform::{Result, dialect};
 const COLUMNS: usize = 9;
 
 /// The ops after one number, up to and with another, at most `limit`.
-pub async fn between(conn: &impl ConnectionTrait, stream: StreamId, after: u64, to: u64, limit: u64) -> Result<Vec<Stored>> {
+pub async fn between(
+    conn: &impl ConnectionTrait,
+    stream: StreamId,
+    after: u64,
+    to: u64,
+    limit: u64,
+) -> Result<Vec<Stored>> {
     let rows = ops::Entity::find()
         .filter(ops::Column::Stream.eq(stream.0))
         .filter(ops::Column::Seq.gt(after.cast_signed()))

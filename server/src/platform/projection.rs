@@ -1,0 +1,87 @@
+//! Keeps rows equal to what a state says: writes those that are new or differ, deletes those that are gone.
+//! Must not know what the rows mean.
+
+use std::collections::BTreeMap;
+
+use sea_orm::sea_query::OnConflict;
+use sea_orm::{
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, IdenStatic, IntoActiveModel, Iterable, ModelTrait,
+    PrimaryKeyToColumn, QueryFilter,
+};
+
+use super::dialect;
+use super::errors::Result;
+
+/// The most keys in one delete.
+const DELETE_AT_ONCE: usize = 200;
+
+/// Brings the rows of some things from `old` to `new`; `key` is their primary key.
+pub async fn save<E, K: Ord>(
+    conn: &impl ConnectionTrait,
+    old: &[E::Model],
+    new: Vec<E::Model>,
+    key: impl Fn(&E::Model) -> K,
+) -> Result<()>
+where
+    E: EntityTrait,
+    E::Model: PartialEq + IntoActiveModel<E::ActiveModel> + ModelTrait<Entity = E>,
+    E::ActiveModel: Send,
+{
+    let mut before: BTreeMap<K, &E::Model> = old.iter().map(|row| (key(row), row)).collect();
+    let mut write = Vec::new();
+    for row in new {
+        if before.remove(&key(&row)) != Some(&row) {
+            write.push(row.into_active_model());
+        }
+    }
+    let gone: Vec<&E::Model> = before.into_values().collect();
+    for some in gone.chunks(DELETE_AT_ONCE) {
+        let any = some.iter().fold(Condition::any(), |any, row| any.add(is_row::<E>(row)));
+        E::delete_many().filter(any).exec(conn).await?;
+    }
+    let most = dialect::rows_per_insert(conn.get_database_backend(), E::Column::iter().count());
+    while !write.is_empty() {
+        let rest = write.split_off(write.len().min(most));
+        E::insert_many(write).on_conflict(upsert::<E>()).exec_without_returning(conn).await?;
+        write = rest;
+    }
+    Ok(())
+}
+
+/// What differs between the rows that are stored and those that should be.
+pub fn differences<M: PartialEq, K: Ord + std::fmt::Debug>(
+    table: &str,
+    stored: Vec<M>,
+    wanted: Vec<M>,
+    key: impl Fn(&M) -> K,
+) -> Vec<String> {
+    let mut stored: BTreeMap<K, M> = stored.into_iter().map(|row| (key(&row), row)).collect();
+    let mut told = Vec::new();
+    for row in wanted {
+        match stored.remove(&key(&row)) {
+            Some(there) if there == row => {}
+            Some(_) => told.push(format!("{table} {:?} differs from its state", key(&row))),
+            None => told.push(format!("{table} {:?} is missing", key(&row))),
+        }
+    }
+    told.extend(stored.into_keys().map(|key| format!("{table} {key:?} has no state")));
+    told
+}
+
+fn keys<E: EntityTrait>() -> Vec<E::Column> {
+    E::PrimaryKey::iter().map(PrimaryKeyToColumn::into_column).collect()
+}
+
+fn is_row<E: EntityTrait>(row: &E::Model) -> Condition
+where
+    E::Model: ModelTrait<Entity = E>,
+{
+    keys::<E>().into_iter().fold(Condition::all(), |all, column| all.add(column.eq(row.get(column))))
+}
+
+fn upsert<E: EntityTrait>() -> OnConflict {
+    let keys = keys::<E>();
+    let is_key = |column: &E::Column| keys.iter().any(|key| key.as_str() == column.as_str());
+    let others: Vec<E::Column> = E::Column::iter().filter(|column| !is_key(column)).collect();
+    OnConflict::columns(keys.clone()).update_columns(others).to_owned()
+}

@@ -1,0 +1,9 @@
+//! What can be done about quarantine: read a unit, sign it off, name a room's home club.
+
+mod home_club;
+mod sign_off;
+mod units;
+
+pub use home_club::{adopt_rules, set_home_club};
+pub use sign_off::{Signature, Signed, sign_off};
+pub use units::{Looked, RoomUnits, desk, held_until, room_units, unit_for};

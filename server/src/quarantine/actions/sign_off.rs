@@ -1,0 +1,158 @@
+//! A steward's signature under a whole unit. The domain says whether; the decision goes into the room's stream.
+
+use std::collections::BTreeSet;
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::quarantine::{QuarantineCleared, RuleVersion, Seen, SignOff, Unit, may_sign};
+use tarn_domain::state::EntityState;
+use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StreamId, UnitId};
+
+use super::units::{RoomUnits, unit_for};
+use crate::platform::auth::FreshSession;
+use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result, write::write};
+use crate::quarantine::{refusals, store};
+use crate::rooms;
+use crate::streams::{self, Incoming, Path};
+
+/// What a steward signs.
+#[derive(Debug, Clone)]
+pub struct Signature {
+    /// Made by the page, so that pressing twice is once.
+    pub id: OpId,
+    /// The room.
+    pub room: StreamId,
+    /// The unit.
+    pub unit: UnitId,
+    /// The head that the steward's page showed.
+    pub head: u64,
+    /// How the fish were seen.
+    pub seen: Seen,
+    /// A remark.
+    pub remark: Option<String>,
+}
+
+/// What was signed.
+pub struct Signed {
+    /// Its number in the room's stream.
+    pub head: u64,
+    /// How long the fish were held.
+    pub held: Days,
+    /// When it was signed.
+    pub at: At,
+}
+
+/// Signs a unit off.
+///
+/// # Errors
+/// `not-found`, `not-a-steward`, `sign-off-by-party`, `changed-since`, `quarantine-not-due`.
+pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<Signed> {
+    let steward = AccountId(who.0.account);
+    if ask.remark.as_ref().is_some_and(|r| r.chars().count() > 2_000) {
+        return Err(Problem::new(&INVALID)
+            .detail("A remark has at most 2,000 characters.")
+            .at("/remark", "too long"));
+    }
+    if let Some(done) = signed_before(ctx, steward, ask).await? {
+        return Ok(done);
+    }
+    let (room, at, _) = unit_for(ctx, steward, ask.room, ask.unit).await?;
+    let parties = parties(ctx, &room, &room.units[at]).await?;
+    let stewarded = store::steward_of(&ctx.db.conn, steward).await?;
+    let (unit, clubs) = (room.units[at].clone(), room.clubs[at].clone());
+    may_sign(&SignOff {
+        unit: &unit,
+        steward,
+        is_steward: !clubs.is_empty() && clubs.iter().all(|club| stewarded.contains(club)),
+        parties: &parties,
+        changed_since: room.last_touch(&unit) > ask.head,
+    })
+    .map_err(|no| refusals::told(&no))?;
+    let head = room.head;
+    let body = decision(&room, &unit, &clubs, steward, ask)?;
+    // The room is let go before the write takes it; an entry that comes in between is seen by its head.
+    drop(room);
+    write(ctx, &who.0.actor(), async |w| {
+        let row =
+            streams::store::stream_locked(w.tx(), ask.room).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        if row.head != head {
+            return Err(Problem::new(&refusals::CHANGED_SINCE));
+        }
+        let at = At::from_seconds(w.now.div_euclid(1000));
+        let incoming = Incoming { id: ask.id, at: Some(at), body: Body::QuarantineCleared(body.clone()) };
+        let done = streams::append(w, ask.room, vec![incoming], Path::Decision(steward)).await?;
+        w.audit("quarantine", format!("unit {} of room {} cleared by {steward}", ask.unit, ask.room));
+        Ok(Signed { head: done.head, held: body.held, at })
+    })
+    .await
+}
+
+/// The same signature again is done already.
+async fn signed_before(ctx: &Ctx, steward: AccountId, ask: &Signature) -> Result<Option<Signed>> {
+    let Ok((held, row)) = streams::room(ctx, ask.room).await else { return Ok(None) };
+    let Some(EntityState::Room(facts)) = held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
+        return Ok(None);
+    };
+    let mine =
+        facts.signed.iter().find(|s| s.op == ask.id && s.says.steward == steward && s.says.unit == ask.unit);
+    Ok(mine.map(|s| Signed { head: row.head, held: s.says.held, at: s.at }))
+}
+
+fn decision(
+    room: &RoomUnits,
+    unit: &Unit,
+    clubs: &[ClubId],
+    steward: AccountId,
+    ask: &Signature,
+) -> Result<QuarantineCleared> {
+    let facts = match room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) {
+        Some(EntityState::Room(facts)) => facts.clone(),
+        _ => Default::default(),
+    };
+    let opened = unit.members.iter().map(|m| m.since).min().unwrap_or(At::from_seconds(0));
+    let rules = clubs
+        .iter()
+        .map(|club| RuleVersion {
+            club: *club,
+            version: facts.rule_at(*club, opened).map_or(0, |r| r.version),
+        })
+        .collect();
+    Ok(QuarantineCleared {
+        unit: unit.id,
+        members: unit.members.iter().map(|m| m.stock).collect(),
+        club: *clubs.first().ok_or_else(|| Problem::new(&refusals::NOT_A_STEWARD))?,
+        rules,
+        held: unit.done,
+        steward,
+        seen: ask.seen,
+        remark: ask.remark.clone().filter(|r| !r.trim().is_empty()),
+        waivers: Vec::new(),
+        relies: unit.members.iter().map(|m| m.opened_by).collect::<BTreeSet<_>>().into_iter().collect(),
+    })
+}
+
+/// Whoever keeps the room or kept it within the clock, wrote an op of the unit, or gave the fish.
+async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<AccountId>> {
+    let conn = &ctx.db.conn;
+    let opened = unit.members.iter().map(|m| m.since).min().map_or(0, At::ms);
+    let keepers = rooms::store::keepers(conn, room.room).await?;
+    let mut all: BTreeSet<AccountId> = keepers
+        .into_iter()
+        .filter(|(_, until)| until.is_none_or(|until| until >= opened))
+        .map(|(id, _)| id)
+        .collect();
+    let memory = &room.held.memory;
+    for member in &unit.members {
+        let entries = memory.touching(member.stock.into()).filter(|e| !e.linked.decision);
+        all.extend(entries.filter_map(|e| e.accepted).map(|a| a.by));
+        if let Some(EntityState::Stock(stock)) = memory.state(member.stock.into()).map(AsRef::as_ref)
+            && let Some(tarn_domain::rooms::Came::Parcel { parcel }) = &stock.came
+        {
+            for giver in store::givers(conn, *parcel).await? {
+                let keepers = rooms::store::keepers(conn, giver).await?;
+                all.extend(keepers.into_iter().map(|(id, _)| id));
+            }
+        }
+    }
+    Ok(all)
+}

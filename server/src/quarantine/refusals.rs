@@ -1,0 +1,53 @@
+//! What `quarantine` refuses, and how the domain's "no" is told.
+
+use tarn_domain::quarantine::SignOffRefusal;
+
+use crate::platform::Kind;
+use crate::platform::errors::Problem;
+
+/// Every kind of this area.
+pub const KINDS: &[&Kind] = &[
+    &QUARANTINE_RUNNING,
+    &QUARANTINE_NOT_DUE,
+    &SIGN_OFF_BY_PARTY,
+    &NOT_A_STEWARD,
+    &CHANGED_SINCE,
+    &NOT_A_MEMBER,
+];
+
+macro_rules! kinds {
+    ($($name:ident $code:literal $status:literal $title:literal $explanation:literal;)*) => {$(
+        #[doc = $title]
+        pub const $name: Kind = Kind { code: $code, status: $status, title: $title, explanation: $explanation };
+    )*};
+}
+
+kinds! {
+    QUARANTINE_RUNNING "quarantine-running" 409 "In quarantine"
+        "Nothing of a unit in quarantine may be packed, offered, listed or sent. It may once a health steward has cleared it; until says the first day on which that can be.";
+    QUARANTINE_NOT_DUE "quarantine-not-due" 409 "The days are not done"
+        "A unit is cleared only after its days; due says when they are done. Nobody can shorten them.";
+    SIGN_OFF_BY_PARTY "sign-off-by-party" 403 "You are a party"
+        "Whoever keeps or kept the room, gave or sold the fish, or wrote an entry of the unit does not sign it off. Another health steward has to.";
+    NOT_A_STEWARD "not-a-steward" 403 "Not a health steward here"
+        "Only health stewards of the club (of each club, where several have a say) sign off a unit. A room without a club is advised by the shipped rule, but nobody can clear it.";
+    CHANGED_SINCE "changed-since" 409 "Something came in since you read it"
+        "An entry that touches the unit was recorded after the head that your page showed. Read the unit again, then sign.";
+    NOT_A_MEMBER "not-a-member" 403 "Not a member of this club"
+        "A room's home club is one that its keeper is a member of.";
+}
+
+/// How the domain's "no" is told.
+pub fn told(no: &SignOffRefusal) -> Problem {
+    let kind = match no {
+        SignOffRefusal::NotSteward => &NOT_A_STEWARD,
+        SignOffRefusal::ByParty => &SIGN_OFF_BY_PARTY,
+        SignOffRefusal::NotDue(_) => &QUARANTINE_NOT_DUE,
+        SignOffRefusal::ChangedSince => &CHANGED_SINCE,
+    };
+    let problem = Problem::new(kind).detail(no.to_string());
+    match no {
+        SignOffRefusal::NotDue(Some(due)) => problem.with("due", due.to_string()),
+        _ => problem,
+    }
+}

@@ -1,0 +1,74 @@
+//! What quarantine reads of clubs and their roles.
+
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use tarn_domain::quarantine::Rule;
+use tarn_domain::streams::{AccountId, At, ClubId, ParcelId, StreamId};
+
+use crate::entities::{club_members, club_roles, club_rules, clubs, parcels};
+use crate::platform::{Result, errors::Problem};
+
+const STEWARD: &str = "health_steward";
+
+/// The clubs of which an account is a health steward.
+pub async fn steward_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<ClubId>> {
+    let rows = club_roles::Entity::find()
+        .filter(club_roles::Column::Account.eq(account.0))
+        .filter(club_roles::Column::Role.eq(STEWARD))
+        .all(conn)
+        .await?;
+    Ok(rows.into_iter().map(|row| ClubId(row.club)).collect())
+}
+
+/// How many health stewards a club has.
+pub async fn stewards_in(conn: &impl ConnectionTrait, club: ClubId) -> Result<usize> {
+    let rows = club_roles::Entity::find()
+        .filter(club_roles::Column::Club.eq(club.0))
+        .filter(club_roles::Column::Role.eq(STEWARD))
+        .all(conn)
+        .await?;
+    Ok(rows.len())
+}
+
+/// Whether an account is a member of a club.
+pub async fn is_member(conn: &impl ConnectionTrait, club: ClubId, account: AccountId) -> Result<bool> {
+    Ok(club_members::Entity::find_by_id((club.0, account.0)).one(conn).await?.is_some())
+}
+
+/// A club's name.
+pub async fn club_name(conn: &impl ConnectionTrait, club: ClubId) -> Result<Option<String>> {
+    Ok(clubs::Entity::find_by_id(club.0).one(conn).await?.map(|row| row.name))
+}
+
+/// A version of a club's rule, as it was adopted.
+pub struct AdoptedRule {
+    /// Which version.
+    pub version: u32,
+    /// In force from then.
+    pub from: At,
+    /// The rule.
+    pub rule: Rule,
+}
+
+/// All versions of a club's rule, oldest first.
+pub async fn rules(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<AdoptedRule>> {
+    let rows = club_rules::Entity::find()
+        .filter(club_rules::Column::Club.eq(club.0))
+        .order_by_asc(club_rules::Column::Version)
+        .all(conn)
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            let rule = Rule::from_toml(&row.rule).map_err(|e| Problem::failed("reading a stored rule", e))?;
+            let from = At::from_seconds(row.from_ms.div_euclid(1000));
+            Ok(AdoptedRule { version: row.version.unsigned_abs(), from, rule })
+        })
+        .collect()
+}
+
+/// The rooms that sent a parcel.
+pub async fn givers(conn: &impl ConnectionTrait, parcel: ParcelId) -> Result<Vec<StreamId>> {
+    let rows = parcels::Entity::find()
+        .filter(parcels::Column::Id.eq(parcel.0))
+        .filter(parcels::Column::IsArrived.eq(false));
+    Ok(rows.all(conn).await?.into_iter().map(|row| StreamId(row.stream)).collect())
+}

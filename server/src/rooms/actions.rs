@@ -1,0 +1,128 @@
+//! What people do with rooms outside the sync: make one, share it, write an entry on a page.
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};
+
+use super::refusals::{LAST_KEEPER, ROOM_TAKEN};
+use super::{KIND, store};
+use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::streams::{self, Incoming, Path, store as streams_store};
+
+/// Makes a room with the account as its keeper. The same id by a keeper of it is done already.
+///
+/// # Errors
+/// `room-taken`, `invalid`.
+pub async fn create(
+    ctx: &Ctx,
+    actor: &Actor,
+    account: AccountId,
+    id: StreamId,
+    name: &str,
+    zone: &str,
+) -> Result<()> {
+    let name = name.trim();
+    if name.is_empty() || name.chars().count() > 80 {
+        return Err(Problem::new(&INVALID)
+            .detail("A room has a name of 1 to 80 characters.")
+            .at("/name", "1 to 80"));
+    }
+    if zone.is_empty()
+        || zone.len() > 64
+        || !zone.bytes().all(|b| b.is_ascii_alphanumeric() || b"/_+-".contains(&b))
+    {
+        let why = "a name of the IANA time zone database, like Europe/Oslo or UTC";
+        return Err(Problem::new(&INVALID).detail(format!("The zone is {why}.")).at("/zone", why));
+    }
+    write(ctx, actor, async |w| {
+        if store::room(w.tx(), id).await?.is_some() {
+            let mine = store::is_keeper(w.tx(), id, account).await?;
+            return if mine { Ok(()) } else { Err(Problem::new(&ROOM_TAKEN)) };
+        }
+        let epoch = EpochId(ctx.ids.random_id());
+        streams_store::new_stream(w.tx(), id, KIND, epoch, w.now).await?;
+        store::insert(w.tx(), id, name, zone, w.now).await?;
+        store::add_keeper(w.tx(), id, account, w.now).await?;
+        w.audit("rooms", format!("room {id} made by {account}"));
+        Ok(())
+    })
+    .await
+}
+
+/// Makes another account a keeper too.
+///
+/// # Errors
+/// `not-found` for a room the caller does not keep or an account that does not exist.
+pub async fn add_keeper(
+    ctx: &Ctx,
+    actor: &Actor,
+    account: AccountId,
+    room: StreamId,
+    login: &str,
+) -> Result<()> {
+    write(ctx, actor, async |w| {
+        let nothing = || Problem::new(&NOT_FOUND);
+        if !store::is_keeper(w.tx(), room, account).await? {
+            return Err(nothing());
+        }
+        let other = store::account_of_login(w.tx(), login).await?.ok_or_else(nothing)?;
+        store::add_keeper(w.tx(), room, AccountId(other.id), w.now).await?;
+        w.audit("rooms", format!("{} keeps room {room} too", other.id));
+        Ok(())
+    })
+    .await
+}
+
+/// Ends somebody's keeping of a room.
+///
+/// # Errors
+/// `not-found`, `last-keeper`.
+pub async fn end_keeper(
+    ctx: &Ctx,
+    actor: &Actor,
+    account: AccountId,
+    room: StreamId,
+    login: &str,
+) -> Result<()> {
+    write(ctx, actor, async |w| {
+        let nothing = || Problem::new(&NOT_FOUND);
+        if !store::is_keeper(w.tx(), room, account).await? {
+            return Err(nothing());
+        }
+        let other = store::account_of_login(w.tx(), login).await?.ok_or_else(nothing)?;
+        let left = store::keepers(w.tx(), room).await?;
+        if !left.iter().any(|(id, until)| until.is_none() && id.0 != other.id) {
+            return Err(Problem::new(&LAST_KEEPER));
+        }
+        if !store::is_keeper(w.tx(), room, AccountId(other.id)).await? {
+            return Err(nothing());
+        }
+        store::end_keeper(w.tx(), room, AccountId(other.id), w.now).await?;
+        w.audit("rooms", format!("{} keeps room {room} no longer", other.id));
+        Ok(())
+    })
+    .await
+}
+
+/// Writes one entry on a page. The form carries the id, so that pressing twice is once.
+///
+/// # Errors
+/// What the stream refuses.
+pub async fn enter(
+    ctx: &Ctx,
+    actor: &Actor,
+    account: AccountId,
+    room: StreamId,
+    id: OpId,
+    at: Option<At>,
+    body: Body,
+) -> Result<u64> {
+    write(ctx, actor, async |w| {
+        if !store::is_keeper(w.tx(), room, account).await? {
+            return Err(Problem::new(&NOT_FOUND));
+        }
+        let incoming = Incoming { id, at, body: body.clone() };
+        Ok(streams::append(w, room, vec![incoming], Path::Page(account)).await?.head)
+    })
+    .await
+}

@@ -1,0 +1,114 @@
+//! Rooms over JSON.
+
+use actix_web::{HttpResponse, delete, get, post, put, web};
+use serde::Deserialize;
+use serde_json::{Value, json};
+use tarn_domain::streams::{AccountId, StreamId};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::{actions, store};
+use crate::entities::rooms;
+use crate::platform::auth::SignedIn;
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result};
+
+/// A new room.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"id": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "Europe/Oslo"}))]
+pub struct NewRoom {
+    /// Made by the client; the room's stream has the same.
+    id: Uuid,
+    /// What it is called.
+    name: String,
+    /// Its IANA time zone.
+    zone: String,
+}
+
+fn told(room: &rooms::Model) -> Value {
+    json!({"stream": room.stream, "name": room.name, "zone": room.zone, "home_club": room.home_club})
+}
+
+/// Makes a room.
+#[utoipa::path(
+    tag = "rooms", summary = "Make a room",
+    description = "The caller is its keeper. The same id by its keeper again changes nothing.",
+    request_body = NewRoom,
+    responses((status = 201, description = "The room", body = Value, example = json!({
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "Europe/Oslo", "home_club": null}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["room-taken", "invalid"])))
+)]
+#[post("/rooms")]
+pub async fn create(who: SignedIn, ctx: web::Data<Ctx>, body: web::Json<NewRoom>) -> Result<HttpResponse> {
+    let id = StreamId(body.id);
+    actions::create(&ctx, &who.actor(), AccountId(who.account), id, &body.name, &body.zone).await?;
+    let room = store::room(&ctx.db.conn, id).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    Ok(HttpResponse::Created().json(told(&room)))
+}
+
+/// The caller's rooms.
+#[utoipa::path(
+    tag = "rooms", summary = "The caller's rooms", description = "Every room the caller keeps, by name.",
+    responses((status = 200, description = "The rooms", body = Value, example = json!({"rooms": []}))),
+    security(("bearer" = []))
+)]
+#[get("/rooms")]
+pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+    let rooms = store::rooms_of(&ctx.db.conn, AccountId(who.account)).await?;
+    Ok(web::Json(json!({"rooms": rooms.iter().map(told).collect::<Vec<_>>()})))
+}
+
+/// One room.
+#[utoipa::path(
+    tag = "rooms", summary = "One room", description = "Its name, zone, home club and keepers; for its keepers.",
+    params(("room" = Uuid, Path, description = "The room")),
+    responses((status = 200, description = "The room", body = Value, example = json!({
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "UTC", "home_club": null,
+        "keepers": ["Ines Marlow"]}))),
+    security(("bearer" = []))
+)]
+#[get("/rooms/{room}")]
+pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Value>> {
+    let id = StreamId(*path);
+    let nothing = || Problem::new(&NOT_FOUND);
+    if !store::is_keeper(&ctx.db.conn, id, AccountId(who.account)).await? {
+        return Err(nothing());
+    }
+    let mut room = told(&store::room(&ctx.db.conn, id).await?.ok_or_else(nothing)?);
+    room["keepers"] = store::keeper_names(&ctx.db.conn, id).await?.into();
+    Ok(web::Json(room))
+}
+
+/// Adds a keeper.
+#[utoipa::path(
+    tag = "rooms", summary = "Add a keeper", description = "Another account keeps the room too, by its login name.",
+    params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
+    responses((status = 204, description = "They keep it too")), security(("bearer" = []))
+)]
+#[put("/rooms/{room}/keepers/{login}")]
+pub async fn add_keeper(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<(Uuid, String)>,
+) -> Result<HttpResponse> {
+    actions::add_keeper(&ctx, &who.actor(), AccountId(who.account), StreamId(path.0), &path.1).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+/// Ends a keeper's part.
+#[utoipa::path(
+    tag = "rooms", summary = "End a keeper's part", description = "They stay on record as a party to what they wrote.",
+    params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
+    responses((status = 204, description = "They keep it no longer")), security(("bearer" = [])),
+    extensions(("x-problems" = json!(["last-keeper"])))
+)]
+#[delete("/rooms/{room}/keepers/{login}")]
+pub async fn remove_keeper(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<(Uuid, String)>,
+) -> Result<HttpResponse> {
+    actions::end_keeper(&ctx, &who.actor(), AccountId(who.account), StreamId(path.0), &path.1).await?;
+    Ok(HttpResponse::NoContent().finish())
+}

@@ -1,0 +1,48 @@
+//! Rooms: who keeps them, what stands and swims in them, what was done there.
+//!
+//! Rules of the page on sync: what people do on pages and by other API calls is an op too, under the account's own
+//! device of pages. Tables owned: `rooms room_keepers room_tanks room_stocks room_stays room_plumbing`.
+
+pub mod actions;
+mod api;
+pub mod projector;
+pub mod refusals;
+pub mod store;
+
+use futures_util::FutureExt;
+use sea_orm::DatabaseConnection;
+use tarn_domain::streams::{AccountId, StreamId};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::streams::{AccessFuture, Areas, Right};
+
+/// The kind of stream a room is.
+pub const KIND: &str = "room";
+
+/// JSON routes.
+pub fn routes(cfg: &mut ServiceConfig) {
+    cfg.service(api::create)
+        .service(api::list)
+        .service(api::show)
+        .service(api::add_keeper)
+        .service(api::remove_keeper);
+}
+
+/// What rooms register with streams.
+pub fn register(areas: &mut Areas) {
+    areas.access.push((KIND, access));
+    areas.listers.push(|conn, account| {
+        async move {
+            let rooms = store::rooms_of(conn, account).await?;
+            Ok(rooms.into_iter().map(|room| (StreamId(room.stream), Right::Write)).collect())
+        }
+        .boxed_local()
+    });
+    areas.projectors.push(|p| projector::project(p).boxed_local());
+    areas.checkers.push(|conn, stream, memory| projector::differences(conn, stream, memory).boxed_local());
+}
+
+/// Keepers write; nobody else sees a room's stream.
+fn access<'a>(conn: &'a DatabaseConnection, account: AccountId, room: StreamId) -> AccessFuture<'a> {
+    async move { Ok(store::is_keeper(conn, room, account).await?.then_some(Right::Write)) }.boxed_local()
+}

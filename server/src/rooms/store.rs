@@ -1,0 +1,127 @@
+//! Every query over rooms and their keepers. The projections are the projector's.
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::OnConflict;
+use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use tarn_domain::streams::{AccountId, ClubId, StreamId};
+
+use crate::entities::{accounts, room_keepers, rooms};
+use crate::platform::Result;
+
+/// A room.
+pub async fn room(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<rooms::Model>> {
+    Ok(rooms::Entity::find_by_id(id.0).one(conn).await?)
+}
+
+/// Whether an account keeps a room now.
+pub async fn is_keeper(conn: &impl ConnectionTrait, room: StreamId, account: AccountId) -> Result<bool> {
+    let row = room_keepers::Entity::find_by_id((room.0, account.0)).one(conn).await?;
+    Ok(row.is_some_and(|row| row.until_ms.is_none()))
+}
+
+/// The rooms an account keeps, by name.
+pub async fn rooms_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<rooms::Model>> {
+    let kept = room_keepers::Entity::find()
+        .filter(room_keepers::Column::Account.eq(account.0))
+        .filter(room_keepers::Column::UntilMs.is_null())
+        .all(conn)
+        .await?;
+    let ids: Vec<_> = kept.into_iter().map(|row| row.room).collect();
+    let rooms =
+        rooms::Entity::find().filter(rooms::Column::Stream.is_in(ids)).order_by_asc(rooms::Column::Name);
+    Ok(rooms.order_by_asc(rooms::Column::Stream).all(conn).await?)
+}
+
+/// The rooms whose home club is this one.
+pub async fn rooms_of_club(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<rooms::Model>> {
+    let rooms =
+        rooms::Entity::find().filter(rooms::Column::HomeClub.eq(club.0)).order_by_asc(rooms::Column::Stream);
+    Ok(rooms.all(conn).await?)
+}
+
+/// Everybody who keeps or ever kept a room, with until when.
+pub async fn keepers(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<(AccountId, Option<i64>)>> {
+    let rows = room_keepers::Entity::find().filter(room_keepers::Column::Room.eq(room.0)).all(conn).await?;
+    Ok(rows.into_iter().map(|row| (AccountId(row.account), row.until_ms)).collect())
+}
+
+/// What others read of the keepers of a room.
+pub async fn keeper_names(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<String>> {
+    let now = keepers(conn, room).await?.into_iter().filter(|(_, until)| until.is_none()).map(|(id, _)| id.0);
+    let rows = accounts::Entity::find()
+        .filter(accounts::Column::Id.is_in(now))
+        .order_by_asc(accounts::Column::ShownName);
+    Ok(rows.all(conn).await?.into_iter().map(|row| row.shown_name).collect())
+}
+
+/// Makes a room.
+pub async fn insert(
+    conn: &impl ConnectionTrait,
+    id: StreamId,
+    name: &str,
+    zone: &str,
+    now: i64,
+) -> Result<()> {
+    let row = rooms::ActiveModel {
+        stream: Set(id.0),
+        name: Set(name.to_owned()),
+        zone: Set(zone.to_owned()),
+        home_club: Set(None),
+        made_ms: Set(now),
+    };
+    row.insert(conn).await?;
+    Ok(())
+}
+
+/// Makes an account a keeper, again if it was one before.
+pub async fn add_keeper(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+    account: AccountId,
+    now: i64,
+) -> Result<()> {
+    let row = room_keepers::ActiveModel {
+        room: Set(room.0),
+        account: Set(account.0),
+        since_ms: Set(now),
+        until_ms: Set(None),
+    };
+    let again = OnConflict::columns([room_keepers::Column::Room, room_keepers::Column::Account])
+        .update_column(room_keepers::Column::UntilMs)
+        .to_owned();
+    room_keepers::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// Ends somebody's keeping; the row stays, since they were a party.
+pub async fn end_keeper(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+    account: AccountId,
+    now: i64,
+) -> Result<()> {
+    let row = room_keepers::ActiveModel {
+        room: Set(room.0),
+        account: Set(account.0),
+        until_ms: Set(Some(now)),
+        ..Default::default()
+    };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// Sets a room's home club.
+pub async fn set_home_club(conn: &impl ConnectionTrait, room: StreamId, club: Option<ClubId>) -> Result<()> {
+    let row =
+        rooms::ActiveModel { stream: Set(room.0), home_club: Set(club.map(|c| c.0)), ..Default::default() };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// An open account by its login name.
+pub async fn account_of_login(conn: &impl ConnectionTrait, login: &str) -> Result<Option<accounts::Model>> {
+    let found = accounts::Entity::find()
+        .filter(accounts::Column::LoginName.eq(login.to_lowercase()))
+        .filter(accounts::Column::ClosedMs.is_null());
+    Ok(found.one(conn).await?)
+}
