@@ -11,7 +11,7 @@ use crate::platform::errors::INVALID;
 use crate::platform::{Actor, Ctx, Job, Problem, Result, write};
 
 /// Tells the rooms of the club; done by the area that owns the decision.
-pub const RULE_ADOPTED: &str = "clubs.rule_adopted";
+pub const RULE_ADOPTED: &str = "quarantine.rule_adopted";
 
 /// The next version of the club's rule, in force from the given time, never before now.
 pub async fn adopt_rule(
@@ -36,7 +36,7 @@ pub async fn adopt_rule(
         };
         let row = store::insert_rule(w.tx(), row).await?;
         w.audit("clubs", format!("club {club} adopted version {version} of its quarantine rule"));
-        w.enqueue(Job::new(RULE_ADOPTED, json!({"club": club, "version": version})));
+        w.enqueue(Job::new(RULE_ADOPTED, json!({"club": club, "version": version, "by": adopted_by})));
         Ok(row)
     })
     .await
