@@ -33,8 +33,7 @@ impl Application {
     /// Opens the database and the port.
     pub async fn build(config: Config) -> Result<Self> {
         let ctx = Ctx::open(config).await?;
-        ctx.jobs.register(handlers());
-        ctx.set_part(areas());
+        prepare(&ctx);
         let shared = Shared::new(ctx.clone());
         let http = HttpServer::new(move || web_app(shared.clone()))
             .workers(2)
@@ -67,6 +66,12 @@ impl Application {
         }
         served
     }
+}
+
+/// Registers what the areas do for one another.
+pub fn prepare(ctx: &Ctx) {
+    ctx.jobs.register(handlers());
+    ctx.set_part(areas());
 }
 
 /// Every kind of problem, each area's own.

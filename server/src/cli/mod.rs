@@ -8,6 +8,7 @@ use crate::platform::config::{Config, Settings};
 use crate::platform::telemetry;
 
 mod account;
+mod check;
 mod officer;
 mod openapi;
 mod serve;
@@ -40,6 +41,8 @@ enum Command {
     Officer(officer::Args),
     /// Help somebody back in
     Account(account::Args),
+    /// Compare every stream with what is kept of it
+    Check(check::Args),
     /// Write the API document
     Openapi(openapi::Args),
 }
@@ -52,6 +55,7 @@ pub async fn run() -> std::process::ExitCode {
         Command::Serve(serve) => serve::run(&args.settings, &serve).await,
         Command::Officer(wanted) => officer::run(&args.settings, &wanted).await,
         Command::Account(wanted) => account::run(&args.settings, &wanted).await,
+        Command::Check(wanted) => check::run(&args.settings, &wanted).await,
         Command::Openapi(openapi) => openapi::run(&openapi),
     };
     match done {

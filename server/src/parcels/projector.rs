@@ -1,6 +1,6 @@
 //! Which rows are kept of parcels.
 
-use sea_orm::{ColumnTrait, DatabaseConnection, EntityTrait, QueryFilter};
+use sea_orm::{ColumnTrait, DatabaseTransaction, EntityTrait, QueryFilter};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{Entity as Thing, StreamId};
 use uuid::Uuid;
@@ -39,7 +39,7 @@ pub async fn project(p: &Projecting<'_>) -> Result<()> {
 
 /// What differs between the rows and the state.
 pub async fn differences(
-    conn: &DatabaseConnection,
+    conn: &DatabaseTransaction,
     stream: StreamId,
     memory: &Memory,
 ) -> Result<Vec<String>> {

@@ -1,7 +1,7 @@
 //! Which rows are kept of tanks and stocks, and the comparison of all rows with the state. Rows are written only
 //! where they changed; nothing is decided here.
 
-use sea_orm::{ColumnTrait, DatabaseConnection, EntityTrait, QueryFilter};
+use sea_orm::{ColumnTrait, DatabaseTransaction, EntityTrait, QueryFilter};
 use tarn_domain::rooms::{Numbers, Sex, StockState, TankState};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{Entity as Thing, StreamId};
@@ -125,7 +125,7 @@ fn stay_key(row: &room_stays::Model) -> (Uuid, i32) {
 
 /// What differs between the rows and the state (nothing, or a fault).
 pub async fn differences(
-    conn: &DatabaseConnection,
+    conn: &DatabaseTransaction,
     stream: StreamId,
     memory: &Memory,
 ) -> Result<Vec<String>> {

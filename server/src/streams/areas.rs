@@ -109,4 +109,4 @@ pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result
 pub type FollowFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Follow>>>;
 /// Compares rows and state.
 pub type CheckFn =
-    for<'a> fn(&'a DatabaseConnection, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;
+    for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;

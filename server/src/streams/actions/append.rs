@@ -386,7 +386,7 @@ async fn project(w: &Write, areas: &Areas, stream: StreamId, changed: &[Changed]
 }
 
 /// Makes all projections of a stream anew, after an upgrade of the fold.
-async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held: &Held) -> Result<()> {
+pub(super) async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held: &Held) -> Result<()> {
     let all: Vec<Changed> = held
         .memory
         .states()

@@ -1,6 +1,7 @@
 //! What can be done with a stream: append, push, pull, register a device. One function per verb.
 
 mod append;
+mod check;
 mod intake;
 mod list;
 mod pull;
@@ -8,6 +9,7 @@ mod push;
 mod register;
 
 pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
+pub use check::{Checked, check};
 pub use list::{Listed, list, may};
 pub use pull::{Pull, pull};
 pub use push::push;

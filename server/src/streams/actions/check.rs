@@ -1,0 +1,99 @@
+//! Reads every stream from its first op and compares: numbers without gaps, the chain, and every row that areas
+//! keep of the state. Changes nothing, unless projections are to be made anew.
+
+use tarn_domain::catalogue::FOLD_VERSION;
+use tarn_domain::streams::{Chain, StreamId};
+
+use super::append::{project_all, touch_up};
+use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::streams::areas::Areas;
+use crate::streams::store;
+use crate::streams::store::cache::{Cache, bring_to_head};
+
+/// How many ops are read at once.
+const AT_ONCE: u64 = 5_000;
+
+/// What was found in one stream.
+pub struct Checked {
+    /// Which.
+    pub stream: StreamId,
+    /// How many ops it has.
+    pub ops: u64,
+    /// What is wrong; nothing, if all is well.
+    pub faults: Vec<String>,
+}
+
+/// Checks every stream; safe while the server runs. With `rebuild` all projections are made anew first.
+///
+/// # Errors
+/// Of the database only: what is wrong in a stream is an answer.
+pub async fn check(ctx: &Ctx, rebuild: bool) -> Result<Vec<Checked>> {
+    let mut all = Vec::new();
+    for row in store::streams_all(&ctx.db.conn).await? {
+        if rebuild {
+            rebuild_one(ctx, row.id).await?;
+        }
+        all.push(one(ctx, row.id).await?);
+    }
+    Ok(all)
+}
+
+async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
+    let areas = ctx.part::<Areas>();
+    let mut held = ctx.part::<Cache>().hold(id).await;
+    *held = store::cache::Room { id: Some(id), ..Default::default() };
+    let snapshot = ctx.db.snapshot().await?;
+    let Some(row) = store::stream(&snapshot, id).await? else {
+        return Ok(Checked { stream: id, ops: 0, faults: vec!["it is gone".into()] });
+    };
+    let mut faults = Vec::new();
+    let (mut chain, mut next) = (Chain::EMPTY, 1);
+    loop {
+        let page = store::between(&snapshot, id, next - 1, i64::MAX.unsigned_abs(), AT_ONCE).await?;
+        if page.is_empty() {
+            break;
+        }
+        for op in page {
+            if op.seq != next {
+                faults.push(format!("after op {} comes op {}", next - 1, op.seq));
+            }
+            next = op.seq + 1;
+            chain = chain.then(&op.text);
+        }
+    }
+    if next != row.head + 1 || chain != row.chain {
+        faults.push(format!(
+            "the head says {} ops, there are {}, or their chain differs",
+            row.head,
+            next - 1
+        ));
+    }
+    if faults.is_empty() && row.fold_version <= FOLD_VERSION {
+        match bring_to_head(ctx, &snapshot, &mut held, &row).await {
+            Err(problem) => faults.push(problem.to_string()),
+            Ok(()) if row.fold_version < FOLD_VERSION => {}
+            Ok(()) => {
+                for checker in &areas.checkers {
+                    faults.extend(checker(&snapshot, id, &held.memory).await?);
+                }
+            }
+        }
+    }
+    snapshot.rollback().await?;
+    Ok(Checked { stream: id, ops: row.head, faults })
+}
+
+async fn rebuild_one(ctx: &Ctx, id: StreamId) -> Result<()> {
+    let areas = ctx.part::<Areas>();
+    write(ctx, &Actor::Server, async |w| {
+        touch_up(w, id).await?;
+        let held = w.take_held(|held: &store::cache::Held| held.id == Some(id));
+        if let Some(held) = held {
+            project_all(w, &areas, id, &held).await?;
+            w.hold(held);
+        }
+        w.audit("streams", format!("projections of {id} made anew"));
+        Ok(())
+    })
+    .await
+}
