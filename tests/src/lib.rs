@@ -9,6 +9,7 @@ pub mod browser;
 pub mod database;
 pub mod engine;
 pub mod keeper;
+pub mod pen;
 pub mod people;
 pub mod place;
 pub mod process;

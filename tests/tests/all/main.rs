@@ -6,3 +6,4 @@
 mod architecture;
 mod browsers;
 mod databases;
+mod hostile;
