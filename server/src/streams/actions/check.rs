@@ -41,7 +41,7 @@ pub async fn check(ctx: &Ctx, rebuild: bool) -> Result<Vec<Checked>> {
 async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
     let areas = ctx.part::<Areas>();
     let mut held = ctx.part::<Cache>().hold(id).await;
-    *held = store::cache::Room { id: Some(id), ..Default::default() };
+    *held = store::cache::Room::empty(Some(id));
     let snapshot = ctx.db.snapshot().await?;
     let Some(row) = store::stream(&snapshot, id).await? else {
         return Ok(Checked { stream: id, ops: 0, faults: vec!["it is gone".into()] });

@@ -7,6 +7,7 @@ mod list;
 mod pull;
 mod push;
 mod register;
+mod restored;
 
 pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use check::{Checked, check};
@@ -14,3 +15,4 @@ pub use list::{Listed, list, may};
 pub use pull::{Pull, pull};
 pub use push::push;
 pub use register::{Registered, register};
+pub use restored::begin_new_epochs;

@@ -37,9 +37,16 @@ pub struct Room {
 /// The head of a room that holds ops of a transaction that has not ended well: no row ever has it.
 pub const UNSAVED: u64 = u64::MAX;
 
+impl Room {
+    /// A room of which nothing is read yet.
+    pub fn empty(id: Option<StreamId>) -> Self {
+        Self { memory: Memory::default(), head: 0, chain: Chain::EMPTY, id, epoch: None }
+    }
+}
+
 impl Default for Room {
     fn default() -> Self {
-        Self { memory: Memory::default(), head: 0, chain: Chain::EMPTY, id: None, epoch: None }
+        Self::empty(None)
     }
 }
 
@@ -97,11 +104,11 @@ pub async fn bring_to_head(ctx: &Ctx, conn: &impl ConnectionTrait, room: &mut Ro
         return Ok(());
     }
     if room.epoch != Some(row.epoch) || room.head > row.head {
-        *room = Room { id: room.id, ..Room::default() };
+        *room = Room::empty(room.id);
     }
     read_tail(conn, room, row).await?;
     if room.chain != row.chain {
-        *room = Room { id: room.id, ..Room::default() };
+        *room = Room::empty(room.id);
         read_tail(conn, room, row).await?;
     }
     if room.chain != row.chain {

@@ -10,6 +10,8 @@ use crate::platform::{Result, dialect};
 
 /// Columns of a row, for the bound on one insert.
 const COLUMNS: usize = 9;
+/// How many are asked for in one query.
+const AT_ONCE: usize = 1_000;
 
 /// The ops after one number, up to and with another, at most `limit`.
 pub async fn between(
@@ -38,6 +40,20 @@ pub async fn by_id(conn: &impl ConnectionTrait, stream: StreamId, op: OpId) -> R
         .one(conn)
         .await?;
     Ok(row.map(Stored::from))
+}
+
+/// The ops of these numbers, in no order.
+pub async fn numbered(conn: &impl ConnectionTrait, stream: StreamId, seqs: &[u64]) -> Result<Vec<Stored>> {
+    let mut all = Vec::with_capacity(seqs.len());
+    for some in seqs.chunks(AT_ONCE) {
+        let rows = ops::Entity::find()
+            .filter(ops::Column::Stream.eq(stream.0))
+            .filter(ops::Column::Seq.is_in(some.iter().map(|seq| seq.cast_signed())))
+            .all(conn)
+            .await?;
+        all.extend(rows.into_iter().map(Stored::from));
+    }
+    Ok(all)
 }
 
 /// Writes accepted ops; `chain` is the stream's after the last of them.
