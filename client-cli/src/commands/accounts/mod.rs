@@ -1,0 +1,6 @@
+//! Who is logged in.
+
+pub mod join;
+pub mod login;
+pub mod logout;
+mod password;

@@ -1,0 +1,52 @@
+//! What is logged: food, water, signs, looks, jobs, notes. Logs change no state.
+
+mod about;
+mod food;
+mod job;
+mod look;
+mod note;
+mod sign;
+mod water;
+
+super::verbs! {
+    /// `tarn food …`
+    Food {
+        /// Food was given
+        Given(food::Given),
+    }
+}
+super::verbs! {
+    /// `tarn water …`
+    Water {
+        /// Values were measured
+        Read(water::Read),
+    }
+}
+super::verbs! {
+    /// `tarn sign …`
+    Sign {
+        /// Something looked wrong
+        Seen(sign::Seen),
+    }
+}
+super::verbs! {
+    /// `tarn look …`
+    Look {
+        /// The fish were looked at
+        Done(look::Done),
+    }
+}
+super::verbs! {
+    /// `tarn job …`
+    Job {
+        /// Work was done
+        Done(job::Done),
+    }
+}
+super::verbs! {
+    /// `tarn note …`
+    Note {
+        /// In your own words
+        Write(note::Write),
+    }
+}

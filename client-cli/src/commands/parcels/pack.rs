@@ -1,0 +1,72 @@
+//! `tarn parcel pack`: reserves fish for another keeper.
+
+use clap::Args;
+use serde_json::json;
+use tarn_domain::catalogue::Body;
+use tarn_domain::parcels::{PackedRow, ParcelPacked};
+use tarn_domain::streams::ParcelId;
+
+use crate::clock;
+use crate::commands::arguments::{OfBrood, When, optional, taken};
+use crate::commands::quarantine;
+use crate::failure::{Failure, Outcome};
+use crate::tarn::Tarn;
+
+/// Packs fish for another keeper. Their lineage goes with them. Whether they may leave is checked when you sync.
+#[derive(Debug, Args)]
+#[command(
+    before_help = "Example:\n  tarn parcel pack --to jonas \"Blue=2 m 3 f\" \"Danios=6\"",
+    after_help = "Posting live animals or passing on some species may need papers or be forbidden where you live."
+)]
+pub struct Pack {
+    /// For whom, by login name
+    #[arg(long, value_name = "LOGIN")]
+    to: Option<String>,
+    /// What goes into it, as STOCK=NUMBERS; may be repeated
+    #[arg(required = true, value_name = "STOCK=NUMBERS")]
+    fish: Vec<String>,
+    #[command(flatten)]
+    of: OfBrood,
+    #[command(flatten)]
+    when: When,
+}
+
+impl Pack {
+    /// Runs it.
+    pub fn run(self, tarn: &mut Tarn) -> Outcome {
+        let room = tarn.room()?;
+        let mut rows = Vec::new();
+        let held = quarantine::held(tarn, &room)?;
+        for text in &self.fish {
+            let (stock, numbers) = text
+                .rsplit_once('=')
+                .ok_or_else(|| Failure::wrong_use(format!("{text:?} is not of the form STOCK=NUMBERS")))?;
+            let (id, state) = tarn.stock(&room, stock)?;
+            if held.contains(&id) {
+                tarn.out.say(&format!(
+                    "Warning: {stock} is in quarantine by the records here; the server will refuse it."
+                ));
+            }
+            let typed = numbers.parse().map_err(Failure::wrong_use)?;
+            let chosen = taken(tarn, &room, &state, &typed, &self.of)?;
+            rows.extend(chosen.into_iter().map(|r| PackedRow {
+                stock: id,
+                node: r.node,
+                sex: r.sex,
+                n: r.n,
+            }));
+        }
+        let parcel = ParcelId(clock::new_id());
+        let to = optional(self.to)?.map(|login| login.to_lowercase());
+        let at = tarn.at(&room, self.when.at.as_deref())?;
+        let recorded = tarn.record(&room, at, Body::ParcelPacked(ParcelPacked { parcel, to, rows }))?;
+        if !tarn.out.is_json() {
+            tarn.out.line(&parcel.to_string())?;
+        }
+        tarn.tell(
+            recorded,
+            "Packed. When the bag leaves: tarn parcel hand, then tarn sync.",
+            &[("parcel", json!(parcel))],
+        )
+    }
+}

@@ -1,0 +1,26 @@
+//! Rooms, and what goes over a whole room.
+
+mod create;
+pub mod findings;
+pub mod import_stock;
+mod keeper;
+mod list;
+mod sheet;
+mod show;
+mod r#use;
+
+super::verbs! {
+    /// `tarn room …`
+    Room {
+        /// A new room; works without a network
+        Create(create::Create),
+        /// The rooms on this device
+        List(list::List),
+        /// Use a room from now on
+        Use(r#use::Use),
+        /// A room at a glance
+        Show(show::Show),
+        /// Let another account keep the room with you (needs a network)
+        AddKeeper(keeper::AddKeeper),
+    }
+}

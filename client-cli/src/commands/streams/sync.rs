@@ -1,0 +1,150 @@
+//! `tarn sync`, with what the server refused.
+
+use clap::{Args, Subcommand};
+use serde_json::{Value, json};
+use tarn_domain::streams::EntityKind;
+
+use crate::failure::{Failure, Outcome};
+use crate::find::{is_part_of_id, short};
+use crate::remote::{code_of, words_of};
+use crate::store::{OpState, Refused, StoreError};
+use crate::sync::{self, Report};
+use crate::tarn::Tarn;
+use crate::wording::sentence;
+
+/// Pushes what is only here, pulls what is new. Safe at any time, from cron and from two shells at once. Ends with 1 if
+/// the server refused an entry.
+#[derive(Debug, Args)]
+#[command(before_help = "Examples:\n  tarn sync\n  tarn sync refused\n  tarn sync drop 3f2a91c4")]
+pub struct Sync {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// What the server refused, and what waits, with why
+    Refused {},
+    /// Drop an entry that the server refused
+    Drop {
+        /// Its id, or the beginning or end of it
+        entry: String,
+    },
+}
+
+impl Sync {
+    /// Runs it.
+    pub fn run(self, tarn: &mut Tarn) -> Outcome {
+        match self.verb {
+            None => {
+                let report = sync::all(tarn)?;
+                tell(tarn, &report)
+            }
+            Some(Verb::Refused {}) => refused(tarn),
+            Some(Verb::Drop { entry }) => drop_entry(tarn, &entry),
+        }
+    }
+}
+
+fn tell(tarn: &Tarn, report: &Report) -> Outcome {
+    let (waiting, pending) =
+        (sync::standing(tarn, OpState::Waiting)?, sync::standing(tarn, OpState::Pending)?);
+    let refused = sync::standing(tarn, OpState::Refused)?;
+    let mut unknown = 0;
+    for stream in tarn.store.streams()? {
+        unknown += tarn.store.op_counts(&stream)?.1;
+    }
+    if report.mended > 0 {
+        let minutes = report.clock_off_ms.abs() / 60_000;
+        let way = if report.clock_off_ms < 0 { "ahead of" } else { "behind" };
+        tarn.out.say(&format!(
+            "This device's clock is {minutes} minutes {way} the server's; the times of {} entries were corrected.",
+            report.mended
+        ));
+    }
+    if report.histories > 0 {
+        tarn.out.say("The server was restored; what it had lost was pushed again.");
+    }
+    if unknown > 0 {
+        tarn.out.say(&format!("{unknown} records need a newer tarn; they are kept."));
+    }
+    if waiting > 0 {
+        tarn.out.say(&format!("{waiting} entries wait for what they refer to."));
+    }
+    if report.later {
+        tarn.out.say("The server takes no more for now; the rest stays here until the next sync.");
+    }
+    if tarn.out.is_json() {
+        tarn.out.data(&json!({
+            "pushed": report.pushed, "pulled": report.pulled, "refused": refused, "newly_refused": report.refused,
+            "waiting": waiting, "pending": pending, "unknown": unknown, "mended": report.mended,
+        }))?;
+    } else {
+        tarn.out.say(&format!("Pushed {}, pulled {}.", report.pushed, report.pulled));
+    }
+    match (report.refused, refused) {
+        (0, 0) => Ok(()),
+        (0, all) => {
+            tarn.out.say(&format!("{all} entries are refused; see tarn sync refused."));
+            Ok(())
+        }
+        (new, _) => Err(Failure::refused(format!("the server refused {new} entries; they are kept here"))
+            .hint("tarn sync refused shows why.")),
+    }
+}
+
+fn refused(tarn: &mut Tarn) -> Outcome {
+    let all = tarn.store.refused()?;
+    if tarn.out.is_json() {
+        let all: Vec<Value> = all.iter().map(refused_json).collect();
+        return tarn.out.data(&json!(all));
+    }
+    if all.is_empty() {
+        tarn.out.say("Nothing is refused.");
+        return Ok(());
+    }
+    let names = match tarn.room() {
+        Ok(room) => tarn.names(&room, &EntityKind::ALL)?,
+        Err(_) => crate::tarn::Names::default(),
+    };
+    let says =
+        |refused: &Refused| match serde_json::from_str(&refused.text).map(tarn_domain::catalogue::read_op) {
+            Ok(Ok(read)) => sentence(&read.op.body, &names),
+            _ => "an entry".into(),
+        };
+    let state = |refused: &Refused| match refused.state {
+        OpState::Waiting => "waits",
+        OpState::Pending => "waits for a newer server",
+        _ => "refused",
+    };
+    let rows = all
+        .iter()
+        .map(|r| vec![short(r.id.0), r.stream.clone(), says(r), state(r).into(), words_of(&r.problem)])
+        .collect();
+    tarn.out.table(&["entry", "room", "what", "", "why"], rows)?;
+    tarn.out.say("Write a refused entry again as it should be, or drop it: tarn sync drop ENTRY");
+    Ok(())
+}
+
+fn refused_json(refused: &Refused) -> Value {
+    let op: Value = serde_json::from_str(&refused.text).unwrap_or(Value::Null);
+    json!({
+        "id": refused.id, "room": refused.stream, "state": refused.state.word(), "code": code_of(&refused.problem),
+        "problem": refused.problem, "op": op,
+    })
+}
+
+fn drop_entry(tarn: &mut Tarn, typed: &str) -> Outcome {
+    let lower = typed.trim().to_lowercase();
+    let droppable = |r: &&Refused| r.state != OpState::Pending && is_part_of_id(&lower, r.id.0);
+    let all = tarn.store.refused()?;
+    let found: Vec<&Refused> = all.iter().filter(droppable).collect();
+    let [one] = found[..] else {
+        let says = if found.is_empty() { "no refused entry is" } else { "several refused entries are" };
+        return Err(Failure::wrong_use(format!("{says} named {typed:?}")).hint("tarn sync refused"));
+    };
+    if tarn.store.write::<_, StoreError>(|work| work.drop_refused(one.id))? {
+        tarn.out.say("Dropped.");
+    }
+    Ok(())
+}

@@ -1,0 +1,14 @@
+//! Water systems.
+
+mod list;
+mod set;
+
+super::verbs! {
+    /// `tarn system …`
+    System {
+        /// A water system, new or changed
+        Set(set::Set),
+        /// The water systems and their tanks
+        List(list::List),
+    }
+}

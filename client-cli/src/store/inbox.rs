@@ -1,0 +1,220 @@
+//! What a pull brings, and what a changed history takes back.
+
+use std::collections::BTreeSet;
+
+use rusqlite::params;
+use tarn_domain::streams::{AccountId, Chain, EpochId, OpId, Received};
+
+use super::ops::{Raw, op_of};
+use super::shelf::SqlShelf;
+use super::{OpState, StoreError, Stored, StreamRow, Work};
+
+/// A pulled op.
+#[derive(Debug, Clone)]
+pub struct Pulled {
+    /// Its number.
+    pub seq: u64,
+    /// Its RFC 8785 text.
+    pub text: String,
+    /// Who pushed it.
+    pub by: AccountId,
+    /// When it was accepted.
+    pub received: Received,
+    /// Whether the server wrote it.
+    pub decision: bool,
+    /// The server's mark under all that.
+    pub receipt: String,
+}
+
+/// What a page of a pull brought.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Brought {
+    /// Ops in it.
+    pub ops: usize,
+    /// Those of them that were not here.
+    pub new: usize,
+}
+
+/// Another history than the one that was pulled.
+#[derive(Debug, Clone)]
+pub struct HistoryChange {
+    /// The new epoch.
+    pub epoch: EpochId,
+    /// Up to which seq what is here stands.
+    pub common: u64,
+}
+
+impl Work<'_> {
+    /// Takes in a page. With `bulk` it is not folded yet: the stream is marked, and [`Work::catch_up`] folds it.
+    ///
+    /// # Errors
+    /// The file, or bytes that are no op.
+    pub fn take_in(&self, stream: &StreamRow, page: &[Pulled], chain: Chain, bulk: bool) -> Stored<Brought> {
+        let mut shelf = SqlShelf::new(&self.tx, stream.n);
+        let (mut added, mut dirty) = (Vec::new(), BTreeSet::new());
+        let mut brought = Brought { ops: page.len(), new: 0 };
+        let mut greatest = self.clock()?;
+        for pulled in page {
+            let raw = Raw::read(&pulled.text)
+                .map_err(|e| StoreError::Corrupt(format!("the pulled entry {}: {e}", pulled.seq)))?;
+            greatest = greatest.max(raw.clock);
+            let id = raw.id;
+            if self.insert_pulled(&mut shelf, stream, pulled, raw, bulk)? {
+                brought.new += 1;
+                added.push(id);
+            } else if self.meet(&mut shelf, stream, pulled, id, bulk, &mut dirty)? {
+                added.push(id);
+            }
+        }
+        let after = page.last().map_or(stream.after, |last| last.seq);
+        self.tx.execute(
+            "UPDATE streams SET after = ?, chain = ?, behind = max(behind, ?) WHERE n = ?",
+            params![after, chain.0, bulk, stream.n],
+        )?;
+        self.set_clock(greatest)?;
+        if !bulk {
+            shelf.added(&added, dirty)?;
+        }
+        self.not_brought(stream, after)?;
+        Ok(brought)
+    }
+
+    fn insert_pulled(
+        &self,
+        shelf: &mut SqlShelf<'_>,
+        stream: &StreamRow,
+        pulled: &Pulled,
+        raw: Raw,
+        bulk: bool,
+    ) -> Stored<bool> {
+        let mut add = self.tx.prepare_cached(
+            "INSERT INTO ops (stream, id, kind, at, clock, text, state, at_typed, known, live, seq, by_account,
+               received, decision, receipt)
+             VALUES (?, ?, ?, ?, ?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+        )?;
+        let (id, at, clock) = (raw.id, raw.at, raw.clock);
+        let kind = raw.kind().to_owned();
+        let op = raw.op().ok();
+        let inserted = add.execute(params![
+            stream.n,
+            id.0.as_bytes(),
+            kind,
+            at.seconds(),
+            clock.to_string(),
+            pulled.text,
+            OpState::Accepted,
+            op.is_some(),
+            bulk,
+            pulled.seq,
+            pulled.by.0.as_bytes(),
+            pulled.received.0,
+            pulled.decision,
+            pulled.receipt
+        ])?;
+        if inserted == 0 {
+            return Ok(false);
+        }
+        if let Some(op) = op {
+            shelf.put(self.tx.last_insert_rowid(), &op)?;
+        }
+        Ok(true)
+    }
+
+    /// An op that is here already is accepted now. Returns whether it has to be folded in (its bytes were others, or
+    /// it had been refused).
+    fn meet(
+        &self,
+        shelf: &mut SqlShelf<'_>,
+        stream: &StreamRow,
+        pulled: &Pulled,
+        id: OpId,
+        bulk: bool,
+        dirty: &mut BTreeSet<tarn_domain::streams::Entity>,
+    ) -> Stored<bool> {
+        let mut find =
+            self.tx.prepare_cached("SELECT text = ?, state FROM ops WHERE stream = ? AND id = ?")?;
+        let key = params![pulled.text, stream.n, id.0.as_bytes()];
+        let (same, state): (bool, OpState) = find.query_row(key, |row| Ok((row.get(0)?, row.get(1)?)))?;
+        let stays = same && state != OpState::Refused;
+        if !stays && state != OpState::Refused {
+            if bulk { shelf.take(id)? } else { dirty.extend(shelf.gone(&[id])?) }
+        }
+        let mut set = self.tx.prepare_cached(
+            "UPDATE ops SET state = 2, seq = ?, by_account = ?, received = ?, decision = ?, receipt = ?, problem = NULL,
+               held_version = NULL WHERE stream = ? AND id = ?",
+        )?;
+        set.execute(params![
+            pulled.seq,
+            pulled.by.0.as_bytes(),
+            pulled.received.0,
+            pulled.decision,
+            pulled.receipt,
+            stream.n,
+            id.0.as_bytes()
+        ])?;
+        if stays {
+            if let Some(op) = op_of(&pulled.text).filter(|_| !bulk) {
+                dirty.extend(op.body.links().touched());
+            }
+            return Ok(false);
+        }
+        Ok(self.replace_text(shelf, stream, id, &pulled.text)?.is_some())
+    }
+
+    /// Answered ops whose number a pull passed without bringing them are pending again.
+    fn not_brought(&self, stream: &StreamRow, after: u64) -> Stored {
+        let mut reset = self.tx.prepare_cached(
+            "UPDATE ops SET state = 0, seq = NULL WHERE stream = ? AND state = 1 AND seq <= ?",
+        )?;
+        reset.execute(params![stream.n, after])?;
+        Ok(())
+    }
+
+    /// A pull came to the end: whatever is still answered without a number was not brought.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn pulled_all(&self, stream: &StreamRow) -> Stored {
+        self.tx
+            .execute("UPDATE ops SET state = 0 WHERE stream = ? AND state = 1 AND seq IS NULL", [stream.n])?;
+        Ok(())
+    }
+
+    /// The server's history is another one: everything above what stands becomes pending again, whoever wrote it, with
+    /// its receipt. Returns how many.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn change_history(&self, stream: &StreamRow, change: &HistoryChange) -> Stored<usize> {
+        let stands = change.common.min(stream.after);
+        let (stands, chain) = match self.chain_at(stream, stands)? {
+            Some(chain) => (stands, chain),
+            None => (0, Chain::EMPTY),
+        };
+        self.tx.execute(
+            "UPDATE streams SET epoch = ?, after = ?, chain = ? WHERE n = ?",
+            params![change.epoch.0.as_bytes(), stands, chain.0, stream.n],
+        )?;
+        Ok(self.tx.execute(
+            "UPDATE ops SET state = 0, seq = NULL WHERE stream = ? AND state IN (1, 2) AND (seq IS NULL OR seq > ?)",
+            params![stream.n, stands],
+        )?)
+    }
+
+    /// The chain after the first `n` ops; none if one of them is not here.
+    fn chain_at(&self, stream: &StreamRow, n: u64) -> Stored<Option<Chain>> {
+        if n == stream.after {
+            return Ok(Some(stream.chain));
+        }
+        let mut find = self
+            .tx
+            .prepare("SELECT text FROM ops WHERE stream = ? AND state = 2 AND seq <= ? ORDER BY seq")?;
+        let mut rows = find.query(params![stream.n, n])?;
+        let (mut chain, mut count) = (Chain::EMPTY, 0);
+        while let Some(row) = rows.next()? {
+            chain = chain.then(row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?);
+            count += 1;
+        }
+        Ok((count == n).then_some(chain))
+    }
+}

@@ -1,0 +1,256 @@
+//! What has to go to the server, and what it answered op by op.
+
+use std::collections::BTreeSet;
+
+use rusqlite::{OptionalExtension, Row, params};
+use serde_json::Value;
+use tarn_domain::streams::{AccountId, OpId, Received};
+use uuid::Uuid;
+
+use super::ops::{Raw, op_of};
+use super::shelf::SqlShelf;
+use super::{OpState, Store, StoreError, Stored, StreamRow, Work};
+
+/// A first acceptance that an op takes along after the server's history changed.
+#[derive(Debug, Clone)]
+pub struct OutReceipt {
+    /// Who pushed it first.
+    pub by: AccountId,
+    /// When it was accepted first.
+    pub received: Received,
+    /// Whether the server wrote it.
+    pub decision: bool,
+    /// The server's own mark under all that.
+    pub mac: String,
+}
+
+/// An op to be pushed.
+#[derive(Debug, Clone)]
+pub struct Outgoing {
+    /// Its id.
+    pub id: OpId,
+    /// Its RFC 8785 text.
+    pub text: String,
+    /// Its first acceptance, if it had one.
+    pub receipt: Option<OutReceipt>,
+}
+
+/// What the server said to one op.
+#[derive(Debug, Clone)]
+pub enum Answer {
+    /// It has this number.
+    Seq(u64),
+    /// Another op with this id was there first; these are its bytes.
+    Taken(String),
+    /// What it refers to is not there yet.
+    Waits(Value),
+    /// The server does not know its kind or a field.
+    Unknown(Value),
+    /// Not now (a quota): it stays pending.
+    Later,
+    /// Its receipt does not hold any more; it is pushed again as a new op.
+    WithoutReceipt(Value),
+    /// No.
+    No(Value),
+}
+
+/// The server's answer to one op.
+#[derive(Debug, Clone)]
+pub struct Answered {
+    /// Which.
+    pub id: OpId,
+    /// What.
+    pub answer: Answer,
+}
+
+/// An op that the server refused, or that waits.
+#[derive(Debug, Clone)]
+pub struct Refused {
+    /// In which stream.
+    pub stream: String,
+    /// Which.
+    pub id: OpId,
+    /// Refused, waiting, or pending because the server does not know its kind.
+    pub state: OpState,
+    /// Its text.
+    pub text: String,
+    /// Why (RFC 9457).
+    pub problem: Value,
+}
+
+pub(super) fn outgoing(row: &Row<'_>) -> rusqlite::Result<Outgoing> {
+    let id = OpId(Uuid::from_bytes(row.get(0)?));
+    let (by, received, mac): (Option<[u8; 16]>, Option<i64>, Option<String>) =
+        (row.get(2)?, row.get(3)?, row.get(5)?);
+    let decision = row.get(4)?;
+    let receipt = by.zip(received).zip(mac).map(|((by, received), mac)| OutReceipt {
+        by: AccountId(Uuid::from_bytes(by)),
+        received: Received(received),
+        decision,
+        mac,
+    });
+    Ok(Outgoing { id, text: row.get(1)?, receipt })
+}
+
+impl Store {
+    /// The next ops to push, in the order of their clocks.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn outgoing(&self, stream: &StreamRow, most: usize) -> Stored<Vec<Outgoing>> {
+        let mut find = self.db.prepare_cached(
+            "SELECT id, text, by_account, received, decision, receipt FROM ops
+             WHERE stream = ? AND state = 0 AND (held_version IS NULL OR held_version < ?)
+             ORDER BY clock, id LIMIT ?",
+        )?;
+        let most = i64::try_from(most).unwrap_or(i64::MAX);
+        let rows = find.query_map(params![stream.n, stream.ops_version, most], outgoing)?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// How many ops of a stream stand how.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn open_count(&self, stream: &StreamRow, state: OpState) -> Stored<u64> {
+        let mut find = self.db.prepare_cached("SELECT count(*) FROM ops WHERE stream = ? AND state = ?")?;
+        Ok(find.query_row(params![stream.n, state], |row| row.get(0))?)
+    }
+
+    /// Ops that the server refused, and those that wait, with why.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn refused(&self) -> Stored<Vec<Refused>> {
+        let mut find = self.db.prepare_cached(
+            "SELECT s.name, o.id, o.state, o.text, o.problem FROM ops o JOIN streams s ON s.n = o.stream
+             WHERE o.state <> 2 AND o.problem IS NOT NULL ORDER BY s.name, o.n",
+        )?;
+        let rows = find.query_map([], |row| {
+            let problem: String = row.get(4)?;
+            Ok(Refused {
+                stream: row.get(0)?,
+                id: OpId(Uuid::from_bytes(row.get(1)?)),
+                state: row.get(2)?,
+                text: row.get(3)?,
+                problem: serde_json::from_str(&problem).unwrap_or(Value::Null),
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+impl Work<'_> {
+    /// Takes in what the server said to a push. Refused ops leave the state.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn answer(&self, stream: &StreamRow, answers: &[Answered]) -> Stored {
+        let mut shelf = SqlShelf::new(&self.tx, stream.n);
+        let mut gone = Vec::new();
+        let mut set = self.tx.prepare_cached(
+            "UPDATE ops SET state = ?, seq = ?, problem = ?, held_version = ? WHERE stream = ? AND id = ? AND state = 0",
+        )?;
+        let mut mark =
+            |id: OpId, state: OpState, seq: Option<u64>, problem: Option<&Value>, held: Option<u32>| {
+                let problem = problem.map(Value::to_string);
+                set.execute(params![state, seq, problem, held, stream.n, id.0.as_bytes()])
+            };
+        for Answered { id, answer } in answers {
+            match answer {
+                Answer::Seq(seq) => drop(mark(*id, OpState::Answered, Some(*seq), None, None)?),
+                Answer::Waits(problem) => drop(mark(*id, OpState::Waiting, None, Some(problem), None)?),
+                Answer::Unknown(problem) => {
+                    mark(*id, OpState::Pending, None, Some(problem), Some(stream.ops_version))?;
+                }
+                Answer::Later => {}
+                Answer::WithoutReceipt(problem) => self.strip_receipt(stream, *id, problem)?,
+                Answer::No(_) | Answer::Taken(_) => gone.push(*id),
+            }
+        }
+        let dirty = shelf.gone(&gone)?;
+        let mut back = Vec::new();
+        for Answered { id, answer } in answers {
+            match answer {
+                Answer::No(problem) => drop(mark(*id, OpState::Refused, None, Some(problem), None)?),
+                Answer::Taken(text) => {
+                    mark(*id, OpState::Answered, None, None, None)?;
+                    back.extend(self.replace_text(&mut shelf, stream, *id, text)?);
+                }
+                _ => {}
+            }
+        }
+        shelf.added(&back, dirty)
+    }
+
+    /// An op of this device goes without its receipt next time; another's can't, and is refused.
+    fn strip_receipt(&self, stream: &StreamRow, id: OpId, problem: &Value) -> Stored {
+        let find = "SELECT text FROM ops WHERE stream = ? AND id = ?";
+        let text: String = self.tx.query_row(find, params![stream.n, id.0.as_bytes()], |row| row.get(0))?;
+        let ours = Raw::read(&text).is_ok_and(|raw| raw.device == stream.device);
+        if ours {
+            self.tx.execute(
+                "UPDATE ops SET receipt = NULL, by_account = NULL, received = NULL, decision = 0
+                 WHERE stream = ? AND id = ?",
+                params![stream.n, id.0.as_bytes()],
+            )?;
+            return Ok(());
+        }
+        self.answer(stream, &[Answered { id, answer: Answer::No(problem.clone()) }])
+    }
+
+    /// Puts other bytes under an id whose op is off the shelf. Returns the id if the new bytes were understood.
+    pub(super) fn replace_text(
+        &self,
+        shelf: &mut SqlShelf<'_>,
+        stream: &StreamRow,
+        id: OpId,
+        text: &str,
+    ) -> Stored<Option<OpId>> {
+        let raw = Raw::read(text).map_err(|e| StoreError::Corrupt(format!("the entry {id}: {e}")))?;
+        let op = op_of(text);
+        self.tx.execute(
+            "UPDATE ops SET text = ?, kind = ?, at = ?, clock = ?, known = ?, live = 0 WHERE stream = ? AND id = ?",
+            params![
+                text,
+                raw.kind(),
+                raw.at.seconds(),
+                raw.clock.to_string(),
+                op.is_some(),
+                stream.n,
+                id.0.as_bytes()
+            ],
+        )?;
+        let Some(op) = op else { return Ok(None) };
+        let find = "SELECT n FROM ops WHERE stream = ? AND id = ?";
+        let n = self.tx.query_row(find, params![stream.n, id.0.as_bytes()], |row| row.get(0))?;
+        shelf.put(n, &op)?;
+        Ok(Some(id))
+    }
+
+    /// Waiting ops are tried again.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn wake(&self, stream: &StreamRow) -> Stored<usize> {
+        Ok(self.tx.execute("UPDATE ops SET state = 0 WHERE stream = ? AND state = 3", [stream.n])?)
+    }
+
+    /// Drops an op that the server refused, or that waits. Returns whether it was there.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn drop_refused(&self, id: OpId) -> Stored<bool> {
+        let find = "SELECT n, stream, state FROM ops WHERE id = ? AND state IN (3, 4)";
+        let found: Option<(i64, i64, OpState)> = self
+            .tx
+            .query_row(find, [id.0.as_bytes()], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+            .optional()?;
+        let Some((n, stream, state)) = found else { return Ok(false) };
+        let mut shelf = SqlShelf::new(&self.tx, stream);
+        let dirty = if state == OpState::Waiting { shelf.gone(&[id])? } else { BTreeSet::new() };
+        self.tx.execute("DELETE FROM ops WHERE n = ?", [n])?;
+        shelf.refold(dirty)?;
+        Ok(true)
+    }
+}

@@ -1,0 +1,113 @@
+//! The tables of the local file.
+
+use rusqlite::Connection;
+
+use super::{StoreError, Stored};
+
+/// Rises with every change of the tables.
+const VERSION: i64 = 1;
+
+const TABLES: &str = "
+CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+
+CREATE TABLE streams (
+  n INTEGER PRIMARY KEY,
+  stream BLOB NOT NULL UNIQUE,
+  kind TEXT NOT NULL,
+  name TEXT NOT NULL,
+  zone TEXT NOT NULL,
+  rights TEXT NOT NULL,
+  device BLOB NOT NULL,          -- this installation's, in this stream
+  on_server INTEGER NOT NULL,    -- 0: made here, the server does not know it yet
+  epoch BLOB,
+  after INTEGER NOT NULL,        -- the last seq pulled
+  chain BLOB NOT NULL,           -- the chain there
+  ops_version INTEGER NOT NULL,  -- the server's, when last asked
+  behind INTEGER NOT NULL,       -- 1: ops came in that are not folded yet
+  fold_version INTEGER NOT NULL, -- by which the states were made
+  read_version INTEGER NOT NULL  -- by which the ops were read
+);
+
+-- every op of every stream; n is the local order in which they came here
+CREATE TABLE ops (
+  n INTEGER PRIMARY KEY,
+  stream INTEGER NOT NULL,
+  id BLOB NOT NULL,
+  kind TEXT NOT NULL,
+  at INTEGER NOT NULL,
+  clock TEXT NOT NULL,
+  text TEXT NOT NULL,            -- RFC 8785
+  state INTEGER NOT NULL,        -- 0 pending 1 answered 2 accepted 3 waiting 4 refused
+  at_typed INTEGER NOT NULL,
+  known INTEGER NOT NULL,        -- 0: of a kind this version does not know
+  live INTEGER NOT NULL,
+  seq INTEGER,
+  by_account BLOB,
+  received INTEGER,
+  decision INTEGER NOT NULL,
+  receipt TEXT,
+  problem TEXT,
+  held_version INTEGER,          -- not pushed again before the server's ops_version is above this
+  UNIQUE (stream, id)
+);
+CREATE INDEX ops_open ON ops (stream, state, clock) WHERE state <> 2;
+
+-- everything ops speak of, with its folded state (none: no op here touches it)
+CREATE TABLE entities (
+  n INTEGER PRIMARY KEY,
+  stream INTEGER NOT NULL,
+  kind INTEGER NOT NULL,
+  id BLOB NOT NULL,
+  name TEXT,                     -- what people call it
+  what TEXT,                     -- species of a stock, form of a brood
+  made INTEGER NOT NULL,         -- 1: something live made it
+  introduced INTEGER NOT NULL,   -- 1: a stock that came in from outside
+  state TEXT,
+  UNIQUE (stream, kind, id)
+);
+
+-- which op speaks of what: 0 makes it, 1 changes it, 2 names it, 3 is a log about it
+CREATE TABLE touches (
+  entity INTEGER NOT NULL,
+  role INTEGER NOT NULL,
+  at INTEGER NOT NULL,
+  op INTEGER NOT NULL,
+  PRIMARY KEY (entity, role, at, op)
+) WITHOUT ROWID;
+
+CREATE TABLE withdrawals (
+  stream INTEGER NOT NULL,
+  target BLOB NOT NULL,
+  op INTEGER NOT NULL,
+  PRIMARY KEY (stream, target, op)
+) WITHOUT ROWID;
+
+-- notes that stay on this device: in no state, no digest, never sent
+CREATE TABLE notes (
+  n INTEGER PRIMARY KEY,
+  stream INTEGER NOT NULL,
+  entity INTEGER,
+  at INTEGER NOT NULL,
+  text TEXT NOT NULL
+);
+";
+
+/// Makes the tables in a new file.
+pub(super) fn prepare(db: &mut Connection) -> Stored {
+    let version: i64 = db.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+    if version > VERSION {
+        return Err(StoreError::Newer(version));
+    }
+    if version == 0 {
+        db.pragma_update(None, "journal_mode", "WAL")?;
+        let tx = db.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        // another process may have been first
+        let version: i64 = tx.query_row("PRAGMA user_version", [], |row| row.get(0))?;
+        if version == 0 {
+            tx.execute_batch(TABLES)?;
+            tx.pragma_update(None, "user_version", VERSION)?;
+        }
+        tx.commit()?;
+    }
+    Ok(())
+}

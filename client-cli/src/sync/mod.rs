@@ -1,0 +1,146 @@
+//! Bringing the local file and the server together: push, then pull, for each stream, until neither has news. The rules
+//! are those of the design (streams, ops and sync); HTTP is `remote`'s, SQL the store's.
+
+mod answers;
+mod pull;
+mod push;
+mod rooms;
+pub mod session;
+
+use serde_json::json;
+use tarn_domain::streams::{DeviceId, EpochId};
+
+use crate::clock;
+use crate::failure::{Failure, Outcome};
+use crate::remote::{Remote, Trouble};
+use crate::store::{OpState, StoreError, StreamRow};
+use crate::tarn::Tarn;
+
+/// What a sync did.
+#[derive(Debug, Clone, Default)]
+pub struct Report {
+    /// Entries the server took.
+    pub pushed: usize,
+    /// Entries that came.
+    pub pulled: usize,
+    /// Entries the server refused this time.
+    pub refused: usize,
+    /// Entries that got another clock.
+    pub mended: usize,
+    /// By how much the clock was off, if entries were mended.
+    pub clock_off_ms: i64,
+    /// Whether the server asked to wait with more.
+    pub later: bool,
+    /// Streams whose history had changed.
+    pub histories: usize,
+}
+
+/// A push and pull may wake one another so many times in one sync; the next sync goes on.
+const MOST_ROUNDS: usize = 60;
+
+/// Syncs every stream.
+///
+/// # Errors
+/// No network, no login, a full disk: what was done until then stays.
+pub fn all(tarn: &mut Tarn) -> Outcome<Report> {
+    let out = tarn.out.clone();
+    let _held = tarn.folder.lock_sync(|| out.say("Another sync is running; this one waits for it."))?;
+    let mut remote = session::open(tarn)?;
+    rooms::meet(tarn, &mut remote)?;
+    let mut report = Report::default();
+    for stream in tarn.store.streams()? {
+        one(tarn, &mut remote, &stream, &mut report)?;
+    }
+    tarn.out.progress_done();
+    Ok(report)
+}
+
+fn one(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome {
+    if !stream.on_server {
+        rooms::announce(tarn, remote, stream)?;
+    }
+    let mut epoch = register(tarn, remote, stream)?;
+    for _ in 0..MOST_ROUNDS {
+        let now = fresh(tarn, stream)?;
+        // against another epoch nothing is pushed before the pull has said what stands
+        let pushed = if now.epoch == Some(epoch) && now.rights == "write" {
+            push::all(tarn, remote, &now, report)?
+        } else {
+            0
+        };
+        match pull::all(tarn, remote, stream, report)? {
+            pull::End::Changed => {
+                report.histories += 1;
+                epoch = register(tarn, remote, stream)?;
+            }
+            pull::End::Done(brought) => {
+                let now = fresh(tarn, stream)?;
+                let woken = if brought > 0 { tarn.store.write(|work| work.wake(&now))? } else { 0 };
+                let left = !tarn.store.outgoing(&now, 1)?.is_empty() && now.rights == "write";
+                if woken == 0 && (!left || report.later || (pushed == 0 && brought == 0)) {
+                    break;
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn fresh(tarn: &Tarn, stream: &StreamRow) -> Outcome<StreamRow> {
+    Ok(tarn.store.stream(stream.id)?)
+}
+
+/// Registers this device for the stream and its present epoch, which it returns.
+fn register(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow) -> Outcome<EpochId> {
+    let mut device = fresh(tarn, stream)?.device;
+    for _ in 0..2 {
+        let name = json!({ "name": "tarn" });
+        match remote.put(&format!("streams/{}/devices/{device}", stream.id), &name) {
+            Ok(answer) => {
+                let odd = || Failure::needs_network("the server's answer to a registration can't be read");
+                let epoch: EpochId = answer["epoch"].as_str().and_then(|e| e.parse().ok()).ok_or_else(odd)?;
+                let version = answer["ops_version"].as_u64().and_then(|v| u32::try_from(v).ok()).unwrap_or(0);
+                let measured = answer["now"].as_str().and_then(|now| now.parse().ok());
+                let machine_ms = tarn.machine_ms();
+                tarn.store.write::<_, StoreError>(|work| {
+                    work.registered(stream.id, epoch, version)?;
+                    measure(work, measured, machine_ms)
+                })?;
+                return Ok(epoch);
+            }
+            // a folder that was copied from another account's
+            Err(Trouble::Problem(problem)) if problem.code() == "device-not-yours" => {
+                device = DeviceId(clock::new_id());
+                tarn.store.write::<_, StoreError>(|work| work.set_device(stream.id, device))?;
+            }
+            Err(trouble) => return Err(trouble.into()),
+        }
+    }
+    Err(Failure::refused(format!("this device can't be registered for {}", stream.name)))
+}
+
+/// A clock that had to be corrected is measured again at every sync; where the server does not say what time it is,
+/// the correction ends and a push says whether it is still needed.
+fn measure(
+    work: &crate::store::Work<'_>,
+    server: Option<tarn_domain::streams::Clock>,
+    machine_ms: i64,
+) -> Result<(), StoreError> {
+    if work.clock_correction_ms()? == 0 {
+        return Ok(());
+    }
+    let off = server.map_or(0, |now| now.ms() - machine_ms);
+    work.set_clock_correction_ms(if off.abs() < 60_000 { 0 } else { off })
+}
+
+/// How many entries of all streams stand so.
+///
+/// # Errors
+/// The file.
+pub fn standing(tarn: &Tarn, state: OpState) -> Outcome<u64> {
+    let mut sum = 0;
+    for stream in tarn.store.streams()? {
+        sum += tarn.store.open_count(&stream, state)?;
+    }
+    Ok(sum)
+}

@@ -1,0 +1,78 @@
+//! Which rooms the server and this device know of each other.
+
+use serde::Deserialize;
+use serde_json::json;
+use tarn_domain::streams::{DeviceId, StreamId};
+
+use crate::clock;
+use crate::failure::Outcome;
+use crate::remote::Remote;
+use crate::store::{NewStream, StoreError, StreamRow};
+use crate::tarn::Tarn;
+
+#[derive(Debug, Deserialize)]
+struct Streams {
+    streams: Vec<Listed>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Listed {
+    stream: StreamId,
+    kind: String,
+    rights: String,
+    name: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Rooms {
+    rooms: Vec<Room>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Room {
+    stream: StreamId,
+    name: String,
+    zone: String,
+}
+
+/// Takes in what streams the account has.
+///
+/// # Errors
+/// The server's no, or that there is none.
+pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome {
+    let listed: Streams = remote.get_as("streams")?;
+    let rooms: Rooms = remote.get_as("rooms")?;
+    let known = tarn.store.streams()?;
+    tarn.store.write::<_, StoreError>(|work| {
+        for stream in listed.streams {
+            let room = rooms.rooms.iter().find(|r| r.stream == stream.stream);
+            let here = known.iter().find(|s| s.id == stream.stream);
+            work.keep_stream(&NewStream {
+                id: stream.stream,
+                name: match (room, stream.name, here) {
+                    (Some(room), _, _) => room.name.clone(),
+                    (None, Some(name), _) => name,
+                    (None, None, Some(here)) => here.name.clone(),
+                    (None, None, None) => format!("{} {}", stream.kind, crate::find::short(stream.stream.0)),
+                },
+                kind: stream.kind,
+                zone: room.map_or_else(|| "UTC".into(), |r| r.zone.clone()),
+                rights: stream.rights,
+                device: here.map_or_else(|| DeviceId(clock::new_id()), |s| s.device),
+                on_server: true,
+            })?;
+        }
+        Ok(())
+    })?;
+    Ok(())
+}
+
+/// Tells the server of a room that was made here.
+///
+/// # Errors
+/// The server's no, or that there is none.
+pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outcome {
+    tarn.out.progress(&format!("{}: new on the server", room.name));
+    remote.post("rooms", &json!({ "id": room.id, "name": room.name, "zone": room.zone }))?;
+    Ok(())
+}
