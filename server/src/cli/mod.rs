@@ -8,10 +8,13 @@ use crate::platform::config::{Config, Settings};
 use crate::platform::telemetry;
 
 mod account;
+mod backup;
 mod check;
 mod officer;
 mod openapi;
+mod restore;
 mod serve;
+mod tables;
 
 /// The society server
 ///
@@ -43,6 +46,10 @@ enum Command {
     Account(account::Args),
     /// Compare every stream with what is kept of it
     Check(check::Args),
+    /// Write everything into one file; the server may go on meanwhile
+    Backup(backup::Args),
+    /// Read such a file into an empty database, of SQLite or PostgreSQL
+    Restore(restore::Args),
     /// Write the API document
     Openapi(openapi::Args),
 }
@@ -56,6 +63,8 @@ pub async fn run() -> std::process::ExitCode {
         Command::Officer(wanted) => officer::run(&args.settings, &wanted).await,
         Command::Account(wanted) => account::run(&args.settings, &wanted).await,
         Command::Check(wanted) => check::run(&args.settings, &wanted).await,
+        Command::Backup(wanted) => backup::run(&args.settings, &wanted).await,
+        Command::Restore(wanted) => restore::run(&args.settings, &wanted).await,
         Command::Openapi(openapi) => openapi::run(&openapi),
     };
     match done {

@@ -3,6 +3,7 @@
 //! Knows no area and no rule.
 
 pub mod actor;
+pub mod archive;
 pub mod assets;
 pub mod auth;
 pub mod clock;

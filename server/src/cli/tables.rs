@@ -1,0 +1,55 @@
+//! Every table an archive holds, in the order in which they can be filled: owners before what belongs to them.
+
+use crate::entities as e;
+use crate::platform::archive::Shape;
+
+/// All of them; a test holds the list against the database.
+pub fn all() -> Vec<Shape> {
+    vec![
+        Shape::of(e::server_keys::Entity),
+        Shape::of(e::accounts::Entity),
+        Shape::of(e::sessions::Entity),
+        Shape::of(e::refresh_tokens::Entity),
+        Shape::of(e::clubs::Entity),
+        Shape::of(e::club_members::Entity),
+        Shape::of(e::club_roles::Entity),
+        Shape::of(e::club_rules::Entity),
+        Shape::of(e::invitations::Entity),
+        Shape::of(e::streams::Entity),
+        Shape::of(e::stream_lines::Entity),
+        Shape::of(e::devices::Entity),
+        Shape::of(e::ops::Entity),
+        Shape::of(e::rooms::Entity),
+        Shape::of(e::room_keepers::Entity),
+        Shape::of(e::room_tanks::Entity),
+        Shape::of(e::room_stocks::Entity),
+        Shape::of(e::room_stays::Entity),
+        Shape::of(e::room_plumbing::Entity),
+        Shape::of(e::broods::Entity),
+        Shape::of(e::parcels::Entity),
+        Shape::of(e::jobs::Entity),
+        Shape::of(e::messages::Entity),
+        Shape::of(e::audit_facts::Entity),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use sea_orm::{ConnectionTrait, DbBackend, Statement};
+
+    use crate::platform::config::sqlite_url;
+    use crate::platform::db::Db;
+
+    #[actix_web::test]
+    async fn no_table_is_left_out() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let db = Db::open(&sqlite_url(&folder.path().join("t.sqlite"))).await.expect("opened");
+        let sql = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' \
+                   AND name <> 'seaql_migrations' ORDER BY name";
+        let rows = db.conn.query_all_raw(Statement::from_string(DbBackend::Sqlite, sql)).await.expect("read");
+        let there: Vec<String> = rows.iter().map(|row| row.try_get_by_index(0).expect("a name")).collect();
+        let mut listed: Vec<&str> = super::all().iter().map(|shape| shape.name).collect();
+        listed.sort_unstable();
+        assert_eq!(listed, there);
+    }
+}
