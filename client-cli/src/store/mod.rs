@@ -57,14 +57,22 @@ impl Store {
         db.busy_timeout(Duration::from_secs(20))?;
         db.set_prepared_statement_cache_capacity(64);
         db.execute_batch("PRAGMA synchronous = FULL; PRAGMA cache_size = -32000;")?;
-        if let Some(pages) = std::env::var("TARN_MAX_PAGES").ok().and_then(|n| n.parse::<i64>().ok()) {
-            // for tests: a disk of that many pages
-            db.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(()))?;
-        }
         if !read_only {
             schema::prepare(&mut db)?;
         }
-        Ok(Self { db, path: path.to_owned() })
+        let store = Self { db, path: path.to_owned() };
+        if let Some(pages) = std::env::var("TARN_MAX_PAGES").ok().and_then(|n| n.parse().ok()) {
+            store.limit_pages(pages)?;
+        }
+        Ok(store)
+    }
+
+    /// Lets the file grow no further than that many pages: a full disk, for tests (TARN_MAX_PAGES).
+    ///
+    /// # Errors
+    /// The file.
+    pub fn limit_pages(&self, pages: u32) -> Stored {
+        Ok(self.db.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(()))?)
     }
 
     /// Where it is.
