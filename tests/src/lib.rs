@@ -7,6 +7,7 @@
 pub mod api;
 pub mod browser;
 pub mod database;
+pub mod document;
 pub mod engine;
 pub mod keeper;
 pub mod pen;
@@ -14,4 +15,6 @@ pub mod people;
 pub mod place;
 pub mod process;
 pub mod proxy;
+pub mod season;
 pub mod server;
+pub mod society;

@@ -15,7 +15,10 @@ pub fn built() -> PathBuf {
     }
     let me = std::env::current_exe().expect("a test knows its own path");
     // target/debug/deps/all-0123…
-    me.ancestors().nth(2).expect("a test binary lies in deps").to_path_buf()
+    let here = me.parent().expect("a program lies in a folder");
+    // a test lies in deps, the demo beside the programs
+    let up = if here.ends_with("deps") { here.parent().expect("deps lies in the build's folder") } else { here };
+    up.to_path_buf()
 }
 
 /// A built program of this workspace.

@@ -90,6 +90,11 @@ pub fn judge(
             );
         }
     }
+    // What a page sends has to be readable by every client: the id's version, the size.
+    if let Path::Page(_) = path {
+        let value = serde_json::from_str(&ready.text).map_err(|e| Problem::failed("writing an op", e))?;
+        tarn_domain::catalogue::read_op(value).map_err(|no| refusals::not_an_op(&no))?;
+    }
     let links = op.body.links();
     let lost = memory.missing(&links);
     if !lost.is_empty() {
