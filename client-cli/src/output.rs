@@ -81,7 +81,9 @@ impl Output {
             .iter()
             .map(|h| if self.color { format!("\u{1b}[1m{h}\u{1b}[0m") } else { (*h).into() })
             .collect();
-        table.set_header(head);
+        if head.iter().any(|h| !h.is_empty()) {
+            table.set_header(head);
+        }
         for row in rows {
             table.add_row(row.iter().map(|cell| escape(cell)).collect::<Vec<_>>());
         }

@@ -249,6 +249,11 @@ impl Names {
         self.0.get(&entity).cloned().unwrap_or_else(|| short(entity.id))
     }
 
+    /// Whether a thing is known by name.
+    pub fn knows(&self, entity: impl Into<Entity>) -> bool {
+        self.0.contains_key(&entity.into())
+    }
+
     /// The name of a place: a tank, or the bag.
     pub fn place(&self, place: Option<TankId>) -> String {
         place.map_or_else(|| "in the bag".into(), |tank| self.of(tank))

@@ -136,7 +136,8 @@ pub fn not_chosen(tarn: &Tarn, room: &StreamRow, why: NotChosen) -> Failure {
 /// What a lineage is called.
 pub fn node_name(names: &Names, node: Node) -> String {
     match node {
-        Node::Of(id) => names.of(id),
+        Node::Of(id) if names.knows(id) => names.of(id),
+        Node::Of(id) => format!("founders {}", crate::find::short(id.0)),
         Node::Unassigned => "not told apart".into(),
     }
 }

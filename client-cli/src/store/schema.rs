@@ -18,7 +18,8 @@ CREATE TABLE streams (
   zone TEXT NOT NULL,
   rights TEXT NOT NULL,
   device BLOB NOT NULL,          -- this installation's, in this stream
-  on_server INTEGER NOT NULL,    -- 0: made here, the server does not know it yet
+  made_here INTEGER NOT NULL,    -- 1: made on this device
+  on_server INTEGER NOT NULL,    -- 0: the server does not know it yet
   epoch BLOB,
   after INTEGER NOT NULL,        -- the last seq pulled
   chain BLOB NOT NULL,           -- the chain there

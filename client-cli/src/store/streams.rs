@@ -23,6 +23,8 @@ pub struct StreamRow {
     pub rights: String,
     /// This installation's device in it.
     pub device: DeviceId,
+    /// Whether it was made on this device.
+    pub made_here: bool,
     /// Whether the server knows it.
     pub on_server: bool,
     /// The epoch of what was pulled.
@@ -56,7 +58,7 @@ pub struct NewStream {
 }
 
 const COLUMNS: &str = "n, stream, kind, name, zone, rights, device, on_server, epoch, after, chain, ops_version, \
-    behind, fold_version, read_version";
+    behind, fold_version, read_version, made_here";
 
 fn read(row: &Row<'_>) -> rusqlite::Result<StreamRow> {
     let uuid = |i| row.get::<_, [u8; 16]>(i).map(Uuid::from_bytes);
@@ -72,6 +74,7 @@ fn read(row: &Row<'_>) -> rusqlite::Result<StreamRow> {
         rights: row.get(5)?,
         device: DeviceId(uuid(6)?),
         on_server: row.get(7)?,
+        made_here: row.get(15)?,
         epoch: epoch.map(|bytes| EpochId(Uuid::from_bytes(bytes))),
         after: row.get(9)?,
         chain: Chain::of_bytes(&chain).unwrap_or(Chain::EMPTY),
@@ -132,7 +135,9 @@ impl Work<'_> {
     /// The file.
     pub fn keep_stream(&self, new: &NewStream) -> Stored {
         self.tx.execute(
-            "INSERT INTO streams VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, NULL, 0, ?, 0, 0, ?, ?)
+            "INSERT INTO streams (stream, kind, name, zone, rights, device, made_here, on_server, epoch, after, chain,
+               ops_version, behind, fold_version, read_version)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, NOT ?7, ?7, NULL, 0, ?8, 0, 0, ?9, ?10)
              ON CONFLICT (stream) DO UPDATE SET name = excluded.name, zone = excluded.zone,
                rights = excluded.rights, on_server = max(on_server, excluded.on_server)",
             params![

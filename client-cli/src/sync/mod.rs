@@ -11,7 +11,7 @@ use serde_json::json;
 use tarn_domain::streams::{DeviceId, EpochId};
 
 use crate::clock;
-use crate::failure::{Failure, Outcome};
+use crate::failure::{Exit, Failure, Outcome};
 use crate::remote::{Remote, Trouble};
 use crate::store::{OpState, StoreError, StreamRow};
 use crate::tarn::Tarn;
@@ -33,6 +33,8 @@ pub struct Report {
     pub later: bool,
     /// Streams whose history had changed.
     pub histories: usize,
+    /// Streams that could not be synced, and why.
+    pub failures: Vec<String>,
 }
 
 /// A push and pull may wake one another so many times in one sync; the next sync goes on.
@@ -46,17 +48,34 @@ pub fn all(tarn: &mut Tarn) -> Outcome<Report> {
     let out = tarn.out.clone();
     let _held = tarn.folder.lock_sync(|| out.say("Another sync is running; this one waits for it."))?;
     let mut remote = session::open(tarn)?;
-    rooms::meet(tarn, &mut remote)?;
+    let listed = rooms::meet(tarn, &mut remote)?;
     let mut report = Report::default();
     for stream in tarn.store.streams()? {
-        one(tarn, &mut remote, &stream, &mut report)?;
+        let known = listed.contains(&stream.id);
+        match one(tarn, &mut remote, &stream, known, &mut report) {
+            // the other streams may be well
+            Err(failure) if failure.exit == Exit::Refused => {
+                report.failures.push(format!("{}: {failure}", stream.name));
+            }
+            other => other?,
+        }
     }
     tarn.out.progress_done();
     Ok(report)
 }
 
-fn one(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome {
-    if !stream.on_server {
+fn one(
+    tarn: &mut Tarn,
+    remote: &mut Remote,
+    stream: &StreamRow,
+    listed: bool,
+    report: &mut Report,
+) -> Outcome {
+    if !listed {
+        // a server that was restored to a time before the room was made is told of it again
+        if stream.on_server && !stream.made_here {
+            return Err(Failure::refused("the server has no such room for you any more; what is here is kept"));
+        }
         rooms::announce(tarn, remote, stream)?;
     }
     let mut epoch = register(tarn, remote, stream)?;

@@ -1,5 +1,7 @@
 //! Which rooms the server and this device know of each other.
 
+use std::collections::HashSet;
+
 use serde::Deserialize;
 use serde_json::json;
 use tarn_domain::streams::{DeviceId, StreamId};
@@ -35,14 +37,15 @@ struct Room {
     zone: String,
 }
 
-/// Takes in what streams the account has.
+/// Takes in what streams the account has, and returns them.
 ///
 /// # Errors
 /// The server's no, or that there is none.
-pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome {
+pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> {
     let listed: Streams = remote.get_as("streams")?;
     let rooms: Rooms = remote.get_as("rooms")?;
     let known = tarn.store.streams()?;
+    let ids = listed.streams.iter().map(|s| s.stream).collect();
     tarn.store.write::<_, StoreError>(|work| {
         for stream in listed.streams {
             let room = rooms.rooms.iter().find(|r| r.stream == stream.stream);
@@ -64,7 +67,7 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome {
         }
         Ok(())
     })?;
-    Ok(())
+    Ok(ids)
 }
 
 /// Tells the server of a room that was made here.

@@ -11,7 +11,7 @@ pub enum NotAReading {
     #[error("{0:?} does not begin with a number, as 7.2 or 25,5 does")]
     Number(String),
     /// A unit that this measure does not have.
-    #[error("{unit:?} is no unit of {measure}; write one of {known}")]
+    #[error("{}; write one of {known}", if unit.is_empty() { format!("{measure} needs its unit") } else { format!("{unit:?} is no unit of {measure}") })]
     Unit {
         /// What was typed.
         unit: String,

@@ -82,6 +82,10 @@ fn tell(tarn: &Tarn, report: &Report) -> Outcome {
     } else {
         tarn.out.say(&format!("Pushed {}, pulled {}.", report.pushed, report.pulled));
     }
+    if let [first, rest @ ..] = &report.failures[..] {
+        rest.iter().for_each(|failure| tarn.out.say(failure));
+        return Err(Failure::refused(first));
+    }
     match (report.refused, refused) {
         (0, 0) => Ok(()),
         (0, all) => {
