@@ -175,7 +175,7 @@ fn page(req: &HttpRequest, problem: &Problem) -> HttpResponse {
         status: kind.status,
         about: Some(format!("/problems/{}", kind.code)),
         ways: vec![Link { href: "/".into(), words: "To the first page".into() }],
-        when: String::new(),
+        when: html::day_and_time(ctx.clock.now_ms()),
     };
     match template.render() {
         Ok(body) => problem.response().content_type(header::ContentType::html()).body(body),
