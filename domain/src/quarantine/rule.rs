@@ -104,7 +104,11 @@ impl Rule {
         Ok(rule)
     }
 
-    fn check(&self) -> Result<(), RuleError> {
+    /// Whether its figures make sense.
+    ///
+    /// # Errors
+    /// Names the field.
+    pub fn check(&self) -> Result<(), RuleError> {
         let wrong = |what: &str| Err(RuleError(what.to_owned()));
         if self.min_days.0 == 0 {
             return wrong("min_days: at least one day");

@@ -228,6 +228,7 @@ pub async fn adopt_rule(
     let rule = body.rule.clone().map_or_else(|| Ok(Rule::shipped()), serde_json::from_value);
     let rule =
         rule.map_err(|err| Problem::new(&INVALID).detail(err.to_string()).at("/rule", err.to_string()))?;
+    rule.check().map_err(|err| Problem::new(&INVALID).detail(err.to_string()).at("/rule", err.to_string()))?;
     let from_ms = body.from.map(|from| from.timestamp_millis());
     let adopted = actions::adopt_rule(&ctx, &by.who.actor(), by.club, &rule, from_ms).await?;
     Ok(HttpResponse::Created().json(ClubRule::of(adopted)))

@@ -19,14 +19,14 @@ pub async fn steward_of(conn: &impl ConnectionTrait, account: AccountId) -> Resu
     Ok(rows.into_iter().map(|row| ClubId(row.club)).collect())
 }
 
-/// How many health stewards a club has.
-pub async fn stewards_in(conn: &impl ConnectionTrait, club: ClubId) -> Result<usize> {
+/// The health stewards of a club.
+pub async fn stewards_in(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<AccountId>> {
     let rows = club_roles::Entity::find()
         .filter(club_roles::Column::Club.eq(club.0))
         .filter(club_roles::Column::Role.eq(STEWARD))
         .all(conn)
         .await?;
-    Ok(rows.len())
+    Ok(rows.into_iter().map(|row| AccountId(row.account)).collect())
 }
 
 /// Whether an account is a member of a club.
@@ -58,7 +58,7 @@ pub async fn rules(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<Adop
         .await?;
     rows.into_iter()
         .map(|row| {
-            let rule = Rule::from_toml(&row.rule).map_err(|e| Problem::failed("reading a stored rule", e))?;
+            let rule = serde_json::from_str::<Rule>(&row.rule).map_err(|e| Problem::failed("reading a stored rule", e))?;
             let from = At::from_seconds(row.from_ms.div_euclid(1000));
             Ok(AdoptedRule { version: row.version.unsigned_abs(), from, rule })
         })
