@@ -18,6 +18,7 @@ pub struct Join {
     /// The server's address
     url: String,
     /// The invitation's token
+    #[arg(allow_hyphen_values = true)]
     token: String,
     /// The login name you want
     #[arg(long, value_name = "NAME")]
