@@ -10,6 +10,7 @@ pub mod failure;
 pub mod find;
 pub mod folder;
 pub mod output;
+pub mod problem;
 pub mod remote;
 pub mod store;
 pub mod sync;

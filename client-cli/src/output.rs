@@ -4,7 +4,7 @@
 use std::io::{self, ErrorKind, IsTerminal, Write};
 
 use comfy_table::presets::NOTHING;
-use comfy_table::{ContentArrangement, Table};
+use comfy_table::{Attribute, Cell, ContentArrangement, Table};
 use serde_json::Value;
 
 use crate::failure::{Failure, Outcome};
@@ -77,12 +77,10 @@ impl Output {
         if self.terminal {
             table.set_content_arrangement(ContentArrangement::Dynamic);
         }
-        let head: Vec<String> = head
-            .iter()
-            .map(|h| if self.color { format!("\u{1b}[1m{h}\u{1b}[0m") } else { (*h).into() })
-            .collect();
+        let title =
+            |h: &&str| if self.color { Cell::new(h).add_attribute(Attribute::Bold) } else { Cell::new(h) };
         if head.iter().any(|h| !h.is_empty()) {
-            table.set_header(head);
+            table.set_header(head.iter().map(title).collect::<Vec<_>>());
         }
         for row in rows {
             table.add_row(row.iter().map(|cell| escape(cell)).collect::<Vec<_>>());

@@ -14,6 +14,7 @@ use serde_json::{Value, json};
 use crate::clock;
 use crate::failure::{Failure, Outcome};
 use crate::folder::Folder;
+use crate::problem::{Problem, words_of};
 
 /// A session as it is kept beside the records (mode 0600).
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -41,36 +42,6 @@ struct Opened {
 struct Whose {
     id: String,
     login_name: String,
-}
-
-/// A "no" of the server (RFC 9457).
-#[derive(Debug, Clone)]
-pub struct Problem {
-    /// The status.
-    pub status: u16,
-    /// The whole object.
-    pub value: Value,
-}
-
-impl Problem {
-    /// The stable code at the end of its type.
-    pub fn code(&self) -> &str {
-        code_of(&self.value)
-    }
-}
-
-/// The stable code of a problem object.
-pub fn code_of(problem: &Value) -> &str {
-    problem["type"].as_str().unwrap_or_default().rsplit('/').next().unwrap_or_default()
-}
-
-/// A problem in words.
-pub fn words_of(problem: &Value) -> String {
-    let title = problem["title"].as_str().unwrap_or_else(|| code_of(problem));
-    match problem["detail"].as_str() {
-        Some(detail) if detail != title => format!("{title}: {detail}"),
-        _ => title.to_owned(),
-    }
 }
 
 /// Why a call brought nothing.

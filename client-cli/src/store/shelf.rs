@@ -2,6 +2,7 @@
 //! Never loads a whole room.
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::sync::Arc;
 
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -167,9 +168,8 @@ impl<'t> SqlShelf<'t> {
         let mut ids = Vec::new();
         while let Some(row) = rows.next()? {
             let id = OpId(Uuid::from_bytes(row.get(6)?));
-            if !self.ops.contains_key(&id) {
-                let kept = Kept::read(row)?;
-                self.ops.insert(id, kept);
+            if let Entry::Vacant(place) = self.ops.entry(id) {
+                place.insert(Kept::read(row)?);
             }
             ids.push(id);
         }

@@ -4,7 +4,7 @@ use serde::Deserialize;
 use serde_json::Value;
 use tarn_domain::streams::{EpochId, OpId, canonical};
 
-use crate::remote::code_of;
+use crate::problem::code_of;
 use crate::store::{Answer, Answered, Outgoing};
 
 /// The answer to a push.

@@ -7,7 +7,8 @@ use tarn_domain::streams::{AccountId, Chain, EpochId, Received, canonical};
 
 use super::Report;
 use crate::failure::{Failure, Outcome};
-use crate::remote::{Problem, Remote, Trouble};
+use crate::problem::Problem;
+use crate::remote::{Remote, Trouble};
 use crate::store::{HistoryChange, Pulled, StoreError, StreamRow};
 use crate::tarn::Tarn;
 

@@ -5,7 +5,8 @@ use tarn_domain::streams::Clock;
 use super::Report;
 use super::answers::{PushAnswer, body, judge};
 use crate::failure::{Failure, Outcome};
-use crate::remote::{Problem, Remote, Trouble};
+use crate::problem::Problem;
+use crate::remote::{Remote, Trouble};
 use crate::store::{Answer, StoreError, StreamRow};
 use crate::tarn::Tarn;
 

@@ -5,7 +5,8 @@ use serde_json::json;
 
 use super::password::Password;
 use crate::failure::{Failure, Outcome};
-use crate::remote::{Trouble, log_in, server_address, words_of};
+use crate::problem::words_of;
+use crate::remote::{Trouble, log_in, server_address};
 use crate::sync::session;
 use crate::tarn::Tarn;
 

@@ -245,7 +245,7 @@ mod tests {
     use super::*;
 
     fn wrong(text: &str) -> Vec<String> {
-        read(text).err().expect("something wrong").iter().map(ToString::to_string).collect()
+        read(text).expect_err("something wrong").iter().map(ToString::to_string).collect()
     }
 
     #[test]

@@ -6,7 +6,7 @@ use tarn_domain::streams::EntityKind;
 
 use crate::failure::{Failure, Outcome};
 use crate::find::{is_part_of_id, short};
-use crate::remote::{code_of, words_of};
+use crate::problem::{code_of, words_of};
 use crate::store::{OpState, Refused, StoreError};
 use crate::sync::{self, Report};
 use crate::tarn::Tarn;
