@@ -16,19 +16,27 @@ use tokio::sync::{Mutex, OwnedMutexGuard};
 use super::dialect;
 
 const BUSY: Duration = Duration::from_secs(10);
+/// The most connections for reading.
+const READERS: u32 = 8;
+/// The most for writing; SQLite never uses more than one of them.
+const WRITERS: u32 = 6;
 
 /// The database of this process.
 #[derive(Clone)]
 pub struct Db {
     /// For reads of one query. Several that must agree go through [`Db::snapshot`].
     pub conn: DatabaseConnection,
+    /// For writes, apart from reading: a write may wait for a room's state that a reader holds, so it must never
+    /// have taken the connection that this reader needs.
+    pub(super) writes: DatabaseConnection,
     writer: Arc<Mutex<()>>,
 }
 
 impl Db {
     /// Connects, and brings the tables up to date.
     pub async fn open(url: &str) -> Result<Self, DbErr> {
-        let db = Self { conn: connect(url).await?, writer: Arc::default() };
+        let conn = connect(url, READERS).await?;
+        let db = Self { conn, writes: connect(url, WRITERS).await?, writer: Arc::default() };
         db.migrate().await?;
         Ok(db)
     }
@@ -68,9 +76,9 @@ impl Db {
     }
 }
 
-async fn connect(url: &str) -> Result<DatabaseConnection, DbErr> {
+async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
     let mut options = ConnectOptions::new(url);
-    options.sqlx_logging(false).max_connections(8).acquire_timeout(Duration::from_secs(30));
+    options.sqlx_logging(false).max_connections(most).acquire_timeout(Duration::from_secs(30));
     if url.starts_with("sqlite:") {
         // Pragmas belong to each connection. FULL, since an acknowledged op must survive a power cut.
         options.map_sqlx_sqlite_opts(|sqlite| {

@@ -81,7 +81,7 @@ impl Write {
             sqlite_transaction_mode: writer.is_some().then_some(SqliteTransactionMode::Immediate),
             access_mode: None,
         };
-        let tx = ctx.db.conn.begin_with_options(options).await?;
+        let tx = ctx.db.writes.begin_with_options(options).await?;
         Ok(Self {
             now: ctx.clock.now_ms(),
             actor: actor.clone(),
