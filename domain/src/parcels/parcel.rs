@@ -124,7 +124,10 @@ pub enum ParcelRefusal {
 
 fn held(until: Option<At>) -> String {
     match until {
-        Some(at) => format!("this stock is in quarantine, until {at} at the earliest and until a health steward has cleared it"),
+        Some(at) => format!(
+            "this stock is in quarantine until a health steward has cleared it, not before {}",
+            at.plain()
+        ),
         None => "this stock is in quarantine, and no day can be told yet; the steward's page says what is in the way".into(),
     }
 }

@@ -7,7 +7,7 @@ use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
-use chrono::{DateTime, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate, Timelike};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
@@ -61,6 +61,13 @@ fn seconds(text: &[u8]) -> Option<i64> {
     Some(time.and_utc().timestamp())
 }
 
+/// Writes `YYYY-MM-DDTHH:MM:SS`.
+fn write_seconds(f: &mut fmt::Formatter<'_>, seconds: i64) -> fmt::Result {
+    let t = DateTime::from_timestamp(seconds, 0).unwrap_or_default();
+    let (year, month, day) = (t.year(), t.month(), t.day());
+    write!(f, "{year:04}-{month:02}-{day:02}T{:02}:{:02}:{:02}", t.hour(), t.minute(), t.second())
+}
+
 impl At {
     /// Of seconds since 1970; held within the years 0 to 9999, which the text form can write.
     pub fn from_seconds(seconds: i64) -> Self {
@@ -77,6 +84,11 @@ impl At {
         self.0 * 1000
     }
 
+    /// For a sentence where no zone is known: "Tue 24 Nov 2026, 00:54 UTC".
+    pub fn plain(self) -> String {
+        DateTime::from_timestamp(self.0, 0).unwrap_or_default().format("%a %-d %b %Y, %H:%M UTC").to_string()
+    }
+
     /// So many days of 24 hours later.
     pub fn plus(self, days: Days) -> Self {
         Self::from_seconds(self.0 + i64::from(days.0) * 86_400)
@@ -85,8 +97,8 @@ impl At {
 
 impl fmt::Display for At {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let time = DateTime::from_timestamp(self.0, 0).unwrap_or_default();
-        write!(f, "{}", time.format("%Y-%m-%dT%H:%M:%SZ"))
+        write_seconds(f, self.0)?;
+        f.write_str("Z")
     }
 }
 
@@ -135,8 +147,8 @@ impl Clock {
 
 impl fmt::Display for Clock {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let time = DateTime::from_timestamp_millis(self.ms).unwrap_or_default();
-        write!(f, "{}/{:04x}", time.format("%Y-%m-%dT%H:%M:%S%.3fZ"), self.counter)
+        write_seconds(f, self.ms.div_euclid(1000))?;
+        write!(f, ".{:03}Z/{:04x}", self.ms.rem_euclid(1000), self.counter)
     }
 }
 
@@ -173,8 +185,17 @@ macro_rules! as_text {
 
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
-                let text = Cow::<'de, str>::deserialize(d)?;
-                text.parse().map_err(de::Error::custom)
+                struct Text;
+                impl de::Visitor<'_> for Text {
+                    type Value = $name;
+                    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                        f.write_str($form)
+                    }
+                    fn visit_str<E: de::Error>(self, text: &str) -> Result<$name, E> {
+                        text.parse().map_err(E::custom)
+                    }
+                }
+                d.deserialize_str(Text)
             }
         }
 
@@ -221,6 +242,12 @@ mod tests {
         ] {
             assert!(wrong.parse::<At>().is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn a_day_in_a_sentence_comes_before_its_number() {
+        let at: At = "2026-11-24T00:54:27Z".parse().expect("a time");
+        assert_eq!(at.plain(), "Tue 24 Nov 2026, 00:54 UTC");
     }
 
     #[test]
