@@ -31,6 +31,9 @@ fn key(row: &parcels::Model) -> Uuid {
 
 /// Writes the rows that changed.
 pub async fn project(p: &Projecting<'_>) -> Result<()> {
+    if p.anew {
+        parcels::Entity::delete_many().filter(parcels::Column::Stream.eq(p.stream.0)).exec(p.tx).await?;
+    }
     let old: Vec<_> =
         p.changed.iter().filter_map(|c| row(p.stream, c.entity, c.before.as_deref()?)).collect();
     let new = p.changed.iter().filter_map(|c| row(p.stream, c.entity, &c.after)).collect();

@@ -94,6 +94,9 @@ fn stay_rows(stream: StreamId, stock: Uuid, s: &StockState) -> impl Iterator<Ite
 
 /// Writes the rows that changed.
 pub async fn project(p: &Projecting<'_>) -> Result<()> {
+    if p.anew {
+        clear(p).await?;
+    }
     let (mut old, mut new) = (Rows::default(), Rows::default());
     for change in p.changed {
         if let Some(before) = &change.before {
@@ -105,6 +108,15 @@ pub async fn project(p: &Projecting<'_>) -> Result<()> {
     save::<room_plumbing::Entity, _>(p.tx, &old.plumbing, new.plumbing, plumbing_key).await?;
     save::<room_stocks::Entity, _>(p.tx, &old.stocks, new.stocks, stock_key).await?;
     save::<room_stays::Entity, _>(p.tx, &old.stays, new.stays, stay_key).await
+}
+
+async fn clear(p: &Projecting<'_>) -> Result<()> {
+    let stream = p.stream.0;
+    room_tanks::Entity::delete_many().filter(room_tanks::Column::Stream.eq(stream)).exec(p.tx).await?;
+    room_plumbing::Entity::delete_many().filter(room_plumbing::Column::Stream.eq(stream)).exec(p.tx).await?;
+    room_stocks::Entity::delete_many().filter(room_stocks::Column::Stream.eq(stream)).exec(p.tx).await?;
+    room_stays::Entity::delete_many().filter(room_stays::Column::Stream.eq(stream)).exec(p.tx).await?;
+    Ok(())
 }
 
 fn tank_key(row: &room_tanks::Model) -> Uuid {

@@ -53,6 +53,8 @@ pub struct Projecting<'a> {
     pub tx: &'a DatabaseTransaction,
     /// What changed.
     pub changed: &'a [Changed],
+    /// Everything is made anew: whatever rows the stream has go first.
+    pub anew: bool,
 }
 
 /// A decision that follows from an accepted op.

@@ -331,7 +331,7 @@ impl Pass {
                 Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
             })
             .collect();
-        project(w, areas, self.stream, &changed).await?;
+        project(w, areas, self.stream, &changed, false).await?;
         store::set_head(w.tx(), row).await
     }
 }
@@ -378,9 +378,9 @@ async fn intake_one(
     Ok(None)
 }
 
-async fn project(w: &Write, areas: &Areas, stream: StreamId, changed: &[Changed]) -> Result<()> {
+async fn project(w: &Write, areas: &Areas, stream: StreamId, changed: &[Changed], anew: bool) -> Result<()> {
     for projector in &areas.projectors {
-        projector(&Projecting { stream, tx: w.tx(), changed }).await?;
+        projector(&Projecting { stream, tx: w.tx(), changed, anew }).await?;
     }
     Ok(())
 }
@@ -393,5 +393,5 @@ pub(super) async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held
         .keys()
         .filter_map(|e| Some(Changed { entity: *e, before: None, after: held.memory.state(*e)?.clone() }))
         .collect();
-    project(w, areas, stream, &all).await
+    project(w, areas, stream, &all, true).await
 }
