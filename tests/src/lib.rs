@@ -17,4 +17,5 @@ pub mod process;
 pub mod proxy;
 pub mod season;
 pub mod server;
+pub mod site;
 pub mod society;

@@ -17,7 +17,8 @@ pub fn built() -> PathBuf {
     // target/debug/deps/all-0123…
     let here = me.parent().expect("a program lies in a folder");
     // a test lies in deps, the demo beside the programs
-    let up = if here.ends_with("deps") { here.parent().expect("deps lies in the build's folder") } else { here };
+    let up =
+        if here.ends_with("deps") { here.parent().expect("deps lies in the build's folder") } else { here };
     up.to_path_buf()
 }
 

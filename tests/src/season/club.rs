@@ -4,7 +4,18 @@ use super::{CLUB, PASSWORD, Season};
 use crate::keeper::Keeper;
 
 pub(super) fn founded(s: &mut Season) {
-    let roles = ["officer", "add", "--login", "odile", "--club", CLUB, "--role", "secretary", "--role", "health_steward"];
+    let roles = [
+        "officer",
+        "add",
+        "--login",
+        "odile",
+        "--club",
+        CLUB,
+        "--role",
+        "secretary",
+        "--role",
+        "health_steward",
+    ];
     let said = s.server.command(&roles).expect(0);
     let token = said.stdout.split_whitespace().next_back().unwrap_or_default().to_owned();
     let token = token.rsplit(['/', '=', '#']).next().unwrap_or_default();
@@ -26,7 +37,9 @@ pub(super) fn founded(s: &mut Season) {
     s.tell("Odile invites Marta Quill, also a health steward, and Jonas Pell; both accept.");
 
     s.odile.done(&["club", "rule", "--shipped"]);
-    s.tell("Odile adopts the club's quarantine rule: 30 days, and the days begin again with the last arrival.");
+    s.tell(
+        "Odile adopts the club's quarantine rule: 30 days, and the days begin again with the last arrival.",
+    );
 }
 
 fn join(keeper: &Keeper, url: &str, token: &str, login: &str, name: &str) {

@@ -4,7 +4,20 @@ use super::{CLUB, Season, refused};
 
 pub(super) fn young_found(s: &mut Season) {
     s.day(3);
-    s.marta.done(&["young", "found", "AC-26-01", "about 34", "--sires", "Cacatuoides", "--one-sire", "--dams", "Cacatuoides=1", "--one-dam", "--tank", "A4"]);
+    s.marta.done(&[
+        "young",
+        "found",
+        "AC-26-01",
+        "about 34",
+        "--sires",
+        "Cacatuoides",
+        "--one-sire",
+        "--dams",
+        "Cacatuoides=1",
+        "--one-dam",
+        "--tank",
+        "A4",
+    ]);
     s.marta.done(&["sync"]);
     let broods = s.marta.done(&["brood", "list"]);
     assert!(broods.stdout.contains("AC-26-01"), "{broods}");
@@ -31,7 +44,19 @@ pub(super) fn handed_over(s: &mut Season) {
     assert_eq!(stock["total"], 22, "the server's decision took twelve: {stock}");
     s.tell("Day 5: she packs twelve for Jonas and hands them over; the server decides that they have left her room.");
 
-    s.jonas.done(&["parcel", "arrive", &s.parcel, "--tank", "Q1", "--alive", "11", "--dead", "1", "--name", "Young cacatuoides"]);
+    s.jonas.done(&[
+        "parcel",
+        "arrive",
+        &s.parcel,
+        "--tank",
+        "Q1",
+        "--alive",
+        "11",
+        "--dead",
+        "1",
+        "--name",
+        "Young cacatuoides",
+    ]);
     s.jonas.done(&["sync"]);
     s.jonas.done(&["sync"]);
     let listed = s.jonas.done(&["quarantine", "list"]);

@@ -15,9 +15,23 @@ pub(super) fn recorded_offline(s: &mut Season) {
     m.done(&["sync"]);
     m.done(&["system", "set", "Loop A", "--net", "480l", "--sump", "90l"]);
     for (tank, place) in [("A1", "1"), ("A2", "2"), ("A3", "3"), ("A4", "4")] {
-        m.done(&["tank", "add", tank, "--system", "Loop A", "--stand", "left", "--shelf", "1", "--place", place, "--volume", "60l"]);
+        m.done(&[
+            "tank", "add", tank, "--system", "Loop A", "--stand", "left", "--shelf", "1", "--place", place,
+            "--volume", "60l",
+        ]);
     }
-    m.done(&["stock", "add", "Cacatuoides", "1 m 3 f", "--tank", "A1", "--species", "Apistogramma cacatuoides", "--form", "orange flash"]);
+    m.done(&[
+        "stock",
+        "add",
+        "Cacatuoides",
+        "1 m 3 f",
+        "--tank",
+        "A1",
+        "--species",
+        "Apistogramma cacatuoides",
+        "--form",
+        "orange flash",
+    ]);
     m.done(&["stock", "add", "Endlers", "6.9.40", "--tank", "A2", "--species", "Poecilia wingei"]);
     m.done(&["water", "read", "--system", "Loop A", "temperature=24.6C", "ph=7.1", "nitrate=20 mg/l"]);
     m.done(&["food", "given", "soaked mysis", "--tank", "A1", "--tank", "A2"]);
@@ -43,7 +57,9 @@ pub(super) fn recorded_offline(s: &mut Season) {
 
 pub(super) fn on_two_devices(s: &mut Season) {
     let url = s.url();
-    s.phone.run_with_input(&["login", &url, "--login", "marta", "--password-stdin"], &format!("{PASSWORD}\n")).expect(0);
+    s.phone
+        .run_with_input(&["login", &url, "--login", "marta", "--password-stdin"], &format!("{PASSWORD}\n"))
+        .expect(0);
     s.phone.done(&["sync"]);
     s.phone.done(&["room", "use", "Boiler room"]);
     s.phone.done(&["stock", "move", "Endlers", "A3"]);
@@ -55,5 +71,7 @@ pub(super) fn on_two_devices(s: &mut Season) {
     s.phone.done(&["sync"]);
     let (desk, phone) = (s.marta.done(&["state", "--json"]), s.phone.done(&["state", "--json"]));
     assert_eq!(desk.stdout, phone.stdout, "both devices hold the same bytes");
-    s.tell("Phone and laptop write the same room without a network and sync in turn: both hold the same bytes.");
+    s.tell(
+        "Phone and laptop write the same room without a network and sync in turn: both hold the same bytes.",
+    );
 }

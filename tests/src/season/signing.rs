@@ -9,7 +9,8 @@ use crate::keeper::Keeper;
 fn unit(steward: &Keeper) -> (String, String, Value) {
     let desk = steward.json(&["quarantine", "units"]);
     let rooms = desk["rooms"].as_array().unwrap_or_else(|| panic!("no rooms in {desk}"));
-    let room = rooms.iter().find(|room| room["name"] == "Attic").unwrap_or_else(|| panic!("no attic in {desk}"));
+    let room =
+        rooms.iter().find(|room| room["name"] == "Attic").unwrap_or_else(|| panic!("no attic in {desk}"));
     let unit = &room["units"][0];
     let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     (text(&unit["unit"]), text(&unit["state"]), unit.clone())
@@ -32,9 +33,19 @@ pub(super) fn signed(s: &mut Season) {
     let (id, state, unit) = unit(&s.odile);
     assert_eq!((state.as_str(), &unit["days_done"]), ("due", &Value::from(31)), "{unit}");
     refused(&s.marta.run(&["quarantine", "sign-off", &id, "--seen", "pictures"]), "another steward");
-    s.tell("Day 36: the days are done. Marta is a steward too, but she gave the fish: another one has to sign.");
+    s.tell(
+        "Day 36: the days are done. Marta is a steward too, but she gave the fish: another one has to sign.",
+    );
 
-    let signed = s.odile.done(&["quarantine", "sign-off", &id, "--seen", "visit", "--remark", "all feeding, no marks"]);
+    let signed = s.odile.done(&[
+        "quarantine",
+        "sign-off",
+        &id,
+        "--seen",
+        "visit",
+        "--remark",
+        "all feeding, no marks",
+    ]);
     let said = format!("{}{}", signed.stdout, signed.stderr);
     assert!(said.contains("Held 31 days"), "{said}");
     assert!(said.contains("Not a health certificate."), "{said}");

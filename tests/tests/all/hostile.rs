@@ -10,42 +10,23 @@ use tarn_tests::api::{Answer, send};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{self, Pen, id, push, tank};
-use tarn_tests::people::{Club, Person};
-use tarn_tests::server::Server;
+use tarn_tests::people::Person;
+use tarn_tests::society::{self, Society, register};
 
-/// A server, two keepers of one room, one of another, and a device of each in their own.
-struct World {
-    server: Server,
-    club: Club,
-    ada: Person,
-    ben: Person,
-    zoe: Person,
-    room: String,
-    other_room: String,
-    pen: Pen,
-    bens: Pen,
+struct World(Society);
+
+impl std::ops::Deref for World {
+    type Target = Society;
+    fn deref(&self) -> &Society {
+        &self.0
+    }
 }
 
 impl World {
     fn new(engine: Engine) -> Self {
-        let server = Server::start(engine);
-        let club = Club::found(&server, "Fellside Fishkeepers", "wilma");
-        let [ada, ben, zoe] = ["ada", "ben", "zoe"].map(|login| club.member(login, None));
-        let (room, other_room) = (id(), id());
-        for (keeper, room) in [(&ada, &room), (&zoe, &other_room)] {
-            let made = json!({"id": room, "name": "Cellar", "zone": "UTC"});
-            keeper.caller.post("/api/v1/rooms", &made).expect(201);
-        }
-        ada.caller.put(&format!("/api/v1/rooms/{room}/keepers/{}", ben.account), &json!({})).expect(200);
-        let world = Self { server, club, ada, ben, zoe, room, other_room, pen: Pen::new(), bens: Pen::new() };
-        world.register(&world.ada, &world.room, &world.pen).expect(200);
-        world.register(&world.ben, &world.room, &world.bens).expect(200);
-        world.taken(&[world.pen.op(tank("A1"))]);
+        let world = Self(Society::new(engine));
+        world.taken(&[world.adas.op(tank("A1"))]);
         world
-    }
-
-    fn register(&self, who: &Person, room: &str, pen: &Pen) -> Answer {
-        who.caller.put(&format!("/api/v1/streams/{room}/devices/{}", pen.device), &json!({"name": "a phone"}))
     }
 
     fn push(&self, who: &Person, body: &Value) -> Answer {
@@ -55,14 +36,11 @@ impl World {
     /// Ada pushes these and each is taken; their numbers.
     #[track_caller]
     fn taken(&self, ops: &[Value]) -> Vec<u64> {
-        let answer = self.push(&self.ada, &push(ops)).expect(200).json();
-        let results = answer["results"].as_array().expect("results").clone();
-        results.iter().map(|r| r["seq"].as_u64().unwrap_or_else(|| panic!("not taken: {answer}"))).collect()
+        society::taken(&self.ada, &self.room, ops)
     }
 
     fn pull(&self) -> Value {
-        let streams = self.ada.caller.get("/api/v1/streams").expect(200).json();
-        let epoch = streams["streams"][0]["epoch"].as_str().expect("an epoch").to_owned();
+        let epoch = self.epoch(&self.ada, &self.room);
         self.ada
             .caller
             .get(&format!("/api/v1/streams/{}/ops?epoch={epoch}&after=0", self.room))
@@ -74,7 +52,7 @@ impl World {
     fn everything(&self) -> (Value, String, Vec<i64>) {
         let state = self.ada.caller.get(&format!("/api/v1/streams/{}/state", self.room)).expect(200).text;
         let tables = ["ops", "devices", "room_tanks", "room_stocks", "room_stays", "room_plumbing", "broods"];
-        let tables = tables.iter().chain(&["quarantine_units", "parcels", "jobs", "messages", "audit_facts"]);
+        let tables = tables.iter().chain(&["parcels", "jobs", "messages", "audit_facts"]);
         let rows = tables.map(|table| self.server.database().count(&format!("SELECT count(*) FROM {table}")));
         (self.pull(), state, rows.collect())
     }
@@ -98,7 +76,7 @@ impl World {
         assert_eq!(self.everything(), before, "something changed");
 
         let head = before.0["head"].as_u64().expect("a head");
-        let good = [self.pen.op(tank(&id())), self.pen.op(tank(&id()))];
+        let good = [self.adas.op(tank(&id())), self.adas.op(tank(&id()))];
         let mixed = json!({"ops": [{"op": good[0]}, bad, {"op": good[1]}]});
         let mixed = if who.login == self.ada.login {
             self.push(who, &mixed).expect(200).json()
@@ -147,10 +125,10 @@ on_both_engines! {
                 "held": 21, "steward": world.ada.account, "seen": "visit", "relies": []}),
         ];
         for decision in decisions {
-            world.refused(&world.ada, &json!({"op": world.pen.op(decision.clone())}), "decision-by-client");
+            world.refused(&world.ada, &json!({"op": world.adas.op(decision.clone())}), "decision-by-client");
             // the stream's own device is nobody's
             let device = tarn_domain::streams::DeviceId::of_stream(world.room.parse().expect("an id"));
-            let op = with(world.pen.op(decision), "/device", json!(device));
+            let op = with(world.adas.op(decision), "/device", json!(device));
             world.refused(&world.ada, &json!({"op": op}), "device-not-yours");
         }
     }
@@ -158,16 +136,14 @@ on_both_engines! {
     /// A device writes for the account that it is registered to, in the stream that it is registered for.
     fn another_account_s_device_is_not_taken(engine) {
         let world = World::new(engine);
-        let of = |device: &str| json!({"op": with(world.pen.op(tank("B1")), "/device", json!(device))});
+        let of = |device: &str| json!({"op": with(world.adas.op(tank("B1")), "/device", json!(device))});
         world.refused(&world.ada, &of(&world.bens.device), "device-not-yours");
-        world.refused(&world.ben, &of(&world.pen.device), "device-not-yours");
+        world.refused(&world.ben, &of(&world.adas.device), "device-not-yours");
         world.refused(&world.ada, &of(&id()), "device-not-yours");
-        let zoes = Pen::new();
-        world.register(&world.zoe, &world.other_room, &zoes).expect(200);
-        world.refused(&world.ada, &of(&zoes.device), "device-not-yours");
+        world.refused(&world.ada, &of(&world.zoes.device), "device-not-yours");
         // nor can it be made one's own
         let before = world.everything();
-        world.register(&world.ben, &world.room, &world.pen).problem(409, "device-not-yours");
+        register(&world.ben, &world.room, &world.adas).problem(403, "device-not-yours");
         assert_eq!(world.everything(), before);
     }
 
@@ -175,11 +151,10 @@ on_both_engines! {
     fn another_s_room_is_not_there(engine) {
         let world = World::new(engine);
         let before = world.everything();
-        let op = push(&[world.pen.op(tank("B1"))]);
+        let op = push(&[world.adas.op(tank("B1"))]);
         world.push(&world.zoe, &op).problem(404, "not-found");
-        world.register(&world.zoe, &world.room, &Pen::new()).problem(404, "not-found");
-        let stranger = tarn_tests::api::Caller::stranger(&world.server);
-        stranger.post(&format!("/api/v1/streams/{}/ops", world.room), &op).problem(401, "not-signed-in");
+        register(&world.zoe, &world.room, &Pen::new()).problem(404, "not-found");
+        world.stranger().post(&format!("/api/v1/streams/{}/ops", world.room), &op).problem(401, "not-signed-in");
         assert_eq!(world.everything(), before);
     }
 
@@ -187,10 +162,10 @@ on_both_engines! {
     fn an_unknown_kind_or_field_is_not_taken(engine) {
         let world = World::new(engine);
         let unknown = [
-            world.pen.op(json!({"op": "tank.painted", "tank": id()})),
-            world.pen.op(json!({"op": "op.redacted", "target": id(), "fields": []})),
-            with(world.pen.op(tank("B1")), "/body/colour", json!("blue")),
-            with(world.pen.op(tank("B1")), "/mood", json!("good")),
+            world.adas.op(json!({"op": "tank.painted", "tank": id()})),
+            world.adas.op(json!({"op": "op.redacted", "target": id(), "fields": []})),
+            with(world.adas.op(tank("B1")), "/body/colour", json!("blue")),
+            with(world.adas.op(tank("B1")), "/mood", json!("good")),
         ];
         for op in unknown {
             world.refused(&world.ada, &json!({"op": op}), "op-unknown");
@@ -200,7 +175,7 @@ on_both_engines! {
     /// The first accepted bytes of an id are the op; who brings others gets a copy.
     fn a_changed_body_under_an_old_id_is_not_taken(engine) {
         let world = World::new(engine);
-        let first = world.pen.op(tank("B1"));
+        let first = world.adas.op(tank("B1"));
         let seq = world.taken(std::slice::from_ref(&first))[0];
         let changes = [("/body/name", json!("B2")), ("/at", json!("2020-01-01T00:00:00Z"))];
         for (pointer, value) in changes {
@@ -223,20 +198,20 @@ on_both_engines! {
     fn a_clock_in_the_future_refuses_the_whole_push(engine) {
         let world = World::new(engine);
         let minutes = |n: i64| pen::now_ms() + n * 60_000;
-        let ahead = world.pen.op_at(minutes(6), tank("B2"));
-        let problem = world.refused_whole(&push(&[world.pen.op(tank("B1")), ahead.clone()]), 409, "clock-ahead");
+        let ahead = world.adas.op_at(minutes(6), tank("B2"));
+        let problem = world.refused_whole(&push(&[world.adas.op(tank("B1")), ahead.clone()]), 409, "clock-ahead");
         let clocks = [&problem["now"], &problem["limit"]].map(|c| c.as_str().expect("a clock").to_owned());
         assert!(clocks[0].as_str() < clocks[1].as_str() && clocks[1].as_str() < ahead["clock"].as_str().expect("one"));
         // four minutes are let pass
-        world.taken(&[world.pen.op_at(minutes(4), tank("B3"))]);
+        world.taken(&[world.adas.op_at(minutes(4), tank("B3"))]);
         // one that was accepted already does not count as new
-        world.taken(&[world.pen.op_at(minutes(4) + 500, tank("B4"))]);
+        world.taken(&[world.adas.op_at(minutes(4) + 500, tank("B4"))]);
     }
 
     /// An op is never dated after the clock that wrote it.
     fn an_op_dated_after_its_clock_is_not_taken(engine) {
         let world = World::new(engine);
-        let late = with(world.pen.op(tank("B1")), "/at", json!("2999-01-01T00:00:00Z"));
+        let late = with(world.adas.op(tank("B1")), "/at", json!("2999-01-01T00:00:00Z"));
         world.refused(&world.ada, &json!({"op": late}), "at-ahead");
     }
 
@@ -244,16 +219,16 @@ on_both_engines! {
     /// it an op comes back after a restore, from whoever may write, as what it was.
     fn a_forged_receipt_is_not_taken(engine) {
         let mut world = World::new(engine);
-        world.server.stop();
+        world.0.server.stop();
         let before = world.server.database().snapshot();
-        world.server.start_again();
-        let op = world.pen.op(tank("B1"));
+        world.0.server.start_again();
+        let op = world.adas.op(tank("B1"));
         world.taken(std::slice::from_ref(&op));
         let pulled = world.pull()["ops"][1].clone();
         assert_eq!(pulled["op"], op);
-        world.server.stop();
+        world.0.server.stop();
         world.server.database().roll_back(&before);
-        world.server.start_again();
+        world.0.server.start_again();
 
         let good = json!({"by": pulled["by"], "received": pulled["received"], "decision": false,
             "mac": pulled["receipt"]});
@@ -267,8 +242,8 @@ on_both_engines! {
             (op.clone(), with(good.clone(), "/mac", json!("0".repeat(32)))),
             (op.clone(), with(good.clone(), "/mac", json!(""))),
             (with(op.clone(), "/body/name", json!("B2")), good.clone()),
-            (world.pen.op(tank("B3")), good.clone()),
-            (world.pen.op(decision), with(good.clone(), "/decision", json!(true))),
+            (world.adas.op(tank("B3")), good.clone()),
+            (world.adas.op(decision), with(good.clone(), "/decision", json!(true))),
         ];
         for (op, receipt) in forged {
             world.refused(&world.ada, &json!({"op": op, "receipt": receipt}), "receipt-forged");
@@ -284,11 +259,11 @@ on_both_engines! {
     /// Too much is refused before it is read to its end.
     fn an_oversized_push_is_refused(engine) {
         let world = World::new(engine);
-        let long = world.pen.op(json!({"op": "note.written", "text": "x".repeat(17 * 1024)}));
+        let long = world.adas.op(json!({"op": "note.written", "text": "x".repeat(17 * 1024)}));
         world.refused(&world.ada, &json!({"op": long}), "op-too-large");
-        let many: Vec<Value> = (0..1001).map(|n| world.pen.op(tank(&format!("M{n}")))).collect();
+        let many: Vec<Value> = (0..1001).map(|n| world.adas.op(tank(&format!("M{n}")))).collect();
         world.refused_whole(&push(&many), 413, "push-too-large");
-        let note = || world.pen.op(json!({"op": "note.written", "text": "x".repeat(15 * 1024)}));
+        let note = || world.adas.op(json!({"op": "note.written", "text": "x".repeat(15 * 1024)}));
         let big: Vec<Value> = (0..300).map(|_| note()).collect();
         world.refused_whole(&push(&big), 413, "push-too-large");
         // a small body that grows to five MiB
@@ -313,7 +288,7 @@ on_both_engines! {
             send(request).problem(400, "malformed");
         }
         assert_eq!(world.everything(), before);
-        let good = || world.pen.op(tank("B1"));
+        let good = || world.adas.op(tank("B1"));
         let broken = [
             json!({"op": 1}),
             json!({"op": {}}),
@@ -340,10 +315,8 @@ on_both_engines! {
     /// What an op speaks of must be in its own room.
     fn a_lost_reference_is_not_taken(engine) {
         let world = World::new(engine);
-        let zoes = Pen::new();
-        world.register(&world.zoe, &world.other_room, &zoes).expect(200);
         let theirs = tank("Z1");
-        let op = push(&[zoes.op(theirs.clone())]);
+        let op = push(&[world.zoes.op(theirs.clone())]);
         world.zoe.caller.post(&format!("/api/v1/streams/{}/ops", world.other_room), &op).expect(200);
         let lost = [
             json!({"op": "tank.described", "tank": id(), "stand": "left"}),
@@ -352,7 +325,7 @@ on_both_engines! {
             json!({"op": "op.withdrawn", "entry": id()}),
         ];
         for body in lost {
-            let result = world.refused(&world.ada, &json!({"op": world.pen.op(body)}), "missing-reference");
+            let result = world.refused(&world.ada, &json!({"op": world.adas.op(body)}), "missing-reference");
             assert!(!result["problem"]["detail"].as_str().unwrap_or_default().contains("Z1"), "{result}");
         }
     }

@@ -5,5 +5,9 @@
 
 mod architecture;
 mod browsers;
+mod contract;
 mod databases;
+mod faults;
 mod hostile;
+mod refusals;
+mod season;

@@ -54,8 +54,8 @@ impl Edit {
             26..42 => Self::of(&format!("stock lost {stock} {few} {sex} --cause jumped")).dated(rng),
             42..52 => {
                 let (m, f) = (rng.random_range(0..9), rng.random_range(0..9));
-                let all = if rng.random_bool(0.5) { " --all" } else { "" };
-                Self::of(&format!("stock count {stock} {m} m {f} f{all}")).dated(rng)
+                let some = if rng.random_bool(0.5) { " --some" } else { "" };
+                Self::of(&format!("stock count {stock} {m} m {f} f{some}")).dated(rng)
             }
             52..63 => Self::of(&format!("stock move {stock} {tank}")).dated(rng),
             63..70 => {
@@ -64,7 +64,7 @@ impl Edit {
             }
             70..74 => {
                 let into = device.stocks.choose(rng).unwrap_or(stock);
-                Self::of(&format!("stock merge {stock} --into {into}")).dated(rng)
+                Self::of(&format!("stock merge {stock} {into}")).dated(rng)
             }
             74..82 => Self::of(&format!("stock describe {stock} --form form{name}")),
             82..88 => Self::of(&format!("tank describe {tank} --stand stand{name}")),

@@ -28,7 +28,8 @@ impl Pulled {
 pub fn pull_all(caller: &Caller, stream: &str) -> Result<Vec<Pulled>, String> {
     let streams = caller.get("/api/v1/streams").expect(200).json();
     let mine = streams["streams"].as_array().into_iter().flatten().find(|s| s["stream"] == stream);
-    let epoch = mine.and_then(|s| s["epoch"].as_str()).ok_or_else(|| format!("{stream} is not in {streams}"))?;
+    let epoch =
+        mine.and_then(|s| s["epoch"].as_str()).ok_or_else(|| format!("{stream} is not in {streams}"))?;
     let answer = caller.get(&format!("/api/v1/streams/{stream}/ops?epoch={epoch}&after=0&limit=10000"));
     if answer.status != 200 {
         return Err(answer.to_string());
@@ -38,7 +39,10 @@ pub fn pull_all(caller: &Caller, stream: &str) -> Result<Vec<Pulled>, String> {
         return Err(format!("there is more than one page: {answer}"));
     }
     let ops = page["ops"].as_array().ok_or("no ops in a pull")?;
-    ops.iter().map(pulled).collect::<Option<_>>().ok_or_else(|| format!("not what a pull should bring: {answer}"))
+    ops.iter()
+        .map(pulled)
+        .collect::<Option<_>>()
+        .ok_or_else(|| format!("not what a pull should bring: {answer}"))
 }
 
 fn pulled(row: &Value) -> Option<Pulled> {

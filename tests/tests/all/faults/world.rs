@@ -110,7 +110,8 @@ impl World {
                 false
             }
             5..8 => {
-                let saved = self.some_moment();
+                let at = self.some_moment();
+                let saved = &self.saved[at];
                 let mut server = held(&self.server);
                 server.kill();
                 server.database().clear();
@@ -119,7 +120,8 @@ impl World {
                 true
             }
             _ => {
-                let saved = self.some_moment();
+                let at = self.some_moment();
+                let saved = &self.saved[at];
                 let mut server = held(&self.server);
                 server.kill();
                 server.database().roll_back(&saved.disk);
@@ -129,10 +131,9 @@ impl World {
         }
     }
 
-    fn some_moment(&mut self) -> &Saved {
+    fn some_moment(&mut self) -> usize {
         let newest = self.saved.len();
-        let at = self.rng.random_range(newest.saturating_sub(3)..newest);
-        &self.saved[at]
+        self.rng.random_range(newest.saturating_sub(3)..newest)
     }
 
     /// From now on nothing goes wrong.

@@ -1,0 +1,171 @@
+//! Who may do what: every operation of the API document as everyone, compared with the checked-in table
+//! `tests/tables/refusals.tsv`. An operation that is not in the table fails, and so does a line without an operation.
+//! After a wanted change: `TARN_BLESS=1 cargo test -p tarn-tests refusals`, and read the difference.
+
+use crate::contract::same_as_checked_in;
+use reqwest::Method;
+use serde_json::{Value, json};
+use std::fmt::Write;
+use tarn_tests::api::{Answer, Caller, send};
+use tarn_tests::document::{self, Operation, operations};
+use tarn_tests::on_both_engines;
+use tarn_tests::pen::{id, tank};
+use tarn_tests::people::{Club, Person};
+use tarn_tests::society::{self, Society};
+
+/// The columns. `outsider` is in another club; `other_keeper` keeps another room of the same club.
+const ROLES: [&str; 8] =
+    ["stranger", "outsider", "member", "keeper", "co_keeper", "other_keeper", "health_steward", "secretary"];
+
+struct Walk {
+    society: Society,
+    people: Vec<Person>,
+    /// Whom things are done to.
+    target: Person,
+    parcel: String,
+    unit: String,
+    epoch: String,
+}
+
+impl Walk {
+    fn new(society: Society) -> Self {
+        let outsider = Club::found(&society.server, "Harbour Aquarists", "olga").member("otto", None);
+        let member = society.club.member("mia", None);
+        let steward = society.club.member("hedda", Some("health_steward"));
+        let target = society.club.member("tom", None);
+        let (ada, room) = (&society.ada, &society.room);
+        let home = json!({"club": society.club.id});
+        ada.caller.put(&format!("/api/v1/rooms/{room}/home-club"), &home).expect(200);
+        // fish that just came in make a unit; a bag for Zoe is packed out of others
+        let (tank_id, stock, parcel) = (id(), id(), id());
+        let mut a_tank = tank("A1");
+        a_tank["tank"] = json!(tank_id);
+        let founders = json!({"node": id(), "origin": "bought", "related": "not_known"});
+        let rows = json!([{"node": founders["node"], "sex": "unsexed", "n": 6}]);
+        let came = json!({"op": "stock.came_in", "stock": stock, "from": "shop", "founders": founders, "rows": rows,
+            "tank": tank_id});
+        let packed = json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
+            "rows": [{"stock": stock, "node": rows[0]["node"], "sex": "unsexed", "n": 2}]});
+        let ops = [a_tank, came, packed].map(|body| society.adas.op(body));
+        society::taken(ada, room, &ops);
+        let units = ada.caller.get(&format!("/api/v1/quarantine/units?room={room}")).expect(200).json();
+        let unit =
+            units["rooms"][0]["units"][0]["unit"].as_str().unwrap_or_else(|| panic!("no unit in {units}"));
+        let unit = unit.to_owned();
+        let epoch = society.epoch(ada, room);
+        let Society { ben, zoe, club, .. } = &society;
+        let people =
+            [&outsider, &member, ada, ben, zoe, &steward, &club.secretary].map(Clone::clone).to_vec();
+        Self { people, target, parcel, unit, epoch, society }
+    }
+
+    /// What this operation answers to this one.
+    fn ask(&self, operation: &Operation, who: Option<&Person>) -> Answer {
+        self.prepare(operation);
+        let stranger = self.society.stranger();
+        // ending sessions must not end the one that the next operation needs
+        let own = who.map(|who| who.sign_in(&stranger));
+        let caller: &Caller = own.as_ref().map_or(&stranger, |own| &own.caller);
+        let request = caller.request(operation.method.clone(), &self.path(operation, who));
+        send(match &operation.example {
+            Some(example) => request.json(&self.body(operation, example)),
+            None => request,
+        })
+    }
+
+    /// Puts what the operation takes away back in its place.
+    fn prepare(&self, operation: &Operation) {
+        let secretary = self.society.club.secretary.sign_in(&self.society.stranger());
+        let keeper = self.society.ada.sign_in(&self.society.stranger());
+        match (operation.method.clone(), operation.path.as_str()) {
+            (Method::DELETE, "/api/v1/clubs/{club}/members/{account}/roles/{role}") => {
+                let path = self.path(operation, None);
+                secretary.caller.put(&path, &json!({})).expect(204);
+            }
+            (Method::DELETE, "/api/v1/rooms/{room}/keepers/{login}") => {
+                keeper.caller.put(&self.path(operation, None), &json!({})).expect(204);
+            }
+            _ => {}
+        }
+    }
+
+    fn path(&self, operation: &Operation, who: Option<&Person>) -> String {
+        let Society { club, room, .. } = &self.society;
+        let fresh = id();
+        let mut path = operation.path.clone();
+        for (name, value) in [
+            ("club", club.id.as_str()),
+            ("account", &self.target.account),
+            ("role", "librarian"),
+            ("login", &self.target.login),
+            ("room", room),
+            ("stream", room),
+            ("device", &fresh),
+            ("session", &fresh),
+            ("parcel", &self.parcel),
+            ("unit", &self.unit),
+        ] {
+            path = path.replace(&format!("{{{name}}}"), value);
+        }
+        assert!(
+            !path.contains('{'),
+            "{operation}: a parameter that this test does not know; give it a value here"
+        );
+        match operation.path.as_str() {
+            "/api/v1/streams/{stream}/ops" if operation.method == Method::GET => {
+                path = format!("{path}?epoch={}&after=0", self.epoch);
+            }
+            _ => {}
+        }
+        let _ = who;
+        path
+    }
+
+    fn body(&self, operation: &Operation, example: &Value) -> Value {
+        let mut body = example.clone();
+        for (name, value) in [("club", &self.society.club.id), ("room", &self.society.room), ("id", &id())] {
+            if body.get(name).is_some() {
+                body[name] = json!(value);
+            }
+        }
+        if operation.path.ends_with("/ops") {
+            body = json!({"ops": []});
+        }
+        body
+    }
+}
+
+/// A cell: the status, and the code of a problem.
+fn cell(answer: &Answer) -> String {
+    if answer.status < 400 {
+        return answer.status.to_string();
+    }
+    let problem = answer.json();
+    format!(
+        "{} {}",
+        answer.status,
+        problem["type"].as_str().unwrap_or_default().trim_start_matches("/problems/")
+    )
+}
+
+on_both_engines! {
+    /// Reading the table is reading who may do what.
+    fn everyone_may_do_what_the_table_says(engine) {
+        let walk = Walk::new(Society::new(engine));
+        let document: Value = serde_json::from_str(&document::written()).expect("JSON");
+        let mut table = format!("method\tpath\t{}\n", ROLES.join("\t"));
+        for operation in operations(&document) {
+            let _ = write!(table, "{}\t{}", operation.method, operation.path);
+            for who in std::iter::once(None).chain(walk.people.iter().map(Some)) {
+                let answer = walk.ask(&operation, who);
+                assert!(answer.status < 500, "{operation} failed for {who:?}: {answer}");
+                if who.is_none() && operation.secured {
+                    answer.problem(401, "not-signed-in");
+                }
+                let _ = write!(table, "\t{}", cell(&answer));
+            }
+            table.push('\n');
+        }
+        same_as_checked_in("tests/tables/refusals.tsv", &table);
+    }
+}
