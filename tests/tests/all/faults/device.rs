@@ -7,6 +7,7 @@ use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use serde_json::Value;
 use std::cell::Cell;
+use std::process::Command;
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 use tarn_tests::keeper::Keeper;
@@ -28,7 +29,8 @@ pub enum Sync {
 
 impl Sync {
     pub fn some(rng: &mut StdRng) -> Self {
-        let after = rng.random_range(0..4);
+        // a sync of one room pushes, if there is something, and pulls
+        let after = rng.random_range(0..2);
         match rng.random_range(0..20) {
             0 => Self::RequestLost(after),
             1..4 => Self::AnswerLost(after),
@@ -192,33 +194,24 @@ impl Device {
             }
             return Ok(format!("{said} (the server was killed)"));
         }
-        let said = match how {
-            Sync::Well => self.run_sync(None)?,
-            Sync::RequestLost(after) => self.faulty(after, Fault::RequestLost)?,
-            Sync::AnswerLost(after) => self.faulty(after, Fault::AnswerLost)?,
-            Sync::Twice(after) => self.faulty(after, Fault::Twice)?,
+        let (after, fault, pid) = match how {
+            Sync::Well => return self.run_sync(None),
+            Sync::RequestLost(after) => (after, Fault::RequestLost, None),
+            Sync::AnswerLost(after) => (after, Fault::AnswerLost, None),
+            Sync::Twice(after) => (after, Fault::Twice, None),
             Sync::Killed(after, moment) => {
                 let pid = Arc::new(OnceLock::<u32>::new());
                 let whom = pid.clone();
                 let kill = move || {
-                    drop(process::run(
-                        std::process::Command::new("kill").args(["-KILL", &whom.wait().to_string()]),
-                    ));
+                    drop(process::run(Command::new("kill").args(["-KILL", &whom.wait().to_string()])))
                 };
-                self.proxy.arm(after, of_ops, Fault::Call(moment, Box::new(kill)));
-                let said = self.run_sync(Some(&pid));
-                self.proxy.disarm();
-                said?
+                (after, Fault::Call(moment, Box::new(kill)), Some(pid))
             }
         };
-        Ok(if how == Sync::Well { said } else { format!("{said} ({how:?})") })
-    }
-
-    fn faulty(&mut self, after: usize, fault: Fault) -> Result<String, String> {
         self.proxy.arm(after, of_ops, fault);
-        let said = self.run_sync(None);
-        self.proxy.disarm();
-        said
+        let said = self.run_sync(pid.as_deref());
+        let struck = !self.proxy.disarm();
+        Ok(if struck { format!("{} ({how:?})", said?) } else { said? })
     }
 
     fn run_sync(&mut self, pid: Option<&OnceLock<u32>>) -> Result<String, String> {

@@ -68,7 +68,7 @@ impl Edit {
             }
             74..82 => Self::of(&format!("stock describe {stock} --form form{name}")),
             82..88 => Self::of(&format!("tank describe {tank} --stand stand{name}")),
-            88..91 => Self::of(&format!("food give --tank {tank} flakes")).dated(rng),
+            88..91 => Self::of(&format!("food given flakes --tank {tank}")).dated(rng),
             91..95 => Self::of("wrong"),
             _ => match device.acknowledged().choose(rng) {
                 Some(written) => Self::of(&format!("wrong {}", written.op)),
