@@ -7,9 +7,8 @@
 use actix_web::web::ServiceConfig as Pages;
 use utoipa_actix_web::service_config::ServiceConfig as Routes;
 
-pub mod access;
 pub mod actions;
-mod api;
+pub mod api;
 mod pages;
 pub mod refusals;
 pub mod store;

@@ -78,7 +78,7 @@ mod tests {
         }
     }
 
-    #[actix_web::test]
+    #[tokio::test]
     async fn a_lost_answer_costs_nothing_and_a_repeated_request_does_no_harm() {
         let folder = tempfile::tempdir().expect("a folder");
         let ctx = later(folder.path(), 0).await;
@@ -92,7 +92,7 @@ mod tests {
         assert_eq!(renewed(&ctx, &third).await, None, "and it ended the session");
     }
 
-    #[actix_web::test]
+    #[tokio::test]
     async fn a_copy_ends_the_session_for_everybody() {
         let folder = tempfile::tempdir().expect("a folder");
         let ctx = later(folder.path(), 0).await;

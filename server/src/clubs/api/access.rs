@@ -9,7 +9,7 @@ use futures_util::future::LocalBoxFuture;
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
-use super::{refusals, store};
+use crate::clubs::{refusals, store};
 use crate::platform::errors::{FAILED, NOT_FOUND};
 use crate::platform::{Ctx, FreshSession, Problem, Result, SignedIn};
 

@@ -1,5 +1,7 @@
 //! Clubs over JSON.
 
+pub mod access;
+
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -8,7 +10,7 @@ use tarn_domain::quarantine::Rule;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::access::{Member, Secretary};
+use self::access::{Member, Secretary};
 use super::actions::{self, Accept};
 use super::store;
 use crate::accounts::{Session, what};
@@ -228,7 +230,8 @@ pub async fn adopt_rule(
     let rule = body.rule.clone().map_or_else(|| Ok(Rule::shipped()), serde_json::from_value);
     let rule =
         rule.map_err(|err| Problem::new(&INVALID).detail(err.to_string()).at("/rule", err.to_string()))?;
-    rule.check().map_err(|err| Problem::new(&INVALID).detail(err.to_string()).at("/rule", err.to_string()))?;
+    rule.check()
+        .map_err(|err| Problem::new(&INVALID).detail(err.to_string()).at("/rule", err.to_string()))?;
     let from_ms = body.from.map(|from| from.timestamp_millis());
     let adopted = actions::adopt_rule(&ctx, &by.who.actor(), by.club, &rule, from_ms).await?;
     Ok(HttpResponse::Created().json(ClubRule::of(adopted)))
