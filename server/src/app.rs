@@ -10,12 +10,16 @@ use actix_web::dev::{Server, ServerHandle, ServiceFactory, ServiceRequest, Servi
 use actix_web::http::Method;
 use actix_web::middleware::{Compress, from_fn};
 use actix_web::{App, HttpServer, web};
+use futures_util::future::LocalBoxFuture;
+use tarn_domain::streams::AccountId;
 use tokio::sync::watch;
 use utoipa::openapi::OpenApi;
 use utoipa_actix_web::{AppExt, scope};
 use utoipa_swagger_ui::SwaggerUi;
+use uuid::Uuid;
 
 use crate::platform::jobs::{self, Handler, Handlers};
+use crate::platform::menu::{Menu, MenuEntry};
 use crate::platform::web::Addresses;
 use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, problems::Registry};
 use crate::streams::Areas;
@@ -72,6 +76,8 @@ impl Application {
 pub fn prepare(ctx: &Ctx) {
     ctx.jobs.register(handlers());
     ctx.set_part(areas());
+    ctx.set_part(beside());
+    ctx.set_part(Menu(menu));
 }
 
 /// Every kind of problem, each area's own.
@@ -105,6 +111,29 @@ fn areas() -> Areas {
     areas
 }
 
+/// What areas above rooms tell on the rooms' pages.
+fn beside() -> rooms::views::Beside {
+    rooms::views::Beside {
+        units: quarantine::views::for_room,
+        lineage: lineage::views::in_words,
+        node: lineage::views::node,
+    }
+}
+
+/// The menu of somebody who is signed in; it begins with the page that is their first.
+fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> {
+    let id = AccountId(account);
+    Box::pin(async move {
+        let mut entries = rooms::menu(ctx, id).await?;
+        entries.extend(quarantine::menu(ctx, id).await?);
+        if entries.is_empty() {
+            entries.push(MenuEntry::to("/rooms", "Rooms"));
+        }
+        entries.push(MenuEntry::to("/account", "Account"));
+        Ok(entries)
+    })
+}
+
 /// Every JSON route.
 fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
     cfg.configure(accounts::routes).configure(clubs::routes).configure(streams::routes);
@@ -115,6 +144,7 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
     cfg.configure(accounts::pages).configure(clubs::pages);
+    cfg.configure(rooms::pages).configure(quarantine::pages);
 }
 
 /// The API document.

@@ -8,13 +8,16 @@ use crate::streams::{AccountId, At, Days};
 /// What stands wherever a sign-off is shown.
 pub const NOT_A_CERTIFICATE: &str = "Not a health certificate.";
 
-/// The words of a sign-off. `day` is the day as people read it.
-pub fn words(held: Days, day: &str) -> String {
+/// The words of a sign-off: how long the fish were held, how many signs of disease were recorded within that time,
+/// and the day as people read it.
+pub fn words(held: Days, signs: usize, day: &str) -> String {
     let days = if held.0 == 1 { "day" } else { "days" };
-    format!(
-        "Held {} {days}, no signs recorded, cleared by a club steward on {day}. {NOT_A_CERTIFICATE}",
-        held.0
-    )
+    let seen = match signs {
+        0 => "no signs recorded".to_owned(),
+        1 => "one sign recorded".to_owned(),
+        n => format!("{n} signs recorded"),
+    };
+    format!("Held {} {days}, {seen}, cleared by a club steward on {day}. {NOT_A_CERTIFICATE}", held.0)
 }
 
 /// What is asked.
@@ -50,7 +53,7 @@ pub enum SignOffRefusal {
 
 fn not_due(due: Option<At>) -> String {
     match due {
-        Some(at) => format!("the days are not done before {at}"),
+        Some(at) => format!("not before {}", at.plain()),
         None => "the fish are still in the bag; the days begin when they go into water".into(),
     }
 }
@@ -85,4 +88,19 @@ pub fn may_sign(ask: &SignOff<'_>) -> Result<(), SignOffRefusal> {
         return Err(SignOffRefusal::NotDue(ask.unit.due));
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_words_never_say_more_than_the_records() {
+        let say = |signs| words(Days(31), signs, "7 May 2026");
+        assert_eq!(
+            say(0),
+            "Held 31 days, no signs recorded, cleared by a club steward on 7 May 2026. Not a health certificate."
+        );
+        assert!(say(1).contains(", one sign recorded,") && say(3).contains(", 3 signs recorded,"));
+    }
 }

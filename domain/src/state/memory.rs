@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::entity::{EntityState, RoomText, fold_sorted};
 use crate::catalogue::{Body, Op};
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Shelf, Touch, settle, sort, touch,
+    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Shelf, Standing, Touch, settle, sort, touch,
 };
 
 /// One op in memory.
@@ -256,6 +256,28 @@ impl Memory {
     /// The numbers of the logs about a thing, in order of arrival.
     pub fn logs(&self, entity: Entity) -> &[u64] {
         self.slots.get(&entity).map(|s| s.logs.as_slice()).unwrap_or_default()
+    }
+
+    /// The logs about a thing, without their bodies, in order of arrival.
+    pub fn logging(&self, entity: Entity) -> impl Iterator<Item = &Entry> {
+        let naming = self.slots.get(&entity).map(|s| s.naming.as_slice()).unwrap_or_default();
+        naming.iter().filter_map(|id| self.entry(*id)).filter(|entry| entry.linked.links.log)
+    }
+
+    /// All ops here, the last to arrive first.
+    pub fn latest(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.iter().rev()
+    }
+
+    /// Whether an entry counts, and if not, why. (Two that make the same thing both count as live here.)
+    pub fn standing(&self, entry: &Entry) -> Standing {
+        let linked = &entry.linked;
+        let fixed = linked.decision || linked.links.withdraws.is_some();
+        match (linked.live, fixed || !self.withdrawals.contains_key(&linked.order.id)) {
+            (true, _) => Standing::Live,
+            (false, true) => Standing::Inert,
+            (false, false) => Standing::Withdrawn,
+        }
     }
 
     /// What an op refers to that nothing here makes.

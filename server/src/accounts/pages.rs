@@ -11,7 +11,8 @@ use super::actions::{self, SignIn};
 use super::store;
 use crate::platform::csrf::Form;
 use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{self, Field, FormErrors, Page, Sentence, render, render_as, see_other};
+use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
 
 const COOKIE_DAYS: i64 = 90;
@@ -42,10 +43,13 @@ impl SignInPage {
     }
 }
 
-/// The first page: the rooms, or signing in.
+/// The first page: what the menu begins with, or signing in.
 #[get("/")]
 pub async fn first(visitor: Visitor) -> HttpResponse {
-    see_other(if visitor.0.is_some() { "/rooms" } else { "/sign-in" })
+    match visitor.0 {
+        Some(session) => see_other(session.menu.first().map_or("/account", |first| &first.href)),
+        None => see_other("/sign-in"),
+    }
 }
 
 #[derive(Deserialize)]
@@ -60,7 +64,7 @@ pub async fn sign_in_form(
     visitor: Visitor,
     query: web::Query<Next>,
 ) -> Result<HttpResponse> {
-    let next = html::local_path(&query.next).unwrap_or("/rooms");
+    let next = html::local_path(&query.next).unwrap_or("/");
     if visitor.0.is_some() {
         return Ok(see_other(next));
     }
@@ -83,7 +87,7 @@ pub async fn sign_in(
     form: Form<Typed>,
 ) -> Result<HttpResponse> {
     let typed = &form.fields;
-    let next = html::local_path(&typed.next).unwrap_or("/rooms");
+    let next = html::local_path(&typed.next).unwrap_or("/");
     let wanted = SignIn {
         login_name: &typed.login_name,
         password: &typed.password,
@@ -149,7 +153,7 @@ pub async fn sign_out(
 struct AccountPage {
     page: Page,
     lead: String,
-    said: Option<Sentence>,
+    said: Option<Words>,
     login_name: String,
     shown_name: String,
     email: String,

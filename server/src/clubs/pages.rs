@@ -92,7 +92,7 @@ pub async fn accept(
         browser: true,
     };
     match actions::accept(&ctx, wanted).await {
-        Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/rooms")),
+        Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/")),
         Err(problem) if !problem.faults().is_empty() => {
             let status =
                 StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY);

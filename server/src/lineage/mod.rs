@@ -5,6 +5,7 @@
 
 pub mod actions;
 mod projector;
+pub mod views;
 
 use futures_util::FutureExt;
 

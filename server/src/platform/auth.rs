@@ -21,6 +21,7 @@ use uuid::Uuid;
 use super::actor::Actor;
 use super::ctx::Ctx;
 use super::errors::{FAILED, NOT_SIGNED_IN, Problem, Result, SESSION_ENDED};
+use super::menu::{self, MenuEntry};
 use super::{seal, transport};
 use crate::entities::{accounts, sessions};
 
@@ -62,6 +63,8 @@ pub struct PageSession {
     pub who: SignedIn,
     /// What others read.
     pub shown_name: String,
+    /// Where they may go.
+    pub menu: Vec<MenuEntry>,
 }
 
 fn ctx(req: &HttpRequest) -> Result<Ctx> {
@@ -144,6 +147,7 @@ impl FromRequest for Visitor {
                 Ok(account) => Ok(Self(Some(PageSession {
                     who: SignedIn { account: account.id, session },
                     shown_name: account.shown_name,
+                    menu: menu::of(&ctx, account.id).await?,
                 }))),
                 Err(problem) if problem.kind() == &SESSION_ENDED => Ok(Self(None)),
                 Err(problem) => Err(problem),

@@ -9,6 +9,7 @@ use actix_web::{HttpRequest, HttpResponse};
 use super::auth::{PageSession, Visitor};
 use super::ctx::Ctx;
 use super::errors::{Problem, Result};
+use super::menu::MenuEntry;
 use super::seal;
 
 /// What `layout.html` shows on every page.
@@ -28,20 +29,6 @@ pub struct Page {
     pub clock_note: Option<String>,
 }
 
-/// A line of the menu.
-#[derive(Clone, Debug)]
-pub struct MenuEntry {
-    /// Where it leads.
-    pub href: String,
-    /// Its words.
-    pub label: String,
-    /// Whether one is there.
-    pub current: bool,
-}
-
-/// The menu of somebody who is signed in: address and words.
-const MENU: &[(&str, &str)] = &[("/rooms", "Rooms"), ("/quarantine", "Quarantine"), ("/account", "Account")];
-
 impl Page {
     /// A page for anybody.
     pub fn plain(ctx: &Ctx, title: impl Into<String>) -> Self {
@@ -49,15 +36,11 @@ impl Page {
         Self { title: title.into(), clock_note, ..Self::default() }
     }
 
-    /// A page for somebody who is signed in; `here` is the address of the menu's current entry.
+    /// A page for somebody who is signed in; `here` is the part of the site whose entry in the menu is current.
     pub fn of(ctx: &Ctx, session: &PageSession, title: impl Into<String>, here: &str) -> Self {
-        let entry = |(href, label): &(&str, &str)| MenuEntry {
-            href: (*href).to_owned(),
-            label: (*label).to_owned(),
-            current: *href == here,
-        };
+        let entry = |entry: &MenuEntry| MenuEntry { current: entry.leads_into(here), ..entry.clone() };
         Self {
-            menu: MENU.iter().map(entry).collect(),
+            menu: session.menu.iter().map(entry).collect(),
             signed_in: true,
             csrf: seal::form_token(&ctx.keys.cookie, session.who.session),
             place: session.shown_name.clone(),
@@ -137,39 +120,9 @@ impl FormErrors {
             href: format!("#{}", at.trim_start_matches('/')),
             words: why.to_owned(),
         };
-        Self {
-            title: format!("{not}. {}", problem.short()),
-            links: problem.faults().into_iter().map(link).collect(),
-        }
-    }
-}
-
-/// A sentence in which some words are set apart.
-#[derive(Clone, Debug, Default)]
-pub struct Sentence {
-    /// Its pieces, in order.
-    pub runs: Vec<Run>,
-}
-
-/// A piece of a sentence.
-#[derive(Clone, Debug)]
-pub struct Run {
-    /// `plain`, `name` (a scientific name), `strong`, or `code` (must not break).
-    pub kind: String,
-    /// Its words.
-    pub text: String,
-}
-
-impl Sentence {
-    /// Nothing set apart.
-    pub fn plain(text: impl Into<String>) -> Self {
-        Self::default().with("plain", text)
-    }
-
-    /// And these words, set apart as `kind` says.
-    pub fn with(mut self, kind: &str, text: impl Into<String>) -> Self {
-        self.runs.push(Run { kind: kind.to_owned(), text: text.into() });
-        self
+        let mut why = problem.short().chars();
+        let why: String = why.next().into_iter().flat_map(char::to_uppercase).chain(why).collect();
+        Self { title: format!("{not}. {why}"), links: problem.faults().into_iter().map(link).collect() }
     }
 }
 

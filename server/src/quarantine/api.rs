@@ -3,7 +3,7 @@
 use actix_web::{get, post, put, web};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use tarn_domain::quarantine::{Seen, SharedWater, words};
+use tarn_domain::quarantine::{Seen, SharedWater};
 use tarn_domain::state::view;
 use tarn_domain::streams::{AccountId, ClubId, OpId, StreamId, UnitId};
 use utoipa::{IntoParams, ToSchema};
@@ -99,7 +99,7 @@ pub struct NewSignature {
         wrote no entry of the unit. Of the whole unit, when its days are done. Not a health certificate.",
     params(("unit" = Uuid, Path, description = "The unit")), request_body = NewSignature,
     responses((status = 200, description = "Cleared", body = Value, example = json!({"head": 43, "held_days": 31,
-        "words": "Held 31 days, no signs recorded, cleared by a club steward on 2026-05-07. Not a health certificate."}))),
+        "words": "Held 31 days, no signs recorded, cleared by a club steward on 7 May 2026. Not a health certificate."}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["quarantine-not-due", "sign-off-by-party",
         "not-a-steward", "changed-since", "session-ended", "invalid"])))
 )]
@@ -119,9 +119,9 @@ pub async fn sign_off(
         seen: body.seen,
         remark: body.remark,
     };
-    let signed = actions::sign_off(&ctx, &who, &ask).await?;
-    let day = signed.at.to_string()[..10].to_owned();
-    Ok(web::Json(json!({"head": signed.head, "held_days": signed.held, "words": words(signed.held, &day)})))
+    let done = actions::sign_off(&ctx, &who, &ask).await?;
+    let words = actions::signed(&ctx, AccountId(who.0.account), ask.room, ask.unit).await?.words;
+    Ok(web::Json(json!({"head": done.head, "held_days": done.held, "words": words})))
 }
 
 /// A home club.

@@ -7,12 +7,33 @@
 pub mod actions;
 mod api;
 pub mod jobs;
+mod pages;
 pub mod refusals;
 pub mod store;
+pub mod views;
 
+use tarn_domain::streams::AccountId;
 use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::platform::menu::MenuEntry;
+use crate::platform::{Ctx, Result};
+use crate::rooms;
+
+pub use pages::pages;
 
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::units).service(api::sign_off).service(api::home_club);
+}
+
+/// What the menu has of this area: units for keepers, the desk for health stewards.
+pub async fn menu(ctx: &Ctx, account: AccountId) -> Result<Vec<MenuEntry>> {
+    let mut entries = Vec::new();
+    if !rooms::store::rooms_of(&ctx.db.conn, account).await?.is_empty() {
+        entries.push(MenuEntry::to("/units", "Units"));
+    }
+    if !store::steward_of(&ctx.db.conn, account).await?.is_empty() {
+        entries.push(MenuEntry::to("/sign-off", "To sign off"));
+    }
+    Ok(entries)
 }

@@ -58,7 +58,8 @@ pub async fn rules(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<Adop
         .await?;
     rows.into_iter()
         .map(|row| {
-            let rule = serde_json::from_str::<Rule>(&row.rule).map_err(|e| Problem::failed("reading a stored rule", e))?;
+            let rule = serde_json::from_str::<Rule>(&row.rule)
+                .map_err(|e| Problem::failed("reading a stored rule", e))?;
             let from = At::from_seconds(row.from_ms.div_euclid(1000));
             Ok(AdoptedRule { version: row.version.unsigned_abs(), from, rule })
         })

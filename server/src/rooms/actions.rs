@@ -1,4 +1,7 @@
-//! What people do with rooms outside the sync: make one, share it, write an entry on a page.
+//! What people do with rooms outside the sync: make one, share it, read it, write an entry on a page.
+
+pub mod entry;
+pub mod read;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};

@@ -5,16 +5,22 @@
 
 pub mod actions;
 mod api;
+mod pages;
 pub mod projector;
 pub mod refusals;
 pub mod store;
+pub mod views;
 
 use futures_util::FutureExt;
 use sea_orm::DatabaseConnection;
 use tarn_domain::streams::{AccountId, StreamId};
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::platform::menu::MenuEntry;
+use crate::platform::{Ctx, Result};
 use crate::streams::{AccessFuture, Areas, Right};
+
+pub use pages::pages;
 
 /// The kind of stream a room is.
 pub const KIND: &str = "room";
@@ -34,7 +40,7 @@ pub fn register(areas: &mut Areas) {
     areas.listers.push(|conn, account| {
         async move {
             let rooms = store::rooms_of(conn, account).await?;
-            Ok(rooms.into_iter().map(|room| (StreamId(room.stream), Right::Write)).collect())
+            Ok(rooms.into_iter().map(|room| (StreamId(room.stream), room.name, Right::Write)).collect())
         }
         .boxed_local()
     });
@@ -45,4 +51,14 @@ pub fn register(areas: &mut Areas) {
 /// Keepers write; nobody else sees a room's stream.
 fn access<'a>(conn: &'a DatabaseConnection, account: AccountId, room: StreamId) -> AccessFuture<'a> {
     async move { Ok(store::is_keeper(conn, room, account).await?.then_some(Right::Write)) }.boxed_local()
+}
+
+/// What the menu of a keeper begins with: their room, or the list of them.
+pub async fn menu(ctx: &Ctx, account: AccountId) -> Result<Vec<MenuEntry>> {
+    let rooms = store::rooms_of(&ctx.db.conn, account).await?;
+    Ok(match &rooms[..] {
+        [] => Vec::new(),
+        [one] => vec![MenuEntry::to(format!("/rooms/{}", one.stream), "Room")],
+        _ => vec![MenuEntry::to("/rooms", "Rooms")],
+    })
 }

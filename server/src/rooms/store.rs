@@ -1,11 +1,13 @@
 //! Every query over rooms and their keepers. The projections are the projector's.
 
+use std::collections::HashMap;
+
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::OnConflict;
 use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
-use tarn_domain::streams::{AccountId, ClubId, StreamId};
+use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};
 
-use crate::entities::{accounts, room_keepers, rooms};
+use crate::entities::{accounts, devices, room_keepers, rooms};
 use crate::platform::Result;
 
 /// A room.
@@ -124,4 +126,19 @@ pub async fn account_of_login(conn: &impl ConnectionTrait, login: &str) -> Resul
         .filter(accounts::Column::LoginName.eq(login.to_lowercase()))
         .filter(accounts::Column::ClosedMs.is_null());
     Ok(found.one(conn).await?)
+}
+
+/// What others read of these accounts.
+pub async fn people(
+    conn: &impl ConnectionTrait,
+    ids: impl IntoIterator<Item = AccountId>,
+) -> Result<HashMap<AccountId, String>> {
+    let rows = accounts::Entity::find().filter(accounts::Column::Id.is_in(ids.into_iter().map(|id| id.0)));
+    Ok(rows.all(conn).await?.into_iter().map(|row| (AccountId(row.id), row.shown_name)).collect())
+}
+
+/// What the devices that write into a room are called.
+pub async fn devices(conn: &impl ConnectionTrait, room: StreamId) -> Result<HashMap<DeviceId, String>> {
+    let rows = devices::Entity::find().filter(devices::Column::Stream.eq(room.0)).all(conn).await?;
+    Ok(rows.into_iter().map(|row| (DeviceId(row.device), row.name)).collect())
 }

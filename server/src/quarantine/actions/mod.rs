@@ -1,9 +1,12 @@
 //! What can be done about quarantine: read a unit, sign it off, name a room's home club.
 
 mod home_club;
+mod read;
+pub mod record;
 mod sign_off;
 mod units;
 
 pub use home_club::{adopt_rules, set_home_club};
-pub use sign_off::{Signature, Signed, sign_off};
+pub use read::{SignedLook, UnitLook, rooms_to_sign, signed, unit};
+pub use sign_off::{Signature, Signed, in_the_way, sign_off};
 pub use units::{Looked, RoomUnits, desk, held_until, room_units, unit_for};

@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::quarantine::{QuarantineCleared, RuleVersion, Seen, SignOff, Unit, may_sign};
+use tarn_domain::quarantine::{
+    QuarantineCleared, RuleVersion, Seen, SignOff, SignOffRefusal, Unit, may_sign,
+};
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StreamId, UnitId};
 
@@ -51,23 +53,16 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
     if ask.remark.as_ref().is_some_and(|r| r.chars().count() > 2_000) {
         return Err(Problem::new(&INVALID)
             .detail("A remark has at most 2,000 characters.")
-            .at("/remark", "too long"));
+            .at("/remark", "At most 2,000 characters."));
     }
     if let Some(done) = signed_before(ctx, steward, ask).await? {
         return Ok(done);
     }
     let (room, at, _) = unit_for(ctx, steward, ask.room, ask.unit).await?;
-    let parties = parties(ctx, &room, &room.units[at]).await?;
-    let stewarded = store::steward_of(&ctx.db.conn, steward).await?;
+    if let Some(no) = in_the_way(ctx, steward, &room, at, ask.head).await? {
+        return Err(refusals::told(&no));
+    }
     let (unit, clubs) = (room.units[at].clone(), room.clubs[at].clone());
-    may_sign(&SignOff {
-        unit: &unit,
-        steward,
-        is_steward: !clubs.is_empty() && clubs.iter().all(|club| stewarded.contains(club)),
-        parties: &parties,
-        changed_since: room.last_touch(&unit) > ask.head,
-    })
-    .map_err(|no| refusals::told(&no))?;
     let head = room.head;
     let body = decision(&room, &unit, &clubs, steward, ask)?;
     // The room is let go before the write takes it; an entry that comes in between is seen by its head.
@@ -85,6 +80,27 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
         Ok(Signed { head: done.head, held: body.held, at })
     })
     .await
+}
+
+/// The first thing in the way of a steward's signature under what was read at a head.
+pub async fn in_the_way(
+    ctx: &Ctx,
+    steward: AccountId,
+    room: &RoomUnits,
+    at: usize,
+    head: u64,
+) -> Result<Option<SignOffRefusal>> {
+    let (unit, clubs) = (&room.units[at], &room.clubs[at]);
+    let parties = parties(ctx, room, unit).await?;
+    let stewarded = store::steward_of(&ctx.db.conn, steward).await?;
+    let ask = SignOff {
+        unit,
+        steward,
+        is_steward: !clubs.is_empty() && clubs.iter().all(|club| stewarded.contains(club)),
+        parties: &parties,
+        changed_since: room.last_touch(unit) > head,
+    };
+    Ok(may_sign(&ask).err())
 }
 
 /// The same signature again is done already.

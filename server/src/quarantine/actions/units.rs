@@ -29,7 +29,7 @@ pub struct RoomUnits {
 }
 
 /// What the clock is computed from, out of memory.
-fn compute(memory: &Memory, now: At) -> (Vec<Unit>, Vec<Vec<ClubId>>) {
+pub(super) fn compute(memory: &Memory, now: At) -> (Vec<Unit>, Vec<Vec<ClubId>>) {
     let states: RoomStates<'_> = view(memory.states());
     let empty = RoomFacts::default();
     let all = units(&states.for_quarantine(&empty), now);

@@ -1,0 +1,178 @@
+//! Units as their pages read them: for keepers, and for stewards only what a steward needs.
+
+use std::collections::BTreeSet;
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::quarantine::{SignedOff, Unit, words};
+use tarn_domain::state::{EntityState, Memory, view};
+use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
+
+use super::record::{self, Record};
+use super::units::{Looked, compute};
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result};
+use crate::quarantine::store;
+use crate::rooms;
+use crate::rooms::actions::read::{Look, Traces, look};
+
+/// A unit, and what was recorded of it.
+pub struct UnitLook {
+    /// Its room.
+    pub look: Look,
+    /// The unit.
+    pub unit: Unit,
+    /// The home clubs the room had since it was opened.
+    pub clubs: Vec<ClubId>,
+    /// Who looks.
+    pub looked: Looked,
+    /// The entries that are spoken of.
+    pub traces: Traces,
+    /// Those about the unit and its water since it was opened, the newest first.
+    pub entries: Vec<OpId>,
+    /// Those among which the newest readings of its water are.
+    pub water: Vec<OpId>,
+}
+
+impl UnitLook {
+    /// What was recorded in the days that count.
+    pub fn record(&self) -> Record {
+        let states = self.look.states();
+        let stocks: Vec<_> =
+            self.unit.members.iter().map(|m| (m.stock, states.stocks.get(&m.stock).copied())).collect();
+        let from = self.unit.start.unwrap_or_else(|| opened(&self.unit));
+        record::of(&self.entries, &self.traces, &stocks, from, self.look.now())
+    }
+}
+
+/// When the first of a unit's members was opened.
+pub fn opened(unit: &Unit) -> At {
+    unit.members.iter().map(|m| m.since).min().unwrap_or(At::from_seconds(0))
+}
+
+/// Whether the account keeps the room, and the clubs of which it is a steward; a stranger learns nothing.
+async fn standing(ctx: &Ctx, account: AccountId, room: StreamId) -> Result<(bool, Vec<ClubId>)> {
+    let keeper = rooms::store::is_keeper(&ctx.db.conn, room, account).await?;
+    let stewarded = store::steward_of(&ctx.db.conn, account).await?;
+    if keeper || !stewarded.is_empty() {
+        return Ok((keeper, stewarded));
+    }
+    Err(Problem::new(&NOT_FOUND))
+}
+
+/// One unit, for its keeper or a steward of its clubs.
+///
+/// # Errors
+/// `not-found` for everybody else, and for a unit that is no longer there.
+pub async fn unit(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -> Result<UnitLook> {
+    let nothing = || Problem::new(&NOT_FOUND);
+    let (keeper, stewarded) = standing(ctx, account, room).await?;
+    let now = At::from_seconds(ctx.clock.now_ms().div_euclid(1000));
+    let (look, found) = look(ctx, room, |memory| copy(memory, id, now)).await?;
+    let (unit, clubs, mut traces, entries, water) = found.ok_or_else(nothing)?;
+    let looked = if keeper { Looked::Keeper } else { Looked::Steward };
+    if !keeper && !clubs.iter().any(|club| stewarded.contains(club)) {
+        return Err(nothing());
+    }
+    traces.fetch(ctx, room).await?;
+    let mut found = UnitLook { look, unit, clubs, looked, traces, entries, water };
+    if looked == Looked::Steward {
+        let traces = &found.traces;
+        found
+            .entries
+            .retain(|op| traces.get(*op).and_then(|t| t.body.as_deref()).is_some_and(is_for_stewards));
+    }
+    Ok(found)
+}
+
+type Copied = (Unit, Vec<ClubId>, Traces, Vec<OpId>, Vec<OpId>);
+
+fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
+    let (units, clubs) = compute(memory, now);
+    let (unit, clubs) = units.into_iter().zip(clubs).find(|(unit, _)| unit.id == id)?;
+    let states = view(memory.states());
+    let mut traces = Traces::default();
+    let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
+    let entries = record::entries(memory, &states, &stocks, opened(&unit));
+    let entries = entries.into_iter().map(|entry| traces.take(memory, entry)).collect();
+    for made in stocks.iter().filter_map(|stock| states.stocks.get(stock)?.made) {
+        if let Some(entry) = memory.entry(made) {
+            traces.take(memory, entry);
+        }
+    }
+    let tanks: BTreeSet<_> =
+        stocks.iter().filter_map(|stock| states.stocks.get(stock)?.place().flatten()).collect();
+    let systems: BTreeSet<_> = tanks.iter().filter_map(|tank| states.tanks.get(tank)?.system()).collect();
+    let mut water: Vec<OpId> = systems
+        .iter()
+        .flat_map(|system| rooms::views::readings_of(memory, &states, *system, &mut traces))
+        .collect();
+    if water.is_empty() {
+        let logs = tanks.iter().flat_map(|tank| memory.logging((*tank).into()));
+        let newest = rooms::views::newest(logs, 100);
+        water = newest.into_iter().map(|entry| traces.take(memory, entry)).collect();
+    }
+    Some((unit, clubs, traces, entries, water))
+}
+
+/// Whether a steward needs an entry: fish, water, signs and looks, but neither notes nor food.
+fn is_for_stewards(body: &Body) -> bool {
+    !matches!(body, Body::NoteWritten(_) | Body::FoodGiven(_))
+}
+
+/// The rooms whose units an account may sign off: of the clubs of which it is a steward, unless it keeps them.
+pub async fn rooms_to_sign(ctx: &Ctx, account: AccountId) -> Result<BTreeSet<StreamId>> {
+    let mut all = BTreeSet::new();
+    for club in store::steward_of(&ctx.db.conn, account).await? {
+        let rooms = rooms::store::rooms_of_club(&ctx.db.conn, club).await?;
+        all.extend(rooms.iter().map(|room| StreamId(room.stream)));
+    }
+    for own in rooms::store::rooms_of(&ctx.db.conn, account).await? {
+        all.remove(&StreamId(own.stream));
+    }
+    Ok(all)
+}
+
+/// A unit that was signed off.
+pub struct SignedLook {
+    /// Its room.
+    pub look: Look,
+    /// The signature.
+    pub signed: SignedOff,
+    /// The exact words that stand.
+    pub words: String,
+}
+
+/// The latest sign-off of a unit, for its keeper, its steward, or a steward of the club.
+///
+/// # Errors
+/// `not-found` for everybody else, and if it was never signed off.
+pub async fn signed(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -> Result<SignedLook> {
+    let nothing = || Problem::new(&NOT_FOUND);
+    let (keeper, stewarded) = standing(ctx, account, room).await?;
+    let (look, found) = look(ctx, room, |memory| copy_signed(memory, id)).await?;
+    let (signed, mut traces, entries) = found.ok_or_else(nothing)?;
+    if !keeper && !stewarded.contains(&signed.says.club) {
+        return Err(nothing());
+    }
+    traces.fetch(ctx, room).await?;
+    let from = held_from(&signed);
+    let signs = record::of(&entries, &traces, &[], from, signed.at).signs.len();
+    let words = words(signed.says.held, signs, &look.wall.date(signed.at.seconds()));
+    Ok(SignedLook { look, signed, words })
+}
+
+fn held_from(signed: &SignedOff) -> At {
+    let Days(days) = signed.says.held;
+    At::from_seconds(signed.at.seconds() - i64::from(days) * 86_400)
+}
+
+fn copy_signed(memory: &Memory, id: UnitId) -> Option<(SignedOff, Traces, Vec<OpId>)> {
+    let Some(EntityState::Room(facts)) = memory.state(Entity::ROOM).map(AsRef::as_ref) else { return None };
+    let signed = facts.signed.iter().rfind(|signed| signed.says.unit == id)?.clone();
+    let states = view(memory.states());
+    let mut traces = Traces::default();
+    let entries = record::entries(memory, &states, &signed.says.members, held_from(&signed));
+    let logs = entries.into_iter().filter(|entry| entry.linked.links.log);
+    let entries = logs.map(|entry| traces.take(memory, entry)).collect();
+    Some((signed, traces, entries))
+}

@@ -1,0 +1,116 @@
+//! What was recorded of a unit while it was held: looks, signs, losses. Counted from the entries, for a steward to
+//! read; what restarts a clock is the domain's.
+
+use std::collections::BTreeSet;
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::rooms::words::Cause;
+use tarn_domain::rooms::{Stay, StockState};
+use tarn_domain::state::{Entry, Memory, RoomStates};
+use tarn_domain::streams::{At, Entity, OpId, Standing, StockId, TankId};
+
+use crate::rooms::actions::read::{Trace, Traces};
+
+/// What was recorded between two instants.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub struct Record {
+    /// How often somebody looked.
+    pub looks: usize,
+    /// The longest time without a look, in seconds.
+    pub longest_gap_s: i64,
+    /// Signs: when last seen, and what.
+    pub signs: Vec<(At, String)>,
+    /// Fish lost under a named cause.
+    pub lost_named: i64,
+    /// Fish lost to disease, to nobody knows what, or missing at a count.
+    pub lost_unexplained: i64,
+}
+
+/// The entries about these stocks and about the water they were in from then on, the newest first.
+pub fn entries<'a>(
+    memory: &'a Memory,
+    states: &RoomStates<'_>,
+    stocks: &[StockId],
+    from: At,
+) -> Vec<&'a Entry> {
+    let mut all: Vec<&Entry> = Vec::new();
+    let mut seen = BTreeSet::new();
+    for id in stocks {
+        let thing = Entity::from(*id);
+        let own = memory.touching(thing).chain(memory.logging(thing));
+        let stays = states.stocks.get(id).map(|stock| stock.stays.as_slice()).unwrap_or_default();
+        let there = stays.iter().filter_map(|stay| Some((stay, stay.tank?)));
+        let of_water = there.flat_map(|(stay, tank)| water(memory, states, stay, tank));
+        all.extend(
+            own.chain(of_water).filter(|e| e.linked.order.at >= from && seen.insert(e.linked.order.id)),
+        );
+    }
+    all.sort_unstable_by_key(|entry| std::cmp::Reverse(entry.linked.order));
+    all
+}
+
+/// Logs about a tank, and about the system it is on, while a stay lasted.
+fn water<'a>(
+    memory: &'a Memory,
+    states: &RoomStates<'_>,
+    stay: &Stay,
+    tank: TankId,
+) -> impl Iterator<Item = &'a Entry> + use<'a> {
+    let system = states.tanks.get(&tank).and_then(|t| t.system_at(stay.from));
+    let (from, until) = (stay.from, stay.until);
+    let logs = memory.logging(tank.into()).chain(system.into_iter().flat_map(|s| memory.logging(s.into())));
+    logs.filter(move |e| e.linked.order.at >= from && until.is_none_or(|until| e.linked.order.at < until))
+}
+
+/// Counts what these entries tell of the time between two instants.
+pub fn of(
+    entries: &[OpId],
+    traces: &Traces,
+    members: &[(StockId, Option<&StockState>)],
+    from: At,
+    to: At,
+) -> Record {
+    let mut record = Record::default();
+    let mut looks = vec![from];
+    let live = entries.iter().filter_map(|op| traces.get(*op)).filter(|t| t.standing == Standing::Live);
+    for trace in live.filter(|trace| trace.at <= to) {
+        let Some(body) = trace.body.as_deref() else { continue };
+        match body {
+            Body::LookDone(_) if trace.at >= from => looks.push(trace.at),
+            Body::SignSeen(sign) => {
+                let seen = sign.last_seen.unwrap_or(trace.at);
+                if seen >= from {
+                    record.signs.push((seen, sign.sign.trim().to_owned()));
+                }
+            }
+            _ if trace.at >= from => lost(&mut record, trace, body, members),
+            _ => {}
+        }
+    }
+    record.looks = looks.len() - 1;
+    looks.push(to);
+    looks.sort_unstable();
+    let gaps = looks.windows(2).map(|pair| pair[1].seconds() - pair[0].seconds());
+    record.longest_gap_s = gaps.max().unwrap_or(0);
+    record.signs.sort_unstable();
+    record
+}
+
+fn lost(record: &mut Record, trace: &Trace, body: &Body, members: &[(StockId, Option<&StockState>)]) {
+    let is_member = |stock: StockId| members.iter().any(|(id, _)| *id == stock);
+    match body {
+        Body::StockLost(b) if is_member(b.stock) => {
+            let n: i64 = b.rows.iter().map(|row| row.n.get()).sum();
+            match b.cause {
+                Cause::Unknown | Cause::Disease => record.lost_unexplained += n,
+                _ => record.lost_named += n,
+            }
+        }
+        Body::StockCounted(b) => {
+            let stock = members.iter().find(|(id, _)| *id == b.stock).and_then(|(_, stock)| *stock);
+            let missing = stock.and_then(|stock| stock.corrections.get(&trace.op)).copied().unwrap_or(0);
+            record.lost_unexplained += (-missing).max(0);
+        }
+        _ => {}
+    }
+}

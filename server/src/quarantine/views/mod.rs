@@ -1,0 +1,162 @@
+//! What the quarantine's pages show, as strings ready to print. Asks no database.
+
+mod lines;
+mod sign_off;
+mod unit;
+
+use askama::Template;
+
+use crate::platform::gauge::Gauge;
+use crate::platform::html::{Field, FormErrors, Link, Page};
+use crate::platform::parts::{Blocker, Choice, EntryRow, Fact, State, UnitLine, needs_wide};
+use crate::platform::words::Words;
+
+pub use lines::{Desk, for_desk, for_room};
+pub use sign_off::{Asked, form_page, signed_page};
+pub use unit::{People, page as unit_page};
+
+/// `/units/{room}/{unit}`: why it isn't ready.
+#[derive(Template)]
+#[template(path = "quarantine/unit.html")]
+pub struct UnitPage {
+    /// Layout; `title` is the unit's name.
+    pub page: Page,
+    /// Its state.
+    pub state: State,
+    /// E.g. "Not ready. 12 of 30 days are done; not before **Mon 25 May, 18:40**.".
+    pub lead: Words,
+    /// The way to the sign-off, for a steward who may.
+    pub sign_off: Option<Link>,
+    /// None in the bag.
+    pub gauge: Option<Gauge>,
+    /// Began, began again (cause, day), days done, not before.
+    pub days: Vec<Fact>,
+    /// What else is in the way.
+    pub blockers: Vec<Blocker>,
+    /// What it holds.
+    pub members: Vec<MemberRow>,
+    /// Why they are one unit, and what may not be done until it is cleared.
+    pub shares: String,
+    /// Looks, signs, losses.
+    pub record: Words,
+    /// Every entry since it was opened, the newest first.
+    pub entries: Vec<EntryRow>,
+    /// The rule, in sentences.
+    pub rule: Vec<String>,
+    /// For the foot of a printed leaf.
+    pub printed: String,
+}
+
+impl UnitPage {
+    /// Whether tanks have long names here.
+    fn is_wide(&self) -> bool {
+        needs_wide(self.members.iter().map(|member| member.tank.as_str()))
+    }
+}
+
+/// A member of a unit.
+pub struct MemberRow {
+    /// Tank's position.
+    pub tank: String,
+    /// Its name.
+    pub name: Words,
+    /// The stock's page, for those who may see it.
+    pub href: Option<String>,
+    /// How many.
+    pub how_many: Words,
+    /// Last column: where it came from, or days held.
+    pub last: String,
+}
+
+/// `/units` (a keeper's own rooms) and `/sign-off` (a steward's clubs).
+#[derive(Template)]
+#[template(path = "quarantine/list.html")]
+pub struct UnitList {
+    /// Layout.
+    pub page: Page,
+    /// How many wait for a signature, what is next.
+    pub lead: String,
+    /// Without empty groups.
+    pub groups: Vec<UnitGroup>,
+    /// Said when there is none.
+    pub empty: String,
+}
+
+/// Units of one kind.
+pub struct UnitGroup {
+    /// Id in the page.
+    pub id: &'static str,
+    /// Its title.
+    pub title: &'static str,
+    /// The first due first.
+    pub units: Vec<UnitLine>,
+}
+
+/// `/sign-off/{room}/{unit}`.
+#[derive(Template)]
+#[template(path = "quarantine/sign_off.html")]
+pub struct SignOffPage {
+    /// Layout; `title` is "Sign off Q3, stands alone".
+    pub page: Page,
+    /// Its state.
+    pub state: State,
+    /// Since when due, as what the reader reads it, that they are no party.
+    pub lead: Words,
+    /// What is missing.
+    pub errors: Option<FormErrors>,
+    /// What would be cleared; `last` = days held.
+    pub members: Vec<MemberRow>,
+    /// Looks, signs, losses.
+    pub record: Words,
+    /// The way to the entries.
+    pub every_entry: Option<Link>,
+    /// Why the reader can't sign; then there is no form.
+    pub refusals: Vec<Blocker>,
+    /// The form, if it can be signed.
+    pub form: Option<SignOffForm>,
+}
+
+impl SignOffPage {
+    /// Whether tanks have long names here.
+    fn is_wide(&self) -> bool {
+        needs_wide(self.members.iter().map(|member| member.tank.as_str()))
+    }
+}
+
+/// What the steward fills in.
+pub struct SignOffForm {
+    /// Where it posts to.
+    pub action: String,
+    /// Id of this sign-off, so that a repeated post is the same one.
+    pub id: String,
+    /// Head of the stream that this page shows.
+    pub head: String,
+    /// How the fish were seen.
+    pub seen: Choice,
+    /// Not required.
+    pub remark: Field,
+    /// The exact words.
+    pub standing: String,
+    /// Where one goes without signing.
+    pub leave: String,
+}
+
+/// `/sign-off/{room}/{unit}/signed`.
+#[derive(Template)]
+#[template(path = "quarantine/signed.html")]
+pub struct SignedPage {
+    /// Layout; `title` is "Signed: Q3, stands alone".
+    pub page: Page,
+    /// `cleared`.
+    pub state: State,
+    /// What it means now.
+    pub lead: Words,
+    /// The exact words that stand.
+    pub standing: String,
+    /// Signed by, when, how seen, remark, rule versions.
+    pub facts: Vec<Fact>,
+    /// Back to the list.
+    pub next: Link,
+    /// For the foot of a printed leaf.
+    pub printed: String,
+}

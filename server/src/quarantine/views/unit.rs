@@ -1,0 +1,308 @@
+//! The page of a unit: how it stands, why it began again, what else is in the way and what clears it, what it holds,
+//! what was recorded, by which rule.
+
+use std::collections::BTreeSet;
+
+use tarn_domain::quarantine::{Cause, Member, RoomFacts, SharedWater, UnitState};
+use tarn_domain::rooms::Came;
+use tarn_domain::state::RoomStates;
+use tarn_domain::streams::At;
+
+use super::lines::{days, gauge, name, stocks, system, tanks};
+use super::{MemberRow, UnitPage};
+use crate::platform::day::DAY;
+use crate::platform::html::{Link, Page};
+use crate::platform::parts::{Blocker, Fact, State, Way};
+use crate::platform::words::{RunKind, Words};
+use crate::quarantine::actions::record::Record;
+use crate::quarantine::actions::{Looked, UnitLook};
+use crate::rooms::actions::read::Writers;
+use crate::rooms::views::{Beside, Names, Teller, entry_rows, how_many, newest_reading};
+
+/// The clubs of a unit, and who may sign there.
+pub struct People {
+    /// Names of the clubs whose rule holds.
+    pub clubs: Vec<String>,
+    /// Names of their health stewards.
+    pub stewards: Vec<String>,
+}
+
+/// Puts the page together.
+pub fn page(
+    page: impl FnOnce(String) -> Page,
+    of: &UnitLook,
+    people: &People,
+    writers: &Writers,
+    beside: Beside,
+) -> UnitPage {
+    let states = of.look.states();
+    let teller = Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None };
+    let name = name(&states, &stocks(&of.unit), of.look.now());
+    let sign = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
+    let is_steward = of.looked == Looked::Steward;
+    UnitPage {
+        state: State::of(of.unit.state.word()),
+        lead: lead(of, people),
+        sign_off: (is_steward && of.unit.state == UnitState::Due)
+            .then(|| Link { href: sign, words: "Read and sign".into() }),
+        gauge: gauge(&of.unit, of.look.wall),
+        days: facts(of, &teller),
+        blockers: blockers(of, people, &teller),
+        members: of.unit.members.iter().map(|m| member(of, &teller, m, came_from(of, &teller, m))).collect(),
+        shares: shares(of, &states, &teller),
+        record: record(&of.record(), &teller),
+        entries: entry_rows(&of.entries, &of.traces, &teller, writers, None),
+        rule: rule(of, &states, people),
+        printed: format!(
+            "{name}, {}, as recorded {}. Not a health certificate.",
+            of.look.room.name,
+            of.look.wall.moment(of.look.wall.now_s())
+        ),
+        page: page(name),
+    }
+}
+
+fn lead(of: &UnitLook, people: &People) -> Words {
+    let (wall, unit) = (of.look.wall, &of.unit);
+    let (done, total) = days(unit, wall);
+    let due = unit.due.map_or(0, At::seconds);
+    match unit.state {
+        UnitState::InTheBag => Words::plain(
+            "Not ready. The fish are still in the bag; the days begin when they go into water of their own.",
+        ),
+        UnitState::Running => {
+            Words::plain(format!("Not ready. {done} of {total} days are done; not before "))
+                .and(RunKind::Strong, wall.moment(due))
+                .and(RunKind::Plain, ".")
+        }
+        UnitState::Due => {
+            let who = if people.clubs.is_empty() {
+                "Nobody can sign, since the room has no home club.".into()
+            } else {
+                format!("A health steward of {} has to sign.", people.clubs.join(" and of "))
+            };
+            Words::plain(format!("{total} days were done on {}. {who}", wall.moment(due)))
+        }
+    }
+}
+
+fn fact(name: &str, value: impl Into<Words>) -> Fact {
+    Fact { name: name.into(), value: value.into() }
+}
+
+fn facts(of: &UnitLook, teller: &Teller<'_>) -> Vec<Fact> {
+    let (wall, unit) = (of.look.wall, &of.unit);
+    let first = unit.members.iter().map(|m| m.since).min().map_or(0, At::seconds);
+    let Some(start) = unit.start else {
+        return vec![
+            fact("Came", wall.moment(first)),
+            fact("Days", "They begin when the fish go into water."),
+        ];
+    };
+    let mut facts = vec![fact("Into the water", wall.moment(first))];
+    if start.seconds() != first {
+        let last = unit.members.iter().find(|m| m.since == start && m.cause != Cause::Descent);
+        let when = Words::plain(format!("{}. ", wall.moment(start.seconds())));
+        facts.push(fact("Began again", last.map_or_else(|| when.clone(), |m| why(&when, teller, m))));
+    }
+    let (done, total) = days(unit, wall);
+    facts.push(fact("Days done", format!("{done} of {total}")));
+    let due = unit.due.map_or(0, At::seconds);
+    let name = if unit.state == UnitState::Due { "Done on" } else { "Not before" };
+    facts.push(fact(name, wall.moment(due)));
+    facts
+}
+
+fn why(when: &Words, teller: &Teller<'_>, member: &Member) -> Words {
+    let what = match member.cause {
+        Cause::Breach => "Home fish began to share the water: ",
+        Cause::Introduced | Cause::Descent => "More fish came into this water: ",
+    };
+    let mut words = when.clone().and(RunKind::Plain, what);
+    words.runs.extend(teller.names.stock(member.stock).runs);
+    words.and(RunKind::Plain, ".")
+}
+
+fn blockers(of: &UnitLook, people: &People, teller: &Teller<'_>) -> Vec<Blocker> {
+    let mut all = Vec::new();
+    let wall = of.look.wall;
+    let sentence = |sentence: String| Way { sentence, deed: None, link: None };
+    let breached: Vec<&Member> = of.unit.members.iter().filter(|m| m.cause == Cause::Breach).collect();
+    if let Some(since) = breached.iter().map(|m| m.since).min() {
+        let names: BTreeSet<String> = breached.iter().map(|m| teller.names.stock(m.stock).text()).collect();
+        let names: Vec<String> = names.into_iter().collect();
+        all.push(Blocker {
+            title: "Home fish share this water".into(),
+            happened: format!(
+                "Since {}: {}. From that moment they are held with the unit and are cleared with it.",
+                wall.moment(since.seconds()),
+                names.join("; ")
+            ),
+            clears: "What clears it",
+            ways: vec![sentence(
+                "The days of the whole unit, and a steward\u{2019}s signature. Move no further fish, water or nets \
+                 between this water and others, so that nothing else is reached. If fish are ill, their care comes \
+                 first, with a veterinarian where one can be had."
+                    .into(),
+            )],
+        });
+    }
+    if people.clubs.is_empty() {
+        all.push(Blocker {
+            title: "The room has no home club".into(),
+            happened:
+                "The shipped rule runs as advice. Days are counted, but nobody can clear the unit, and \
+                nothing of it may leave through the program."
+                    .into(),
+            clears: "What clears it",
+            ways: vec![sentence(
+                "Name a home club whose member you are, with the client. Its stewards then see the unit."
+                    .into(),
+            )],
+        });
+    } else if of.unit.state == UnitState::Due {
+        let who = match &people.stewards[..] {
+            [] => "The club has no health steward yet; its secretary names one.".to_owned(),
+            [one] => format!("Ask {one}, the club\u{2019}s one health steward."),
+            [some @ .., last] => format!("Ask {} or {last}.", some.join(", ")),
+        };
+        let you = match of.looked {
+            Looked::Keeper => " You can\u{2019}t do this yourself.",
+            Looked::Steward => "",
+        };
+        all.push(Blocker {
+            title: "A signature is missing".into(),
+            happened: "The days are done. A health steward who is no party has to look at the fish and sign: one who \
+                does not keep them, did not give them, and wrote nothing in their records."
+                .into(),
+            clears: "What clears it",
+            ways: vec![sentence(format!("A steward reads the record and signs. {who}{you}"))],
+        });
+    }
+    all
+}
+
+/// A member as a table shows it.
+pub fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> MemberRow {
+    let stock = teller.names.states.stocks.get(&m.stock);
+    let tank = stock.and_then(|s| s.place()).flatten();
+    MemberRow {
+        tank: tank.map_or_else(|| "bag".into(), |tank| teller.names.tank(tank)),
+        name: teller.names.stock(m.stock),
+        href: (of.looked == Looked::Keeper).then(|| format!("/rooms/{}/stocks/{}", of.look.id, m.stock)),
+        how_many: Words::plain(stock.map_or_else(String::new, |s| how_many(s))),
+        last,
+    }
+}
+
+/// How long a member is held.
+pub fn held(of: &UnitLook, m: &Member) -> String {
+    let days = (of.look.wall.now_s() - m.since.seconds()).max(0) / DAY;
+    format!("{days}, from {}", of.look.wall.moment(m.since.seconds()))
+}
+
+fn came_from(of: &UnitLook, teller: &Teller<'_>, m: &Member) -> String {
+    let stock = teller.names.states.stocks.get(&m.stock);
+    let day = of.look.wall.lately(m.since.seconds());
+    if m.cause == Cause::Breach {
+        return format!("home fish, in this water since {day}");
+    }
+    match stock.and_then(|s| s.came.as_ref()) {
+        Some(Came::In { from }) => {
+            let made = stock.and_then(|s| s.made).and_then(|op| of.traces.get(op)?.body.clone());
+            let source = match made.as_deref() {
+                Some(tarn_domain::catalogue::Body::StockCameIn(b)) => b.source.clone(),
+                _ => None,
+            };
+            let source = source.map_or_else(String::new, |source| format!(" ({source})"));
+            format!("{}{source}, {day}", from.plain())
+        }
+        Some(Came::Parcel { .. }) => format!("a parcel, {day}"),
+        Some(Came::Split { .. }) => format!("split off, {day}"),
+        Some(Came::Born { .. }) => format!("born here, {day}"),
+        Some(Came::Established) | None => format!("here, {day}"),
+    }
+}
+
+fn shares(of: &UnitLook, states: &RoomStates<'_>, teller: &Teller<'_>) -> String {
+    let tanks = tanks(states, &stocks(&of.unit), of.look.now());
+    let held = "Until a steward has cleared it nothing of it may be offered, listed or sent. Moving fish inside the \
+        room is never refused.";
+    if tanks.is_empty() {
+        return held.into();
+    }
+    let water = match (system(states, &tanks), tanks.len()) {
+        (Some(system), 1) => {
+            format!(
+                "It is on the water of {}; whatever shares that is held too. ",
+                teller.names.system(system)
+            )
+        }
+        (Some(system), _) => format!(
+            "These tanks share the water of {}, so they are one unit and are cleared together. ",
+            teller.names.system(system)
+        ),
+        (None, _) => "It shares its water with no other tank. ".into(),
+    };
+    format!("{water}{held} {}", newest_reading(teller, &of.traces, &of.water))
+}
+
+/// Looks, signs, losses.
+pub fn record(record: &Record, teller: &Teller<'_>) -> Words {
+    let gap = match record.longest_gap_s / DAY {
+        0 => "under a day".to_owned(),
+        1 => "one day".to_owned(),
+        n => format!("{n}\u{a0}days"),
+    };
+    let looks = match record.looks {
+        0 => format!("In the days that count. Looks: none recorded for {gap}. "),
+        n => format!("In the days that count. Looks: {n}, the longest gap {gap}. "),
+    };
+    let words = Words::plain(looks);
+    let words = match record.signs.last() {
+        None => words.and(RunKind::Plain, "Signs: none recorded. "),
+        Some((at, sign)) => words
+            .and(RunKind::Plain, "Signs: ")
+            .and(RunKind::Strong, record.signs.len().to_string())
+            .and(RunKind::Plain, format!(", last on {}: {sign}. ", teller.wall.day(at.seconds()))),
+    };
+    let losses = match (record.lost_named, record.lost_unexplained) {
+        (0, 0) => "Losses: none.".to_owned(),
+        (named, 0) => format!("Losses: {named}, with a named cause."),
+        (0, open) => format!("Losses: {open}, to disease or not explained."),
+        (named, open) => {
+            format!("Losses: {}, {open} of them to disease or not explained.", named + open)
+        }
+    };
+    words.and(RunKind::Plain, losses)
+}
+
+fn rule(of: &UnitLook, states: &RoomStates<'_>, people: &People) -> Vec<String> {
+    let empty = RoomFacts::default();
+    let facts = states.facts.unwrap_or(&empty);
+    let opened = of.unit.members.iter().map(|m| m.since).min().unwrap_or(of.look.now());
+    let mut all = Vec::new();
+    for (club, name) in of.clubs.iter().zip(&people.clubs) {
+        all.push(match facts.rule_at(*club, opened) {
+            Some(rule) => format!(
+                "The rule of {name}, version {}, in force since {}.",
+                rule.version,
+                of.look.wall.day(rule.from.seconds())
+            ),
+            None => format!("{name} had adopted no rule of its own then, so the shipped one holds."),
+        });
+    }
+    if all.is_empty() {
+        all.push("The shipped rule, as advice.".into());
+    }
+    let share = match of.unit.shared_water {
+        SharedWater::Restart => {
+            "Whatever comes into the same water later begins the days again for all of it."
+        }
+        SharedWater::WaitForLast => {
+            "Whatever shares the water keeps its own days, and all wait until the last has done its own."
+        }
+    };
+    all.push(format!("Held for {} whole days of 24 hours. {share}", of.unit.days.0));
+    all
+}
