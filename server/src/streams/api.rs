@@ -7,7 +7,7 @@ use futures_util::StreamExt;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{OPS_VERSION, published};
-use tarn_domain::streams::{AccountId, Chain, DeviceId, EpochId, LARGEST_PUSH_BYTES, StreamId};
+use tarn_domain::streams::{AccountId, Chain, Clock, DeviceId, EpochId, LARGEST_PUSH_BYTES, StreamId};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -33,7 +33,7 @@ pub struct DeviceName {
     tag = "streams", summary = "The caller's streams",
     description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops.",
     responses((status = 200, description = "The streams", body = Value, example = json!({"streams": [{
-        "stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "name": "Cellar room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
         "head": 42, "ops_version": 1, "rights": "write"}]}))),
     security(("bearer" = []))
 )]
@@ -51,7 +51,8 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
     request_body = DeviceName,
     responses((status = 200, description = "Registered", body = Value, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
-        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1}))),
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1,
+        "now": "2026-03-01T09:30:00.123Z/0000"}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours"])))
 )]
 #[put("/streams/{stream}/devices/{device}")]
@@ -66,6 +67,7 @@ pub async fn register(
     let known = actions::register(&ctx, &who.actor(), AccountId(who.account), stream, device, &name).await?;
     Ok(web::Json(json!({
         "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,
+        "now": Clock::at_ms(ctx.clock.now_ms()),
     })))
 }
 

@@ -100,9 +100,9 @@ pub struct Areas {
 
 /// Who may do what.
 pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
-/// The streams of an account.
+/// The streams of an account, with their names.
 pub type ListFn =
-    for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, Right)>>>;
+    for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, String, Right)>>>;
 /// Judges an op.
 pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
 /// Keeps rows.

@@ -16,6 +16,8 @@ pub struct Listed {
     pub stream: StreamId,
     /// `room`, `hall` or `library`.
     pub kind: String,
+    /// What it is called.
+    pub name: String,
     /// The present epoch.
     pub epoch: EpochId,
     /// The greatest seq.
@@ -29,7 +31,7 @@ impl Listed {
     pub fn to_value(&self) -> serde_json::Value {
         let rights = if self.right == Right::Write { "write" } else { "read" };
         json!({
-            "stream": self.stream, "kind": self.kind, "epoch": self.epoch, "head": self.head,
+            "stream": self.stream, "kind": self.kind, "name": self.name, "epoch": self.epoch, "head": self.head,
             "ops_version": OPS_VERSION, "rights": rights,
         })
     }
@@ -59,9 +61,9 @@ pub async fn list(ctx: &Ctx, account: AccountId) -> Result<Vec<Listed>> {
     let areas = ctx.part::<Areas>();
     let mut all = Vec::new();
     for lister in &areas.listers {
-        for (stream, right) in lister(&ctx.db.conn, account).await? {
+        for (stream, name, right) in lister(&ctx.db.conn, account).await? {
             if let Some(row) = store::stream(&ctx.db.conn, stream).await? {
-                all.push(Listed { stream, kind: row.kind, epoch: row.epoch, head: row.head, right });
+                all.push(Listed { stream, kind: row.kind, name, epoch: row.epoch, head: row.head, right });
             }
         }
     }
