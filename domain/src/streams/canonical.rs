@@ -1,5 +1,7 @@
 //! RFC 8785 text, and what is put under a digest. Must not know what ops mean.
 
+use std::fmt;
+
 use hmac::{Hmac, KeyInit, Mac};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -9,12 +11,86 @@ use super::{AccountId, Received, StreamId};
 /// The greatest integer that every JSON reader holds exactly (RFC 8785, section 3.2.2.3; RFC 7493).
 pub const GREATEST_INTEGER: i64 = 1 << 53;
 
-/// The RFC 8785 text of a value.
-///
-/// # Panics
-/// Never for values whose numbers are integers, which is what [`whole_numbers`] makes sure of.
+/// The RFC 8785 text of a value. Written here and not by the general library, which takes ten times as long:
+/// every op that is pushed goes through it.
 pub fn text(value: &Value) -> String {
-    serde_json_canonicalizer::to_string(value).expect("JSON values always have a text")
+    let mut out = String::with_capacity(400);
+    write(&mut out, value);
+    out
+}
+
+fn write(out: &mut String, value: &Value) {
+    match value {
+        Value::Null => out.push_str("null"),
+        Value::Bool(true) => out.push_str("true"),
+        Value::Bool(false) => out.push_str("false"),
+        Value::Number(n) => {
+            match n.as_i64().filter(|i| i.unsigned_abs() <= GREATEST_INTEGER.unsigned_abs()) {
+                Some(whole) => drop(fmt::Write::write_fmt(out, format_args!("{whole}"))),
+                // Refused before anything is stored; the library knows how a fraction is written.
+                None => out.push_str(&serde_json_canonicalizer::to_string(value).unwrap_or_default()),
+            }
+        }
+        Value::String(text) => write_text(out, text),
+        Value::Array(items) => {
+            out.push('[');
+            for (i, item) in items.iter().enumerate() {
+                if i > 0 {
+                    out.push(',');
+                }
+                write(out, item);
+            }
+            out.push(']');
+        }
+        Value::Object(fields) => {
+            let mut fields: Vec<(&String, &Value)> = fields.iter().collect();
+            // By UTF-16 code units (section 3.2.3), which for ASCII is the order of bytes.
+            if fields.iter().all(|(name, _)| name.is_ascii()) {
+                fields.sort_unstable_by_key(|(name, _)| *name);
+            } else {
+                fields.sort_unstable_by(|a, b| a.0.encode_utf16().cmp(b.0.encode_utf16()));
+            }
+            out.push('{');
+            for (i, (name, field)) in fields.into_iter().enumerate() {
+                if i > 0 {
+                    out.push(',');
+                }
+                write_text(out, name);
+                out.push(':');
+                write(out, field);
+            }
+            out.push('}');
+        }
+    }
+}
+
+/// A string with the escapes of section 3.2.2.2 and no others.
+fn write_text(out: &mut String, text: &str) {
+    out.push('"');
+    let mut plain = 0;
+    for (i, byte) in text.bytes().enumerate() {
+        let escape = match byte {
+            b'"' => "\\\"",
+            b'\\' => "\\\\",
+            0x08 => "\\b",
+            b'\t' => "\\t",
+            b'\n' => "\\n",
+            0x0c => "\\f",
+            b'\r' => "\\r",
+            0..0x20 => "",
+            _ => continue,
+        };
+        out.push_str(&text[plain..i]);
+        plain = i + 1;
+        if escape.is_empty() {
+            out.push_str("\\u00");
+            out.push_str(&hex(&[byte]));
+        } else {
+            out.push_str(escape);
+        }
+    }
+    out.push_str(&text[plain..]);
+    out.push('"');
 }
 
 /// The path of the first number that is no integer within ±2^53, as a JSON Pointer.
