@@ -1,6 +1,6 @@
 //! Young are found and handed to another keeper, with the brood attached.
 
-use super::{CLUB, Season, refused};
+use super::{CLUB, Season};
 
 pub(super) fn young_found(s: &mut Season) {
     s.day(3);
@@ -60,7 +60,7 @@ pub(super) fn handed_over(s: &mut Season) {
     s.jonas.done(&["sync"]);
     s.jonas.done(&["sync"]);
     let listed = s.jonas.done(&["quarantine", "list"]);
-    assert!(listed.stdout.contains("Q1"), "{listed}");
+    assert!(listed.stdout.contains("running"), "{listed}");
     s.tell("Jonas puts them into Q1, one died on the way. They are in quarantine by themselves.");
 
     let pack = s.jonas.run(&["parcel", "pack", "--to", "odile", "Young cacatuoides=2"]);
@@ -71,5 +71,4 @@ pub(super) fn handed_over(s: &mut Season) {
     let said = format!("{}{}{}", pack.stdout, pack.stderr, listed.stdout);
     assert!(said.contains("quarantine"), "it is in quarantine: {said}");
     s.tell("He may not give any of them away: they are in quarantine, and he is told until when.");
-    let _ = refused;
 }
