@@ -11,7 +11,7 @@ use crate::platform::{Ctx, Result};
 
 /// The caller's parcels.
 #[utoipa::path(
-    tag = "parcels", summary = "The caller's parcels",
+    tag = "parcels", operation_id = "list_parcels", summary = "The caller's parcels",
     description = "Those sent to the caller, and those of the rooms the caller keeps, the newest first.",
     responses((status = 200, description = "The parcels", body = Value, example = json!({"parcels": []}))),
     security(("bearer" = []))
@@ -23,7 +23,7 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
 
 /// One parcel.
 #[utoipa::path(
-    tag = "parcels", summary = "One parcel",
+    tag = "parcels", operation_id = "read_parcel", summary = "One parcel",
     description = "What was packed and sent, with the ancestry of the fish, and what arrived. For both sides only.",
     params(("parcel" = Uuid, Path, description = "The parcel")),
     responses((status = 200, description = "The parcel", body = Value, example = json!({

@@ -24,7 +24,7 @@ pub struct UnitsQuery {
 
 /// The units.
 #[utoipa::path(
-    tag = "quarantine", summary = "Units in quarantine",
+    tag = "quarantine", operation_id = "list_units", summary = "Units in quarantine",
     description = "Of the rooms the caller keeps, and for a health steward of all rooms of the club. A unit is all \
         stocks that share a water; it is cleared as a whole.",
     params(UnitsQuery),
@@ -94,7 +94,7 @@ pub struct NewSignature {
 
 /// Signs a unit off.
 #[utoipa::path(
-    tag = "quarantine", summary = "Sign a unit off",
+    tag = "quarantine", operation_id = "sign_off", summary = "Sign a unit off",
     description = "By a health steward of the room's club who is no party: keeps nothing there, gave none of the fish, \
         wrote no entry of the unit. Of the whole unit, when its days are done. Not a health certificate.",
     params(("unit" = Uuid, Path, description = "The unit")), request_body = NewSignature,
@@ -135,7 +135,7 @@ pub struct NewHomeClub {
 
 /// Names the home club.
 #[utoipa::path(
-    tag = "quarantine", summary = "Name a room's home club",
+    tag = "quarantine", operation_id = "name_home_club", summary = "Name a room's home club",
     description = "From now on its quarantine rule holds in the room. The decision and the rule go into the room's stream.",
     params(("room" = Uuid, Path, description = "The room")), request_body = NewHomeClub,
     responses((status = 200, description = "It holds", body = Value, example = json!({"head": 44}))),

@@ -32,7 +32,7 @@ fn told(room: &rooms::Model) -> Value {
 
 /// Makes a room.
 #[utoipa::path(
-    tag = "rooms", summary = "Make a room",
+    tag = "rooms", operation_id = "make_room", summary = "Make a room",
     description = "The caller is its keeper. The same id by its keeper again changes nothing.",
     request_body = NewRoom,
     responses((status = 201, description = "The room", body = Value, example = json!({
@@ -49,7 +49,7 @@ pub async fn create(who: SignedIn, ctx: web::Data<Ctx>, body: web::Json<NewRoom>
 
 /// The caller's rooms.
 #[utoipa::path(
-    tag = "rooms", summary = "The caller's rooms", description = "Every room the caller keeps, by name.",
+    tag = "rooms", operation_id = "list_rooms", summary = "The caller's rooms", description = "Every room the caller keeps, by name.",
     responses((status = 200, description = "The rooms", body = Value, example = json!({"rooms": []}))),
     security(("bearer" = []))
 )]
@@ -61,7 +61,7 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
 
 /// One room.
 #[utoipa::path(
-    tag = "rooms", summary = "One room", description = "Its name, zone, home club and keepers; for its keepers.",
+    tag = "rooms", operation_id = "read_room", summary = "One room", description = "Its name, zone, home club and keepers; for its keepers.",
     params(("room" = Uuid, Path, description = "The room")),
     responses((status = 200, description = "The room", body = Value, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "UTC", "home_club": null,
@@ -82,7 +82,7 @@ pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> 
 
 /// Adds a keeper.
 #[utoipa::path(
-    tag = "rooms", summary = "Add a keeper", description = "Another account keeps the room too, by its login name.",
+    tag = "rooms", operation_id = "add_keeper", summary = "Add a keeper", description = "Another account keeps the room too, by its login name.",
     params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
     responses((status = 204, description = "They keep it too")), security(("bearer" = []))
 )]
@@ -98,7 +98,7 @@ pub async fn add_keeper(
 
 /// Ends a keeper's part.
 #[utoipa::path(
-    tag = "rooms", summary = "End a keeper's part", description = "They stay on record as a party to what they wrote.",
+    tag = "rooms", operation_id = "end_keeper", summary = "End a keeper's part", description = "They stay on record as a party to what they wrote.",
     params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
     responses((status = 204, description = "They keep it no longer")), security(("bearer" = [])),
     extensions(("x-problems" = json!(["last-keeper"])))

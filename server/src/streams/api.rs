@@ -30,7 +30,7 @@ pub struct DeviceName {
 
 /// The caller's streams.
 #[utoipa::path(
-    tag = "streams", summary = "The caller's streams",
+    tag = "streams", operation_id = "list_streams", summary = "The caller's streams",
     description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops.",
     responses((status = 200, description = "The streams", body = Value, example = json!({"streams": [{
         "stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "name": "Cellar room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
@@ -45,7 +45,7 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
 
 /// Registers a device.
 #[utoipa::path(
-    tag = "streams", summary = "Register a device for a stream",
+    tag = "streams", operation_id = "register_device", summary = "Register a device for a stream",
     description = "The id is made by the client. Doing it again changes nothing; a sync begins with it.",
     params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
     request_body = DeviceName,
@@ -73,7 +73,7 @@ pub async fn register(
 
 /// A push.
 #[utoipa::path(
-    tag = "streams", summary = "Push ops",
+    tag = "streams", operation_id = "push_ops", summary = "Push ops",
     description = "At most 1,000 ops or 4 MiB after decompression, in the order of their clocks. Each op is judged by \
         itself and has its own result; only `clock-ahead`, `push-too-large` and a broken outer document refuse the \
         whole push. Answered after the commit.",
@@ -151,7 +151,7 @@ pub struct PullQuery {
 
 /// A pull.
 #[utoipa::path(
-    tag = "streams", summary = "Pull ops",
+    tag = "streams", operation_id = "pull_ops", summary = "Pull ops",
     description = "The ops after a number, each with who pushed it, when it was received and its receipt.",
     params(("stream" = Uuid, Path, description = "The stream"), PullQuery),
     responses((status = 200, description = "The ops", body = Value, example = json!({
@@ -176,7 +176,7 @@ pub async fn pull(
 
 /// The state at head.
 #[utoipa::path(
-    tag = "streams", summary = "The state of a stream",
+    tag = "streams", operation_id = "read_state", summary = "The state of a stream",
     description = "The canonical text (RFC 8785) of the state that all ops fold to. A client that holds the same ops \
         has the same bytes.",
     params(("stream" = Uuid, Path, description = "The stream")),
@@ -193,7 +193,7 @@ pub async fn state(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) ->
 
 /// The catalogue.
 #[utoipa::path(
-    tag = "streams", summary = "The catalogue of ops",
+    tag = "streams", operation_id = "read_catalogue", summary = "The catalogue of ops",
     description = "Every kind of op with its fields, who writes it and whether its meaning is frozen.",
     responses((status = 200, description = "The catalogue", body = Value, example = json!({"ops_version": 1, "kinds": []})))
 )]
