@@ -103,6 +103,19 @@ impl Browser {
         clicked.unwrap_or_else(|e| panic!("{css}: {e}\n{}", self.source()));
     }
 
+    /// Clicks what leads to another page, and waits until that page is there.
+    #[track_caller]
+    pub fn follow(&self, css: &str) {
+        // to where nothing that sticks to an edge lies over it, as a reader would
+        let leave = "document.documentElement.dataset.left = '';
+            document.querySelector(arguments[0])?.scrollIntoView({ block: 'center' })";
+        self.script(leave, vec![css.into()]);
+        self.click(css);
+        let arrived = "html:not([data-left]) main";
+        let found = self.run(async { self.client.wait().for_element(Locator::Css(arrived)).await.map(drop) });
+        found.unwrap_or_else(|e| panic!("{css} leads nowhere: {e}\n{}", self.source()));
+    }
+
     /// Types into a field, after emptying it.
     #[track_caller]
     pub fn fill(&self, css: &str, text: &str) {

@@ -121,7 +121,7 @@ impl Proxy {
         held(&self.shared.armed).take().is_some()
     }
 
-    /// Keeps requests of this kind from now on, to be sent again later.
+    /// Keeps requests of this kind that the server says yes to (2xx) from now on, to be sent again later.
     pub fn keep(&self, which: Which) {
         *held(&self.shared.keep) = Some(which);
     }
@@ -138,9 +138,7 @@ impl Proxy {
 
     /// Sends a request again, out of its order; the status of the answer, if there was one.
     pub fn replay(&self, request: &Recorded) -> Option<u16> {
-        let answer = self.shared.exchange(&request.bytes).ok()?;
-        let first = answer.split(|b| *b == b'\n').next()?;
-        std::str::from_utf8(first).ok()?.split(' ').nth(1)?.parse().ok()
+        status(&receive(self.shared.send(&request.bytes).ok()?).ok()?)
     }
 }
 
@@ -156,31 +154,27 @@ impl Shared {
     /// One connection, one request: the server is asked to close after its answer.
     fn serve(&self, mut client: TcpStream) {
         let Some(request) = read_request(&client) else { return };
-        let wanted = held(&self.keep).is_some_and(|keep| keep(&request.line));
-        if wanted {
-            held(&self.kept).push(request.clone());
-        }
         let answer = match self.strikes(&request.line) {
-            None => self.exchange(&request.bytes),
+            None => self.exchange(&request),
             Some(Fault::RequestLost) => return,
             Some(Fault::AnswerLost) => {
-                drop(self.exchange(&request.bytes));
+                drop(self.exchange(&request));
                 return;
             }
             Some(Fault::Twice) => {
-                drop(self.exchange(&request.bytes));
-                self.exchange(&request.bytes)
+                drop(self.exchange(&request));
+                self.exchange(&request)
             }
             Some(Fault::Call(Moment::Asked, call)) => {
                 call();
-                self.exchange(&request.bytes)
+                self.exchange(&request)
             }
             Some(Fault::Call(Moment::Forwarded, call)) => self.send(&request.bytes).and_then(|server| {
                 call();
                 receive(server)
             }),
             Some(Fault::Call(Moment::Answered, call)) => {
-                let answer = self.exchange(&request.bytes);
+                let answer = self.exchange(&request);
                 call();
                 answer
             }
@@ -205,8 +199,13 @@ impl Shared {
         armed.take().map(|struck| struck.fault)
     }
 
-    fn exchange(&self, request: &[u8]) -> std::io::Result<Vec<u8>> {
-        receive(self.send(request)?)
+    fn exchange(&self, request: &Recorded) -> std::io::Result<Vec<u8>> {
+        let answer = receive(self.send(&request.bytes)?)?;
+        let wanted = held(&self.keep).is_some_and(|keep| keep(&request.line));
+        if wanted && status(&answer).is_some_and(|status| status < 300) {
+            held(&self.kept).push(request.clone());
+        }
+        Ok(answer)
     }
 
     fn send(&self, request: &[u8]) -> std::io::Result<TcpStream> {
@@ -220,6 +219,12 @@ fn receive(mut server: TcpStream) -> std::io::Result<Vec<u8>> {
     let mut answer = Vec::new();
     server.read_to_end(&mut answer)?;
     if answer.is_empty() { Err(std::io::ErrorKind::UnexpectedEof.into()) } else { Ok(answer) }
+}
+
+/// The status in the first line of an answer.
+fn status(answer: &[u8]) -> Option<u16> {
+    let first = answer.split(|b| *b == b'\n').next()?;
+    std::str::from_utf8(first).ok()?.split(' ').nth(1)?.parse().ok()
 }
 
 /// Reads one request and asks, in its name, for the connection to be closed after the answer.

@@ -36,7 +36,10 @@ pub struct Form {
 impl Visitor {
     /// Someone who has not signed in.
     pub fn at(base: &str) -> Self {
-        let client = Client::builder().cookie_store(true).build().expect("a client can be made");
+        let mut headers = reqwest::header::HeaderMap::new();
+        headers.insert("accept", "text/html".parse().expect("a header"));
+        let client = Client::builder().cookie_store(true).default_headers(headers).build();
+        let client = client.expect("a client can be made");
         Self { client, base: base.parse().expect("an address") }
     }
 

@@ -57,7 +57,8 @@ pub struct Device {
     owner: Person,
     visitor: Visitor,
     number: usize,
-    skew_ms: i64,
+    /// How far its clock is off.
+    pub skew_ms: i64,
     pub tanks: Vec<String>,
     pub stocks: Vec<String>,
     written: Vec<Written>,
@@ -295,8 +296,9 @@ impl Device {
         let form = page.form(|f| f.fields.get("what").is_some_and(|w| w == what)).ok_or("no such form")?;
         let few = rng.random_range(1..4).to_string();
         let form = match what {
-            "note" => form.with("text", "looked well"),
-            _ => form.with("numbers", &format!("{few} m")),
+            "note" => form.with("note_text", "looked well"),
+            "lost" => form.with("lost_numbers", &format!("{few} m")).with("lost_cause", "jumped"),
+            _ => form.with("counted_numbers", &format!("{few} m")).with("counted_all", "some"),
         };
         let done = self.visitor.post(&form)?;
         // the same form again, as from an impatient finger, is the same entry
@@ -308,7 +310,9 @@ impl Device {
         Ok(format!("{what}: {id} {} {}", done.status, if taken { "taken" } else { "not taken" }))
     }
 
-    /// Some push comes again, out of its order, from a wire that kept it. Also which ops it may bring in anew.
+    /// Some push that was taken comes again, out of its order, from a wire that kept it. Also which ops it may bring in
+    /// anew. (One that was refused as ahead must not: its ops have other clocks by then, and a copy that is let pass
+    /// later, when its clock no longer is ahead, would be the first accepted body of their ids.)
     pub fn replay(&self, rng: &mut StdRng) -> (String, Vec<String>) {
         let kept = self.proxy.kept();
         if kept.is_empty() {

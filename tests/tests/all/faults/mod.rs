@@ -45,7 +45,7 @@ fn play(mut world: World, rooms: u64) {
     let mut rooms: Vec<room::Room> = seeds.map(|seed| room::Room::new(&world, seed)).collect();
     world.save();
     for _ in 0..PHASES {
-        world.plan_crash();
+        world.begin_phase();
         each(&mut rooms, |room| room.phase(&world));
         world.sign_in();
         each(&mut rooms, |room| room.observe(&world));

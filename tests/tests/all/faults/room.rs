@@ -74,6 +74,12 @@ impl Room {
 
     /// A few steps of the schedule.
     pub fn phase(&mut self, world: &World) -> Result<(), String> {
+        for device in &mut self.devices {
+            // somebody puts the phone's clock right, or wrong
+            if let (true, Some(skew)) = (self.rng.random_bool(0.3), SKEWS.choose(&mut self.rng)) {
+                device.skew_ms = skew * 60_000;
+            }
+        }
         for _ in 0..self.rng.random_range(3..9) {
             self.step(world)?;
         }

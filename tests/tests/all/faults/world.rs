@@ -24,7 +24,8 @@ pub struct World {
     pub observer: Person,
     server: Arc<Mutex<Server>>,
     rng: StdRng,
-    shift_ms: AtomicI64,
+    /// How far all clocks are ahead of the wall. The server's moves when it is started, the devices' at once.
+    shift_ms: Arc<AtomicI64>,
     backups: Folder,
     saved: Vec<Saved>,
     /// How many requests still go well before the server is killed; negative: none is killed.
@@ -52,7 +53,7 @@ impl World {
             target,
             server: Arc::new(Mutex::new(server)),
             rng: StdRng::seed_from_u64(seed ^ 0x7461_726e),
-            shift_ms: AtomicI64::new(0),
+            shift_ms: Arc::default(),
             backups: Folder::new("backups"),
             saved: Vec::new(),
             until_crash: Arc::new(AtomicI64::new(-1)),
@@ -70,8 +71,9 @@ impl World {
         self.observer = self.observer.sign_in(&stranger);
     }
 
-    /// From now on some request, if so many come, finds the server killed while it is at work.
-    pub fn plan_crash(&mut self) {
+    /// Time goes on; and from now on some sync, if so many come, finds the server killed while it is at work.
+    pub fn begin_phase(&mut self) {
+        self.shift_ms.fetch_add(self.rng.random_range(0..240) * 1000, Ordering::Relaxed);
         let after = if self.rng.random_bool(0.6) { self.rng.random_range(1..60) } else { -1 };
         self.until_crash.store(after, Ordering::Relaxed);
     }
@@ -79,8 +81,14 @@ impl World {
     /// Counts a request down; gives what kills the server if its hour has come.
     pub fn crash_due(&self) -> Option<Box<dyn FnOnce() + Send>> {
         let due = self.until_crash.fetch_sub(1, Ordering::Relaxed) == 1;
-        let (server, target) = (self.server.clone(), self.target.clone());
-        due.then(|| -> Box<dyn FnOnce() + Send> { Box::new(move || restart(&mut held(&server), &target)) })
+        let (server, target, shift) = (self.server.clone(), self.target.clone(), self.shift_ms.clone());
+        due.then(|| -> Box<dyn FnOnce() + Send> {
+            Box::new(move || {
+                let mut server = held(&server);
+                server.kill();
+                start(&mut server, &target, &shift);
+            })
+        })
     }
 
     /// Keeps this moment as one that the server may be taken back to.
@@ -90,7 +98,7 @@ impl World {
         server.command(&["backup", &backup.to_string_lossy()]).expect(0);
         server.kill();
         let disk = server.database().snapshot();
-        start(&mut server, &self.target);
+        start(&mut server, &self.target, &self.shift_ms);
         drop(server);
         self.saved.push(Saved { backup, disk });
     }
@@ -103,10 +111,10 @@ impl World {
                 false
             }
             3..5 => {
-                let on = self.rng.random_range(30..1200) * 1000;
-                let all = self.shift_ms.fetch_add(on, Ordering::Relaxed) + on;
-                held(&self.server).set_clock(&format!("{}s", all / 1000));
-                restart(&mut held(&self.server), &self.target);
+                self.shift_ms.fetch_add(self.rng.random_range(30..1200) * 1000, Ordering::Relaxed);
+                let mut server = held(&self.server);
+                server.kill();
+                start(&mut server, &self.target, &self.shift_ms);
                 false
             }
             5..8 => {
@@ -116,7 +124,7 @@ impl World {
                 server.kill();
                 server.database().clear();
                 server.command(&["restore", &saved.backup.to_string_lossy()]).expect(0);
-                start(&mut server, &self.target);
+                start(&mut server, &self.target, &self.shift_ms);
                 true
             }
             _ => {
@@ -125,7 +133,7 @@ impl World {
                 let mut server = held(&self.server);
                 server.kill();
                 server.database().roll_back(&saved.disk);
-                start(&mut server, &self.target);
+                start(&mut server, &self.target, &self.shift_ms);
                 true
             }
         }
@@ -149,13 +157,9 @@ impl World {
     }
 }
 
-fn restart(server: &mut Server, target: &Target) {
-    server.kill();
-    start(server, target);
-}
-
 /// On another port: the old one may be a client's own by now.
-fn start(server: &mut Server, target: &Target) {
+fn start(server: &mut Server, target: &Target, shift_ms: &AtomicI64) {
+    server.set_clock(&format!("{}s", shift_ms.load(Ordering::Relaxed) / 1000));
     server.leave_port();
     server.start_again();
     target.set(server.address());
