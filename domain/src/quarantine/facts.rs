@@ -72,14 +72,16 @@ impl RoomFacts {
         self.rules.iter().filter(|r| r.club == club && r.from <= at).max_by_key(|r| (r.from, r.version))
     }
 
+    /// A club's rule in the version in force at an instant; the shipped one if it had adopted none.
+    pub fn rule_of(&self, club: ClubId, at: At) -> Rule {
+        self.rule_at(club, at).map_or_else(Rule::shipped, |adopted| adopted.rule.clone())
+    }
+
     /// The rule a quarantine opened at `opened` runs under: the strictest of all clubs the room had since, each
     /// in the version in force at the opening; without any, the shipped one as advice.
     pub fn rule_for(&self, opened: At, now: At) -> Rule {
         let clubs = self.clubs_between(opened, now);
-        let rules = clubs.into_iter().map(|club| match self.rule_at(club, opened) {
-            Some(adopted) => adopted.rule.clone(),
-            None => Rule::shipped(),
-        });
+        let rules = clubs.into_iter().map(|club| self.rule_of(club, opened));
         rules.reduce(Rule::strictest).unwrap_or_else(Rule::shipped)
     }
 }

@@ -3,12 +3,18 @@
 
 mod clock;
 mod facts;
+mod member;
+mod moment;
 mod ops;
 mod rule;
 mod sign_off;
+mod unit;
+mod water;
 
-pub use clock::{Cause, Member, RoomView, Unit, UnitState, units};
+pub use clock::{RoomView, units};
 pub use facts::{Adopted, FactEvent, RoomFacts, SignedOff, fold_facts};
+pub use member::{Cause, Member};
 pub use ops::{HomeClubSet, QuarantineCleared, RuleAdopted, RuleVersion, Seen, Waiver};
 pub use rule::{RestartOn, Rule, RuleError, SharedWater, TreatmentClock, UnopenedBag};
 pub use sign_off::{NOT_A_CERTIFICATE, SignOff, SignOffRefusal, may_sign, words};
+pub use unit::{Unit, UnitState};

@@ -1,6 +1,7 @@
 //! A club's written quarantine rule, as TOML and as it travels in ops. Strictest-of-several is field by field.
 
 use std::collections::BTreeSet;
+use std::sync::LazyLock;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -86,7 +87,9 @@ pub struct RuleError(String);
 impl Rule {
     /// The shipped default.
     pub fn shipped() -> Self {
-        Self::from_toml(SHIPPED).expect("the shipped rule is read by a test")
+        static RULE: LazyLock<Rule> =
+            LazyLock::new(|| Rule::from_toml(SHIPPED).expect("the shipped rule is read by a test"));
+        RULE.clone()
     }
 
     /// The shipped default's text, with its sources.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::clock::{Unit, UnitState};
+use super::unit::{Unit, UnitState};
 use crate::streams::{AccountId, At, Days};
 
 /// What stands wherever a sign-off is shown.
