@@ -8,11 +8,17 @@ use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, Query
 use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};
 
 use crate::entities::{accounts, devices, room_keepers, rooms};
-use crate::platform::Result;
+use crate::platform::{Result, dialect};
 
 /// A room.
 pub async fn room(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<rooms::Model>> {
     Ok(rooms::Entity::find_by_id(id.0).one(conn).await?)
+}
+
+/// Locks a room's row until the transaction ends: its keepers change one at a time.
+pub async fn lock(conn: &impl ConnectionTrait, id: StreamId) -> Result<()> {
+    dialect::lock_rows(rooms::Entity::find_by_id(id.0), conn).one(conn).await?;
+    Ok(())
 }
 
 /// Whether an account keeps a room now.

@@ -9,5 +9,6 @@ mod contract;
 mod databases;
 mod faults;
 mod hostile;
+mod pages;
 mod refusals;
 mod season;

@@ -10,7 +10,8 @@ use uuid::Uuid;
 use super::actions::{self, UnitLook};
 use super::store;
 use super::views::{self, Desk, People, UnitGroup, UnitList};
-use crate::platform::html::{Page, render};
+use crate::platform::errors::NOT_FOUND;
+use crate::platform::html::{Page, render, see_other};
 use crate::platform::{Ctx, PageSession, Result};
 use crate::rooms;
 use crate::rooms::actions::read::look;
@@ -107,7 +108,14 @@ async fn show_unit(
     path: web::Path<(Uuid, Uuid)>,
 ) -> Result<HttpResponse> {
     let (account, room, unit) = (AccountId(session.who.account), StreamId(path.0), UnitId(path.1));
-    let of = actions::unit(&ctx, account, room, unit).await?;
+    let of = match actions::unit(&ctx, account, room, unit).await {
+        Err(problem) if problem.kind() == &NOT_FOUND => {
+            // What was signed off is a unit no longer; its signature stands.
+            actions::signed(&ctx, account, room, unit).await?;
+            return Ok(see_other(&sign_off::signed_at(room, unit)));
+        }
+        found => found?,
+    };
     let people = people(&ctx, &of).await?;
     let writers = of.traces.writers(&ctx, room).await?;
     let here = if of.looked == actions::Looked::Keeper { "/units" } else { "/sign-off" };

@@ -78,7 +78,7 @@ async fn standing(
     actions::in_the_way(ctx, account, &units, at, units.head).await
 }
 
-fn signed_at(room: StreamId, unit: UnitId) -> String {
+pub fn signed_at(room: StreamId, unit: UnitId) -> String {
     format!("{HERE}/{room}/{unit}/signed")
 }
 

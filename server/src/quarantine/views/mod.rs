@@ -1,5 +1,6 @@
 //! What the quarantine's pages show, as strings ready to print. Asks no database.
 
+mod blockers;
 mod lines;
 mod sign_off;
 mod unit;

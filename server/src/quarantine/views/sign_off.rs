@@ -4,7 +4,7 @@ use tarn_domain::quarantine::{Seen, SignOffRefusal, words};
 use tarn_domain::streams::{At, OpId};
 
 use super::lines::{name, stocks};
-use super::unit::{People, held, member, record};
+use super::unit::{People, held, members, record};
 use super::{SignOffForm, SignOffPage, SignedPage};
 use crate::platform::errors::Problem;
 use crate::platform::html::{Field, FormErrors, Link, Page};
@@ -34,7 +34,7 @@ pub fn form_page(
 ) -> SignOffPage {
     let states = of.look.states();
     let names = Names { states: &states, beside: Beside::default() };
-    let teller = Teller { names, wall: of.look.wall, about: None };
+    let teller = Teller { names, wall: of.look.wall, about: None, by_tank: false };
     let here = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
     let noted = of.record();
     SignOffPage {
@@ -42,8 +42,8 @@ pub fn form_page(
         state: State::of(of.unit.state.word()),
         lead: lead(of, people, no),
         errors: problem.map(|problem| FormErrors::of("Not signed", problem)),
-        members: of.unit.members.iter().map(|m| member(of, &teller, m, held(of, m))).collect(),
-        record: record(&noted, &teller),
+        members: members(of, &teller, held),
+        record: record(of, &noted, &teller),
         every_entry: Some(Link {
             href: format!("/units/{}/{}#entries", of.look.id, of.unit.id),
             words: "Every entry of these days".into(),

@@ -1,23 +1,22 @@
 //! The page of a unit: how it stands, why it began again, what else is in the way and what clears it, what it holds,
 //! what was recorded, by which rule.
 
-use std::collections::BTreeSet;
-
 use tarn_domain::quarantine::{Cause, Member, RoomFacts, SharedWater, UnitState};
 use tarn_domain::rooms::Came;
 use tarn_domain::state::RoomStates;
 use tarn_domain::streams::At;
 
+use super::blockers::blockers;
 use super::lines::{days, gauge, name, stocks, system, tanks};
 use super::{MemberRow, UnitPage};
 use crate::platform::day::DAY;
 use crate::platform::html::{Link, Page};
-use crate::platform::parts::{Blocker, Fact, State, Way};
+use crate::platform::parts::{Fact, State};
 use crate::platform::words::{RunKind, Words};
 use crate::quarantine::actions::record::Record;
 use crate::quarantine::actions::{Looked, UnitLook};
 use crate::rooms::actions::read::Writers;
-use crate::rooms::views::{Beside, Names, Teller, entry_rows, how_many, newest_reading};
+use crate::rooms::views::{Beside, Names, Teller, entry_rows, how_many, natural, newest_reading};
 
 /// The clubs of a unit, and who may sign there.
 pub struct People {
@@ -36,7 +35,8 @@ pub fn page(
     beside: Beside,
 ) -> UnitPage {
     let states = of.look.states();
-    let teller = Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None };
+    let teller =
+        Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None, by_tank: false };
     let name = name(&states, &stocks(&of.unit), of.look.now());
     let sign = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
     let is_steward = of.looked == Looked::Steward;
@@ -48,9 +48,9 @@ pub fn page(
         gauge: gauge(&of.unit, of.look.wall),
         days: facts(of, &teller),
         blockers: blockers(of, people, &teller),
-        members: of.unit.members.iter().map(|m| member(of, &teller, m, came_from(of, &teller, m))).collect(),
+        members: members(of, &teller, came_from),
         shares: shares(of, &states, &teller),
-        record: record(&of.record(), &teller),
+        record: record(of, &of.record(), &teller),
         entries: entry_rows(&of.entries, &of.traces, &teller, writers, None),
         rule: rule(of, &states, people),
         printed: format!(
@@ -123,67 +123,19 @@ fn why(when: &Words, teller: &Teller<'_>, member: &Member) -> Words {
     words.and(RunKind::Plain, ".")
 }
 
-fn blockers(of: &UnitLook, people: &People, teller: &Teller<'_>) -> Vec<Blocker> {
-    let mut all = Vec::new();
-    let wall = of.look.wall;
-    let sentence = |sentence: String| Way { sentence, deed: None, link: None };
-    let breached: Vec<&Member> = of.unit.members.iter().filter(|m| m.cause == Cause::Breach).collect();
-    if let Some(since) = breached.iter().map(|m| m.since).min() {
-        let names: BTreeSet<String> = breached.iter().map(|m| teller.names.stock(m.stock).text()).collect();
-        let names: Vec<String> = names.into_iter().collect();
-        all.push(Blocker {
-            title: "Home fish share this water".into(),
-            happened: format!(
-                "Since {}: {}. From that moment they are held with the unit and are cleared with it.",
-                wall.moment(since.seconds()),
-                names.join("; ")
-            ),
-            clears: "What clears it",
-            ways: vec![sentence(
-                "The days of the whole unit, and a steward\u{2019}s signature. Move no further fish, water or nets \
-                 between this water and others, so that nothing else is reached. If fish are ill, their care comes \
-                 first, with a veterinarian where one can be had."
-                    .into(),
-            )],
-        });
-    }
-    if people.clubs.is_empty() {
-        all.push(Blocker {
-            title: "The room has no home club".into(),
-            happened:
-                "The shipped rule runs as advice. Days are counted, but nobody can clear the unit, and \
-                nothing of it may leave through the program."
-                    .into(),
-            clears: "What clears it",
-            ways: vec![sentence(
-                "Name a home club whose member you are, with the client. Its stewards then see the unit."
-                    .into(),
-            )],
-        });
-    } else if of.unit.state == UnitState::Due {
-        let who = match &people.stewards[..] {
-            [] => "The club has no health steward yet; its secretary names one.".to_owned(),
-            [one] => format!("Ask {one}, the club\u{2019}s one health steward."),
-            [some @ .., last] => format!("Ask {} or {last}.", some.join(", ")),
-        };
-        let you = match of.looked {
-            Looked::Keeper => " You can\u{2019}t do this yourself.",
-            Looked::Steward => "",
-        };
-        all.push(Blocker {
-            title: "A signature is missing".into(),
-            happened: "The days are done. A health steward who is no party has to look at the fish and sign: one who \
-                does not keep them, did not give them, and wrote nothing in their records."
-                .into(),
-            clears: "What clears it",
-            ways: vec![sentence(format!("A steward reads the record and signs. {who}{you}"))],
-        });
-    }
+/// The members in the order of their tanks; `last` fills the last column.
+pub fn members(
+    of: &UnitLook,
+    teller: &Teller<'_>,
+    last: impl Fn(&UnitLook, &Teller<'_>, &Member) -> String,
+) -> Vec<MemberRow> {
+    let mut all: Vec<MemberRow> =
+        of.unit.members.iter().map(|m| member(of, teller, m, last(of, teller, m))).collect();
+    all.sort_by_cached_key(|row| (natural(&row.tank), row.name.text()));
     all
 }
 
-/// A member as a table shows it.
-pub fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> MemberRow {
+fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> MemberRow {
     let stock = teller.names.states.stocks.get(&m.stock);
     let tank = stock.and_then(|s| s.place()).flatten();
     MemberRow {
@@ -196,7 +148,7 @@ pub fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> M
 }
 
 /// How long a member is held.
-pub fn held(of: &UnitLook, m: &Member) -> String {
+pub fn held(of: &UnitLook, _: &Teller<'_>, m: &Member) -> String {
     let days = (of.look.wall.now_s() - m.since.seconds()).max(0) / DAY;
     format!("{days}, from {}", of.look.wall.moment(m.since.seconds()))
 }
@@ -248,15 +200,18 @@ fn shares(of: &UnitLook, states: &RoomStates<'_>, teller: &Teller<'_>) -> String
 }
 
 /// Looks, signs, losses.
-pub fn record(record: &Record, teller: &Teller<'_>) -> Words {
+pub fn record(of: &UnitLook, record: &Record, teller: &Teller<'_>) -> Words {
+    if of.unit.start.is_none() {
+        return Words::plain("The days have not begun.");
+    }
     let gap = match record.longest_gap_s / DAY {
         0 => "under a day".to_owned(),
         1 => "one day".to_owned(),
         n => format!("{n}\u{a0}days"),
     };
     let looks = match record.looks {
-        0 => format!("In the days that count. Looks: none recorded for {gap}. "),
-        n => format!("In the days that count. Looks: {n}, the longest gap {gap}. "),
+        0 => format!("Looks in the days that count: none for {gap}. "),
+        n => format!("Looks in the days that count: {n}, the longest gap {gap}. "),
     };
     let words = Words::plain(looks);
     let words = match record.signs.last() {

@@ -130,7 +130,8 @@ fn count(
 }
 
 fn note(typed: &Typed, id: StockId, wall: Wall, faults: &mut Faults) -> Option<(Option<At>, Body)> {
-    let text = short(&typed.note_text).and_then(|text| text.ok_or_else(|| "Write the note.".to_owned()));
+    let text = short(&typed.note_text)
+        .and_then(|text| text.ok_or_else(|| "There is nothing in the note yet.".to_owned()));
     let text = faults.note("/note_text", text);
     let at = faults.note("/note_when", when(&typed.note_when, wall));
     Some((at?, Body::NoteWritten(NoteWritten { stock: Some(id), tank: None, text: text? })))

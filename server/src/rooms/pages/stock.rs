@@ -61,6 +61,13 @@ pub async fn enter(
         }
         Err(problem) if [INVALID.code, ID_TAKEN.code].contains(&problem.kind().code) => {
             let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
+            let problem = if problem.kind() == &ID_TAKEN {
+                Problem::new(&ID_TAKEN).detail(
+                    "This form was sent before, with other words. Read the entries, then send it again",
+                )
+            } else {
+                problem
+            };
             let came_back = page(&ctx, &session, *path, TakenBack::default(), typed, Some(&problem)).await?;
             render_as(status, &came_back)
         }

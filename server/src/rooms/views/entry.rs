@@ -20,6 +20,8 @@ pub struct Teller<'a> {
     pub wall: Wall,
     /// The stock that need not be named.
     pub about: Option<StockId>,
+    /// Whether a stock is called by its tank.
+    pub by_tank: bool,
 }
 
 /// A reading as it is kept: "24.6 °C", "pH 7.1", "nitrate 20 mg/L NO3".
@@ -197,9 +199,11 @@ impl Teller<'_> {
     }
 
     fn named(&self, stock: StockId) -> Words {
-        match self.about == Some(stock) {
-            true => Words::default(),
-            false => self.names.stock(stock).and(RunKind::Plain, ": "),
+        let tank = self.names.states.stocks.get(&stock).and_then(|s| s.place()).flatten();
+        match (self.about == Some(stock), tank) {
+            (true, _) => Words::default(),
+            (false, Some(tank)) if self.by_tank => Words::plain(format!("{}: ", self.names.tank(tank))),
+            (false, _) => self.names.stock(stock).and(RunKind::Plain, ": "),
         }
     }
 

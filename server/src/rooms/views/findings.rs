@@ -7,7 +7,7 @@ use tarn_domain::state::Memory;
 use tarn_domain::streams::{Entity, EntityKind, OpId, Standing, StockId, StreamId};
 
 use super::entry::Teller;
-use super::last::{deed, first_upper};
+use super::last::{deed, first_upper, in_quotes};
 use crate::platform::html::Link;
 use crate::platform::parts::Finding;
 use crate::rooms::actions::read::{Traces, Writers};
@@ -73,7 +73,7 @@ pub fn tell(
         let entry = trace.and_then(|t| Some((t, t.body.as_deref()?))).map(|(trace, body)| {
             let what = first_upper(&brief.tell(body).text());
             let when = teller.wall.moment(trace.at.seconds());
-            format!("\u{201c}{what}\u{201d}, {when}, written by {}. ", writers.of(trace))
+            format!("{}, {when}, written by {}. ", in_quotes(&what), writers.of(trace))
         });
         let can = trace.is_some_and(|t| !t.fixed && t.standing != Standing::Withdrawn);
         let page = |id: StockId| Link {

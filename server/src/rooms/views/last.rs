@@ -6,12 +6,15 @@ use tarn_domain::streams::{AccountId, OpId, Standing, StreamId};
 
 use super::entry::Teller;
 use crate::platform::parts::{Deed, LastEntry};
-use crate::platform::words::{RunKind, Words};
+use crate::platform::words::Words;
 use crate::rooms::actions::read::{Trace, Traces};
 
 /// An entry that came in longer ago is no longer "the last": taking back can't itself be taken back, so what one
 /// press does should still be in mind. It can be taken back with the client.
 const IN_MIND_MS: i64 = 24 * 3_600_000;
+
+/// How many letters of an entry stand in the bar at the foot, which must not grow over the page.
+const AT_THE_FOOT: usize = 80;
 
 /// What an address may ask to have said.
 #[derive(Debug, Default, Clone, Copy, Deserialize)]
@@ -49,8 +52,19 @@ pub fn deed(room: StreamId, entry: OpId, new: OpId, back: &str, words: &str) -> 
 /// The bar at the foot.
 pub fn last_entry(teller: &Teller<'_>, trace: &Trace, room: StreamId, new: OpId, back: &str) -> LastEntry {
     let Deed { action, hidden, .. } = deed(room, trace.op, new, back, "");
+    let teller = Teller { by_tank: true, ..*teller };
     let what = trace.body.as_deref().map_or_else(String::new, |body| first_upper(&teller.tell(body).text()));
-    LastEntry { when: teller.wall.brief(trace.at.seconds()), what, action, hidden }
+    LastEntry { when: teller.wall.brief(trace.at.seconds()), what: brief(&what), action, hidden }
+}
+
+/// Enough to know the entry by; the whole of it stands in the list.
+fn brief(text: &str) -> String {
+    if text.chars().count() <= AT_THE_FOOT {
+        return text.to_owned();
+    }
+    let cut: String = text.chars().take(AT_THE_FOOT).collect();
+    let words = cut.rsplit_once(' ').map_or(cut.as_str(), |(words, _)| words);
+    format!("{words} \u{2026}")
 }
 
 /// What has just been done; nothing if the records don't say so.
@@ -60,10 +74,8 @@ pub fn said(teller: &Teller<'_>, traces: &Traces, ask: TakenBack) -> Option<Word
         let withdrawn = trace.standing == Standing::Withdrawn;
         let words = teller.tell(trace.body.as_deref()?).text();
         let when = teller.wall.brief(trace.at.seconds());
-        (withdrawn == wanted).then(|| {
-            Words::plain(format!("{verb}: \u{201c}"))
-                .and(RunKind::Plain, format!("{}\u{201d}, {when}.", first_upper(&words)))
-        })
+        (withdrawn == wanted)
+            .then(|| Words::plain(format!("{verb}: {}, {when}.", in_quotes(&first_upper(&words)))))
     };
     let wrote = ask.wrote.and_then(|id| told(id, false, "Written"));
     wrote.or_else(|| ask.taken.and_then(|id| told(id, true, "Taken back")))
@@ -76,6 +88,11 @@ pub fn take_said(memory: &Memory, traces: &mut Traces, ask: TakenBack) {
             traces.take(memory, entry);
         }
     }
+}
+
+/// In quotation marks; those within become single ones.
+pub fn in_quotes(text: &str) -> String {
+    format!("\u{201c}{}\u{201d}", text.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}"))
 }
 
 /// With a capital, as at the start of a sentence.

@@ -30,7 +30,7 @@ pub use stock::{
     Gathered as StockGathered, Parts as StockParts, gather as gather_stock, page as stock_page,
     rows as entry_rows,
 };
-pub use water::{candidates as readings_of, newest, in_a_sentence as newest_reading};
+pub use water::{candidates as readings_of, in_a_sentence as newest_reading, newest};
 pub use write::WriteForms;
 
 /// A unit of a room, and what is in it.

@@ -63,7 +63,7 @@ pub fn page(
 ) -> RoomPage {
     let states = look.states();
     let names = Names { states: &states, beside };
-    let teller = Teller { names, wall: look.wall, about: None };
+    let teller = Teller { names, wall: look.wall, about: None, by_tank: false };
     let maker = Maker { look, gathered, teller };
     let units = (beside.units)(&states, look.id, look.wall);
     let back = format!("/rooms/{}", look.id);

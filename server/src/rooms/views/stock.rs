@@ -94,7 +94,7 @@ pub fn page(
     let states = look.states();
     let stock = *states.stocks.get(&id)?;
     let names = Names { states: &states, beside };
-    let teller = Teller { names, wall: look.wall, about: Some(id) };
+    let teller = Teller { names, wall: look.wall, about: Some(id), by_tank: false };
     let heading = names.stock(id);
     let back = format!("/rooms/{}/stocks/{id}", look.id);
     let unit = (beside.units)(&states, look.id, look.wall).into_iter().find(|u| u.stocks.contains(&id));
