@@ -14,7 +14,9 @@ use crate::rooms::ops::{
     StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit, SystemSet,
     TankAdded, TankDescribed, TankPlumbed, WaterRead,
 };
-use crate::streams::{Envelope, Links, NotAnOp, Read, Withdrawn, read, read_fields};
+use crate::streams::{
+    Envelope, LARGEST_OP, Links, NotAnOp, Read, Withdrawn, read, read_fields, read_plain, read_plain_fields,
+};
 
 /// Rises whenever a kind or a field is added.
 pub const OPS_VERSION: u32 = 1;
@@ -59,6 +61,14 @@ macro_rules! kinds {
                 match kind {
                     $($word => read_fields::<$type>(kind, fields).map(Self::$variant),)*
                     _ => Err(NotAnOp::Unknown { what: format!("the kind {kind:?}") }),
+                }
+            }
+
+            /// Reads a body of a kind from a text that is canonical. None: look closer.
+            fn decode_plain(kind: &str, text: &str) -> Option<Self> {
+                match kind {
+                    $($word => read_plain_fields::<$type>(text).map(Self::$variant),)*
+                    _ => None,
                 }
             }
 
@@ -170,7 +180,28 @@ pub type Op = Envelope<Body>;
 /// # Errors
 /// What is wrong, by field.
 pub fn read_op(value: Value) -> Result<Read<Body>, NotAnOp> {
-    read(value, Body::decode)
+    read(value, LARGEST_OP, Body::decode)
+}
+
+/// Reads an op that was accepted once: stored, pulled, or coming back with its receipt. It may be larger than what
+/// people may push, since a decision lists all that it rests on.
+///
+/// # Errors
+/// What is wrong, by field.
+pub fn read_accepted(value: Value) -> Result<Read<Body>, NotAnOp> {
+    read(value, usize::MAX, Body::decode)
+}
+
+/// Reads an op from its JSON text. A text that is canonical, as clients write it, is not taken apart twice.
+///
+/// # Errors
+/// What is wrong, by field.
+pub fn read_op_text(text: &str) -> Result<Read<Body>, NotAnOp> {
+    if let Some(op) = read_plain(text, Body::decode_plain) {
+        return Ok(Read { op, text: text.to_owned() });
+    }
+    let value = serde_json::from_str(text).map_err(|e| NotAnOp::malformed("", format!("no JSON: {e}")))?;
+    read_op(value)
 }
 
 /// The canonical text of an op.

@@ -106,6 +106,7 @@ fn handlers() -> Handlers {
 fn areas() -> Areas {
     let mut areas = Areas::default();
     rooms::register(&mut areas);
+    quarantine::register(&mut areas);
     lineage::register(&mut areas);
     parcels::register(&mut areas);
     areas

@@ -35,7 +35,10 @@ pub fn of_founders(founders: &Founders, species: Option<&str>, form: Option<&str
 }
 
 /// Everything from these nodes back to the founders, as far as `known` knows it; nearest first.
-pub fn ancestry(from: impl IntoIterator<Item = NodeId>, known: impl Fn(NodeId) -> Option<Ancestor>) -> Vec<Ancestor> {
+pub fn ancestry(
+    from: impl IntoIterator<Item = NodeId>,
+    known: impl Fn(NodeId) -> Option<Ancestor>,
+) -> Vec<Ancestor> {
     let mut seen = BTreeSet::new();
     let mut next: Vec<NodeId> = from.into_iter().collect();
     let mut all = Vec::new();
@@ -47,7 +50,8 @@ pub fn ancestry(from: impl IntoIterator<Item = NodeId>, known: impl Fn(NodeId) -
             }
             let Some(ancestor) = known(node) else { continue };
             let parents = ancestor.sires.iter().chain(&ancestor.dams).flat_map(|side| &side.of);
-            deeper.extend(parents.filter_map(|p| if let Node::Of(node) = p.node { Some(node) } else { None }));
+            deeper
+                .extend(parents.filter_map(|p| if let Node::Of(node) = p.node { Some(node) } else { None }));
             all.push(ancestor);
         }
         next = deeper;
@@ -68,7 +72,12 @@ mod tests {
     }
 
     fn child(n: u128, of: &[u128]) -> Ancestor {
-        let parent = |p: &u128| ParentsOf { stock: StockId(Uuid::nil()), node: Node::Of(node(*p)), n: 1, weight: None };
+        let parent = |p: &u128| ParentsOf {
+            stock: StockId(Uuid::nil()),
+            node: Node::Of(node(*p)),
+            n: 1,
+            weight: None,
+        };
         let sires = Some(Parents { of: of.iter().map(parent).collect(), draw: Draw::One });
         Ancestor { node: node(n), code: None, species: None, form: None, month: None, sires, dams: None }
     }

@@ -280,6 +280,12 @@ impl Memory {
         }
     }
 
+    /// The ops that take this one back.
+    pub fn taking_back(&self, op: OpId) -> impl Iterator<Item = &Entry> {
+        let ids = self.withdrawals.get(&op).map(Vec::as_slice).unwrap_or_default();
+        ids.iter().filter_map(|id| self.entry(*id))
+    }
+
     /// What an op refers to that nothing here makes.
     pub fn missing(&self, links: &Links) -> Vec<Entity> {
         links.refers.iter().copied().filter(|e| !self.is_made(*e)).collect()

@@ -112,6 +112,21 @@ pub fn whole_numbers(value: &Value) -> Result<(), String> {
     }
 }
 
+/// The path of the first text that holds U+0000, as a JSON Pointer: not every database can keep it.
+pub fn without_nul(value: &Value) -> Result<(), String> {
+    match value {
+        Value::String(text) if text.contains('\0') => Err(String::new()),
+        Value::Array(items) => items
+            .iter()
+            .enumerate()
+            .try_for_each(|(i, item)| without_nul(item).map_err(|rest| format!("/{i}{rest}"))),
+        Value::Object(fields) => fields
+            .iter()
+            .try_for_each(|(name, field)| without_nul(field).map_err(|rest| format!("/{name}{rest}"))),
+        _ => Ok(()),
+    }
+}
+
 /// A SHA-256 digest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Chain(pub [u8; 32]);
@@ -234,6 +249,7 @@ mod tests {
         assert_eq!(whole_numbers(&json!({"n": 9_007_199_254_740_992i64})), Ok(()));
         assert!(whole_numbers(&json!({"n": 9_007_199_254_740_993i64})).is_err());
         assert!(whole_numbers(&json!({"n": u64::MAX})).is_err());
+        assert_eq!(without_nul(&json!({"a": ["x", {"b": "y\u{0}"}]})), Err("/a/1/b".into()));
         assert!(whole_numbers(&json!({"n": i64::MIN})).is_err());
     }
 

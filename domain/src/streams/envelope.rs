@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-use super::canonical::{text, whole_numbers};
+use super::canonical::{text, whole_numbers, without_nul};
 use super::{At, Clock, DeviceId, OpId, Order, parse_uuid};
 
 /// An op larger than this is refused (bytes of its canonical text).
@@ -91,18 +91,21 @@ pub struct Read<B> {
     pub text: String,
 }
 
-/// Reads one op. `decode` reads a body of a kind (the value of its `op` field) from its other fields.
+/// Reads one op of at most `largest` bytes. `decode` reads a body of a kind (the value of its `op` field) from its
+/// other fields.
 ///
 /// # Errors
 /// What is wrong, and where.
 pub fn read<B>(
     value: Value,
+    largest: usize,
     decode: impl FnOnce(&str, Map<String, Value>) -> Result<B, NotAnOp>,
 ) -> Result<Read<B>, NotAnOp> {
     whole_numbers(&value)
         .map_err(|at| NotAnOp::malformed(at, "numbers are whole and within 2^53 either way"))?;
+    without_nul(&value).map_err(|at| NotAnOp::malformed(at, "no text holds the character U+0000"))?;
     let canonical = text(&value);
-    if canonical.len() > LARGEST_OP {
+    if canonical.len() > largest {
         return Err(NotAnOp::TooLarge { bytes: canonical.len() });
     }
     let Value::Object(mut fields) = value else {

@@ -6,6 +6,7 @@ mod ids;
 mod links;
 mod liveness;
 mod patch;
+mod plain;
 mod push;
 mod time;
 mod touch;
@@ -20,6 +21,7 @@ pub use ids::{
 pub use links::{Entity, EntityKind, Links};
 pub use liveness::{Linked, Order, Shelf, is_withdrawn, maker, settle, unsettle};
 pub use patch::Patch;
+pub use plain::{is_plain, read_plain, read_plain_fields};
 pub use push::{
     AHEAD_LIMIT_MS, LARGEST_PULL, LARGEST_PUSH_BYTES, LARGEST_PUSH_OPS, clock_limit, next_received,
 };

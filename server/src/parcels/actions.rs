@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelSent, ParcelState};
 use tarn_domain::rooms::Node;
-use tarn_domain::state::EntityState;
+use tarn_domain::state::{EntityState, Entry};
 use tarn_domain::streams::{AccountId, OpId, ParcelId, StreamId};
 
 use super::store::{self, Side};
@@ -24,6 +24,10 @@ pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
         return Ok(Vec::new());
     };
     let (Some(packed), None) = (parcel.packed, parcel.sent) else { return Ok(Vec::new()) };
+    // Handed over and taken back in one push: the bag never left.
+    if parcel.handed.is_none_or(|(op, _)| op != f.op.id) {
+        return Ok(Vec::new());
+    }
     let to = match &parcel.to {
         Some(login) => rooms::store::account_of_login(f.tx, login).await?.map(|row| AccountId(row.id)),
         None => None,
@@ -51,21 +55,46 @@ fn follows(op: OpId) -> OpId {
     OpId(uuid::Uuid::from_bytes(bytes))
 }
 
-/// The sides of a parcel that an account may read: the giver's once it is sent to them or they keep that room,
-/// the receiver's if they keep either.
+/// The sides of a parcel that an account may read. Only the room that sent it speaks for the giver, and only a room
+/// that the addressee keeps for the receiver; whatever another room says of it is that room's alone.
 async fn visible(conn: &impl ConnectionTrait, account: AccountId, sides: Vec<Side>) -> Result<Vec<Side>> {
-    let mut party = false;
-    for side in &sides {
-        party |= side.state.to_account == Some(account) && side.state.sent.is_some();
-        party |= rooms::store::is_keeper(conn, side.stream, account).await? && !is_claim(side, &sides);
+    let sent = sides.iter().find(|side| side.state.sent.is_some());
+    let Some(to) = sent.map(|side| side.state.to_account) else {
+        return kept(conn, account, sides).await;
+    };
+    let mut true_sides = Vec::new();
+    let mut party = to == Some(account);
+    for side in sides {
+        let keeps = rooms::store::is_keeper(conn, side.stream, account).await?;
+        let for_them = match to {
+            Some(to) => rooms::store::is_keeper(conn, side.stream, to).await?,
+            None => false,
+        };
+        if side.state.sent.is_some() || (for_them && side.state.arrived.is_some()) {
+            party |= keeps;
+            true_sides.push(side);
+        }
     }
-    Ok(if party { sides } else { Vec::new() })
+    Ok(if party { true_sides } else { Vec::new() })
 }
 
-/// An arrival by a room whose keepers the parcel was not sent to is a claim: it opens nothing of the other side.
-fn is_claim(side: &Side, sides: &[Side]) -> bool {
-    let sent = sides.iter().find(|s| s.state.sent.is_some());
-    side.state.packed.is_none() && sent.is_some_and(|s| s.stream != side.stream)
+/// Before it is sent, each room sees what it says itself.
+async fn kept(conn: &impl ConnectionTrait, account: AccountId, sides: Vec<Side>) -> Result<Vec<Side>> {
+    let mut own = Vec::new();
+    for side in sides {
+        if rooms::store::is_keeper(conn, side.stream, account).await? {
+            own.push(side);
+        }
+    }
+    Ok(own)
+}
+
+/// Whether an entry is an arrival that matches what another room sent: then it can't be taken back, or the fish
+/// would be on their way again and here too.
+pub async fn is_matched(conn: &impl ConnectionTrait, stream: StreamId, entry: &Entry) -> Result<bool> {
+    let Some(Body::ParcelArrived(arrived)) = entry.body.as_deref() else { return Ok(false) };
+    let sides = store::sides(conn, arrived.parcel).await?;
+    Ok(sides.iter().any(|side| side.stream != stream && side.state.sent.is_some()))
 }
 
 /// One parcel as both sides tell it.
@@ -96,7 +125,8 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
 }
 
 fn told(id: ParcelId, sides: &[Side]) -> Value {
-    let giver = sides.iter().find(|s| s.state.packed.is_some()).map(|s| &s.state);
+    let sent = sides.iter().find(|s| s.state.sent.is_some());
+    let giver = sent.or_else(|| sides.iter().find(|s| s.state.packed.is_some())).map(|s| &s.state);
     let receiver = sides.iter().find(|s| s.state.arrived.is_some()).map(|s| &s.state);
     let count = |n: Option<i64>| n.unwrap_or(0);
     let sent = giver.filter(|g| g.sent.is_some()).map(|g| g.rows.iter().map(|r| r.n.get()).sum::<i64>());

@@ -24,6 +24,7 @@ pub fn routes(cfg: &mut ServiceConfig) {
 pub fn register(areas: &mut Areas) {
     areas.deciders.push(("parcel.packed", decider::packed));
     areas.deciders.push(("parcel.handed", decider::handed));
+    areas.fixed.push(|tx, stream, entry| actions::is_matched(tx, stream, entry).boxed_local());
     areas.projectors.push(|p| projector::project(p).boxed_local());
     areas.followers.push(|f| actions::sent(f).boxed_local());
     areas.checkers.push(|conn, stream, memory| projector::differences(conn, stream, memory).boxed_local());

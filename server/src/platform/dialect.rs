@@ -34,7 +34,11 @@ pub fn lock_rows_that_are_free<E: EntityTrait>(query: Select<E>, conn: &impl Con
 }
 
 /// After rows were inserted with their own numbers: the next one counts on from the greatest.
-pub async fn count_on_from_greatest(tx: &DatabaseTransaction, table: &str, column: &str) -> Result<(), DbErr> {
+pub async fn count_on_from_greatest(
+    tx: &DatabaseTransaction,
+    table: &str,
+    column: &str,
+) -> Result<(), DbErr> {
     if tx.get_database_backend() == DbBackend::Postgres {
         let sql = format!(
             "SELECT setval(pg_get_serial_sequence('{table}', '{column}'), COALESCE(MAX({column}), 0) + 1, false) FROM {table}"

@@ -12,14 +12,34 @@ pub mod refusals;
 pub mod store;
 pub mod views;
 
+use futures_util::FutureExt;
+use tarn_domain::state::EntityState;
 use tarn_domain::streams::AccountId;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::menu::MenuEntry;
 use crate::platform::{Ctx, Result};
 use crate::rooms;
+use crate::streams::Areas;
 
 pub use pages::pages;
+
+/// What quarantine registers with streams: the home club that a room's decisions name is kept with the room.
+pub fn register(areas: &mut Areas) {
+    areas.projectors.push(|p| {
+        async move {
+            for change in p.changed {
+                if let EntityState::Room(facts) = change.after.as_ref()
+                    && let Some((_, club)) = facts.home.last()
+                {
+                    rooms::store::set_home_club(p.tx, p.stream, *club).await?;
+                }
+            }
+            Ok(())
+        }
+        .boxed_local()
+    });
+}
 
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {

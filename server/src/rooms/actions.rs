@@ -25,7 +25,7 @@ pub async fn create(
     zone: &str,
 ) -> Result<()> {
     let name = name.trim();
-    if name.is_empty() || name.chars().count() > 80 {
+    if name.is_empty() || name.chars().count() > 80 || name.chars().any(char::is_control) {
         return Err(Problem::new(&INVALID)
             .detail("A room has a name of 1 to 80 characters.")
             .at("/name", "1 to 80"));
@@ -88,6 +88,7 @@ pub async fn end_keeper(
     login: &str,
 ) -> Result<()> {
     write(ctx, actor, async |w| {
+        store::lock(w.tx(), room).await?;
         let nothing = || Problem::new(&NOT_FOUND);
         if !store::is_keeper(w.tx(), room, account).await? {
             return Err(nothing());

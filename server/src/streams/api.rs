@@ -63,7 +63,7 @@ pub async fn register(
     body: web::Json<DeviceName>,
 ) -> Result<web::Json<Value>> {
     let (stream, device) = (StreamId(path.0), DeviceId(path.1));
-    let name: String = body.name.chars().take(100).collect();
+    let name: String = body.name.chars().filter(|c| !c.is_control()).take(100).collect();
     let known = actions::register(&ctx, &who.actor(), AccountId(who.account), stream, device, &name).await?;
     Ok(web::Json(json!({
         "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use futures_util::future::LocalBoxFuture;
 use sea_orm::{DatabaseConnection, DatabaseTransaction};
 use tarn_domain::catalogue::{Body, Op};
-use tarn_domain::state::{EntityState, Memory};
+use tarn_domain::state::{EntityState, Entry, Memory};
 use tarn_domain::streams::{AccountId, At, Entity, OpId, StreamId};
 
 use crate::platform::{Result, errors::Problem};
@@ -90,6 +90,8 @@ pub struct Areas {
     pub listers: Vec<ListFn>,
     /// What is refused, by kind of op.
     pub deciders: Vec<(&'static str, DecideFn)>,
+    /// Which entries can't be taken back because of what other streams hold.
+    pub fixed: Vec<FixedFn>,
     /// Which rows are kept.
     pub projectors: Vec<ProjectFn>,
     /// What follows.
@@ -101,10 +103,15 @@ pub struct Areas {
 /// Who may do what.
 pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
 /// The streams of an account, with their names.
-pub type ListFn =
-    for<'a> fn(&'a DatabaseConnection, AccountId) -> LocalBoxFuture<'a, Result<Vec<(StreamId, String, Right)>>>;
+pub type ListFn = for<'a> fn(
+    &'a DatabaseConnection,
+    AccountId,
+) -> LocalBoxFuture<'a, Result<Vec<(StreamId, String, Right)>>>;
 /// Judges an op.
 pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
+/// Whether an entry can't be taken back.
+pub type FixedFn =
+    for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Entry) -> LocalBoxFuture<'a, Result<bool>>;
 /// Keeps rows.
 pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result<()>>;
 /// Decides what follows.

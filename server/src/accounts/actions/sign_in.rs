@@ -30,9 +30,11 @@ pub struct SignIn<'a> {
 pub async fn sign_in(ctx: &Ctx, wanted: SignIn<'_>) -> Result<Opened> {
     let throttle = ctx.part::<Throttle>();
     let login = wanted.login_name.trim().to_ascii_lowercase();
-    throttle.begin(&login, wanted.address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
+    // What can be no login name is one key for all, however long it is.
+    let key = LoginName::parse(&login).map_or_else(|_| String::new(), |_| login.clone());
+    throttle.begin(&key, wanted.address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
     let account = checked(ctx, &login, wanted.password).await?;
-    throttle.forgive(&login, wanted.address);
+    throttle.forgive(&key, wanted.address);
     let actor = Actor::Server;
     write(ctx, &actor, async |w| {
         let account = account.clone();

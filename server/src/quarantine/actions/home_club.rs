@@ -1,14 +1,15 @@
 //! Whose rule holds in a room. The decision, and the club's rules with it, go into the room's stream.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::quarantine::{HomeClubSet, RuleAdopted};
+use tarn_domain::quarantine::{Adopted, HomeClubSet, RuleAdopted};
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{AccountId, At, ClubId, Entity, OpId, StreamId};
 
+use crate::clubs;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
 use crate::quarantine::refusals::NOT_A_MEMBER;
-use crate::quarantine::store;
+use crate::quarantine::store::{self, AdoptedRule};
 use crate::rooms;
 use crate::streams::{self, Incoming, Path};
 
@@ -27,6 +28,10 @@ pub async fn set_home_club(
         if !rooms::store::is_keeper(w.tx(), room, account).await? {
             return Err(Problem::new(&NOT_FOUND));
         }
+        if let Some(club) = club {
+            // Against a rule that is adopted at this moment.
+            clubs::store::lock_club(w.tx(), club.0).await?;
+        }
         if let Some(club) = club
             && !store::is_member(w.tx(), club, account).await?
         {
@@ -34,7 +39,6 @@ pub async fn set_home_club(
         }
         let was = rooms::store::room(w.tx(), room).await?.and_then(|row| row.home_club).map(ClubId);
         if was != club {
-            rooms::store::set_home_club(w.tx(), room, club).await?;
             let from = At::from_seconds(w.now.div_euclid(1000));
             let body = Body::HomeClubSet(HomeClubSet { club, from, relies: Vec::new() });
             let incoming = Incoming { id: OpId(ctx.ids.new_id(w.now)), at: Some(from), body };
@@ -53,7 +57,7 @@ pub async fn set_home_club(
 pub async fn adopt_rules(w: &mut Write, room: StreamId, club: ClubId, by: AccountId) -> Result<u64> {
     let mut head = streams::touch_up(w, room).await?;
     for adopted in store::rules(w.tx(), club).await? {
-        if streams::in_write(w, room, |memory| has(memory, club, adopted.version)) == Some(true) {
+        if streams::in_write(w, room, |memory| has(memory, club, &adopted)) == Some(true) {
             continue;
         }
         let now = At::from_seconds(w.now.div_euclid(1000));
@@ -71,9 +75,13 @@ pub async fn adopt_rules(w: &mut Write, room: StreamId, club: ClubId, by: Accoun
     Ok(head.head)
 }
 
-fn has(memory: &tarn_domain::state::Memory, club: ClubId, version: u32) -> bool {
+/// The same version with the same rule: after a restore a club may give a number a second time.
+fn has(memory: &tarn_domain::state::Memory, club: ClubId, adopted: &AdoptedRule) -> bool {
     match memory.state(Entity::ROOM).map(AsRef::as_ref) {
-        Some(EntityState::Room(facts)) => facts.rules.iter().any(|r| r.club == club && r.version == version),
+        Some(EntityState::Room(facts)) => {
+            let same = |r: &Adopted| r.version == adopted.version && r.rule == adopted.rule;
+            facts.rules.iter().any(|r| r.club == club && same(r))
+        }
         _ => false,
     }
 }

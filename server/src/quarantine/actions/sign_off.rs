@@ -6,12 +6,13 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{
     QuarantineCleared, RuleVersion, Seen, SignOff, SignOffRefusal, Unit, may_sign,
 };
+use tarn_domain::rooms::Came;
 use tarn_domain::state::EntityState;
-use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StreamId, UnitId};
+use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
 
 use super::units::{RoomUnits, unit_for};
 use crate::platform::auth::FreshSession;
-use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
+use crate::platform::errors::{INVALID, Problem};
 use crate::platform::{Ctx, Result, write::write};
 use crate::quarantine::{refusals, store};
 use crate::rooms;
@@ -68,9 +69,8 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
     // The room is let go before the write takes it; an entry that comes in between is seen by its head.
     drop(room);
     write(ctx, &who.0.actor(), async |w| {
-        let row =
-            streams::store::stream_locked(w.tx(), ask.room).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-        if row.head != head {
+        // The room's state is taken before its row, as every append does.
+        if streams::touch_up(w, ask.room).await?.head != head {
             return Err(Problem::new(&refusals::CHANGED_SINCE));
         }
         let at = At::from_seconds(w.now.div_euclid(1000));
@@ -98,7 +98,7 @@ pub async fn in_the_way(
         steward,
         is_steward: !clubs.is_empty() && clubs.iter().all(|club| stewarded.contains(club)),
         parties: &parties,
-        changed_since: room.last_touch(unit) > head,
+        changed_since: head > room.head || room.last_touch(unit) > head,
     };
     Ok(may_sign(&ask).err())
 }
@@ -158,16 +158,26 @@ async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<Ac
         .map(|(id, _)| id)
         .collect();
     let memory = &room.held.memory;
-    for member in &unit.members {
-        let entries = memory.touching(member.stock.into()).filter(|e| !e.linked.decision);
+    // The fish of a member may have come by way of other stocks: split off one, or put together with one.
+    let mut next: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
+    let mut seen = BTreeSet::new();
+    while let Some(stock) = next.pop() {
+        if !seen.insert(stock) {
+            continue;
+        }
+        let entries = memory.touching(stock.into()).filter(|e| !e.linked.decision);
         all.extend(entries.filter_map(|e| e.accepted).map(|a| a.by));
-        if let Some(EntityState::Stock(stock)) = memory.state(member.stock.into()).map(AsRef::as_ref)
-            && let Some(tarn_domain::rooms::Came::Parcel { parcel }) = &stock.came
-        {
-            for giver in store::givers(conn, *parcel).await? {
-                let keepers = rooms::store::keepers(conn, giver).await?;
-                all.extend(keepers.into_iter().map(|(id, _)| id));
+        let Some(EntityState::Stock(state)) = memory.state(stock.into()).map(AsRef::as_ref) else { continue };
+        next.extend(state.joined.iter().map(|(_, from)| *from));
+        match &state.came {
+            Some(Came::Split { of }) => next.push(*of),
+            Some(Came::Parcel { parcel }) => {
+                for giver in store::givers(conn, *parcel).await? {
+                    let keepers = rooms::store::keepers(conn, giver).await?;
+                    all.extend(keepers.into_iter().map(|(id, _)| id));
+                }
             }
+            _ => {}
         }
     }
     Ok(all)

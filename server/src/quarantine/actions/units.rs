@@ -116,7 +116,8 @@ pub async fn desk(ctx: &Ctx, account: AccountId, only: Option<StreamId>) -> Resu
 }
 
 impl RoomUnits {
-    /// The greatest number of any op that touches a unit: its stocks, their tanks, and the logs about them.
+    /// The greatest number of any op that touches a unit: its stocks, their tanks, the logs about them, and
+    /// whatever takes one of these back.
     pub fn last_touch(&self, unit: &Unit) -> u64 {
         let memory = &self.held.memory;
         let mut things: BTreeSet<Entity> = BTreeSet::new();
@@ -126,8 +127,11 @@ impl RoomUnits {
             let tank = stock.stocks.get(&member.stock).and_then(|s| s.place()).flatten();
             things.extend(tank.map(Entity::from));
         }
-        let ops = things.iter().flat_map(|thing| memory.touching(*thing)).map(|entry| entry.seq);
-        let logs = things.iter().flat_map(|thing| memory.logs(*thing)).copied();
-        ops.chain(logs).max().unwrap_or(0)
+        let told = things.iter().flat_map(|thing| memory.touching(*thing).chain(memory.logging(*thing)));
+        let seqs = told.flat_map(|entry| {
+            let taken_back = memory.taking_back(entry.linked.order.id).map(|back| back.seq);
+            taken_back.chain([entry.seq])
+        });
+        seqs.max().unwrap_or(0)
     }
 }

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
-use tarn_domain::catalogue::{Body, read_op};
+use tarn_domain::catalogue::{Body, read_accepted};
 use tarn_domain::state::{EntityState, Entry, Memory, RoomStates, view};
 use tarn_domain::streams::{AccountId, At, DeviceId, Entity, OpId, Received, Standing, StreamId};
 
@@ -117,7 +117,7 @@ impl Traces {
         for stored in streams::store::numbered(&ctx.db.conn, room, &seqs).await? {
             let value =
                 serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
-            let op = read_op(value).map_err(|e| Problem::failed("reading an op", e))?.op;
+            let op = read_accepted(value).map_err(|e| Problem::failed("reading an op", e))?.op;
             if let Some(trace) = self.0.get_mut(&op.id) {
                 trace.body = Some(Arc::new(op.body));
             }

@@ -16,7 +16,7 @@ use super::intake::{self, Pushed, Ready};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Result, write::Write};
 use crate::streams::areas::{Areas, Changed, Following, Judging, Projecting};
-use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, SERVER_OUTDATED, STREAM_FULL};
+use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
 
@@ -240,7 +240,7 @@ impl Pass {
         Ok(())
     }
 
-    /// The same id, account and body is done already. (A decision that is decided again is, too.)
+    /// The same id, account and body is done already; so is the same decision.
     async fn done_before(&self, w: &Write, held: &Held, incoming: &Incoming) -> Result<Option<u64>> {
         let Some(entry) = held.memory.entry(incoming.id) else { return Ok(None) };
         let seq = entry.seq;
@@ -254,7 +254,7 @@ impl Pass {
             }
         };
         let decided = matches!(self.path, Path::Decision(_));
-        if decided || (by == Some(self.path.account()) && same_body) {
+        if same_body && entry.linked.decision == decided && (decided || by == Some(self.path.account())) {
             return Ok(Some(seq));
         }
         Err(Problem::new(&ID_TAKEN))
@@ -302,6 +302,7 @@ impl Pass {
                 let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
                 let greatest = held.memory.greatest_clock().max(row.greatest);
                 let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
+                intake::is_readable(&ready, Path::Decision(by))?;
                 let received = next_received(w.now, row.last_received);
                 self.take(held, row, ready, Acceptance { by, received, decision: true });
             }
@@ -332,6 +333,7 @@ impl Pass {
             })
             .collect();
         project(w, areas, self.stream, &changed, false).await?;
+        w.ctx().part::<Cache>().weigh(self.stream, held.memory.weight());
         store::set_head(w.tx(), row).await
     }
 }
@@ -372,6 +374,13 @@ async fn intake_one(
             let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
             if let Err(problem) = decide(&judging) {
                 return no(problem);
+            }
+        }
+        if let Some(entry) = ready.op.body.links().withdraws.and_then(|target| held.memory.entry(target)) {
+            for fixes in &areas.fixed {
+                if fixes(w.tx(), pass.stream, entry).await? {
+                    return no(Problem::new(&OP_RELIED_ON));
+                }
             }
         }
     }

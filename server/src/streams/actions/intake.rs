@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use serde::Deserialize;
 use serde_json::Value;
-use tarn_domain::catalogue::{Body, Op, Writer, op_text};
+use tarn_domain::catalogue::{Body, Op, Writer, op_text, read_accepted, read_op};
 use tarn_domain::state::Memory;
 use tarn_domain::streams::canonical::receipt_holds;
 use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Received, StreamId};
@@ -48,7 +48,11 @@ pub struct Ready {
 pub fn read(pushed: Pushed, key: &[u8], stream: StreamId) -> Result<Ready, (Option<Value>, Problem)> {
     let id = pushed.op.get("id").filter(|id| id.as_str().is_some_and(|t| t.len() == 36)).cloned();
     let no = |problem| (id.clone(), problem);
-    let read = tarn_domain::catalogue::read_op(pushed.op).map_err(|e| no(refusals::not_an_op(&e)))?;
+    let read = match pushed.receipt {
+        Some(_) => read_accepted(pushed.op),
+        None => read_op(pushed.op),
+    };
+    let read = read.map_err(|e| no(refusals::not_an_op(&e)))?;
     let back = match pushed.receipt {
         None => None,
         Some(r) => {
@@ -71,6 +75,14 @@ pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64)
     Ready { op, text, back: None }
 }
 
+/// Whether what the server is about to write can be read again: the version of its id, its size (a decision may be
+/// larger), its texts.
+pub fn is_readable(ready: &Ready, path: Path) -> Result<(), Problem> {
+    let value = serde_json::from_str(&ready.text).map_err(|e| Problem::failed("writing an op", e))?;
+    let read = if let Path::Decision(_) = path { read_accepted(value) } else { read_op(value) };
+    read.map(drop).map_err(|no| refusals::not_an_op(&no))
+}
+
 /// What is refused whatever the op means: a device of another, a decision by a client, a lost reference, taking
 /// back what can't be taken back.
 pub fn judge(
@@ -90,10 +102,9 @@ pub fn judge(
             );
         }
     }
-    // What a page sends has to be readable by every client: the id's version, the size.
-    if let Path::Page(_) = path {
-        let value = serde_json::from_str(&ready.text).map_err(|e| Problem::failed("writing an op", e))?;
-        tarn_domain::catalogue::read_op(value).map_err(|no| refusals::not_an_op(&no))?;
+    // What the server writes has to be readable by every client.
+    if !matches!(path, Path::Push(_)) {
+        is_readable(ready, *path)?;
     }
     let links = op.body.links();
     let lost = memory.missing(&links);

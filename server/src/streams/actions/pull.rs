@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use sea_orm::ConnectionTrait;
 use serde_json::json;
 use tarn_domain::streams::canonical::receipt;
 use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PULL, StreamId};
@@ -11,7 +12,12 @@ use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::streams::areas::Right;
 use crate::streams::refusals::HISTORY_CHANGED;
-use crate::streams::store;
+use crate::streams::store::{self, Stored};
+
+/// A pull ends with the page that reaches so many bytes; the rest is `more`.
+const ENOUGH_BYTES: usize = 8 * 1024 * 1024;
+/// How many ops are read at once.
+const AT_ONCE: u64 = 1_000;
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -46,7 +52,7 @@ pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -
     if ask.after > 0 && ask.chain.is_some_and(|theirs| theirs != chain) {
         return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
     }
-    let ops = store::between(&tx, stream, ask.after, row.head, ask.limit.clamp(1, LARGEST_PULL)).await?;
+    let ops = some(&tx, stream, ask, row.head).await?;
     tx.rollback().await?;
     let mut out = String::with_capacity(ops.iter().map(|op| op.text.len() + 200).sum::<usize>() + 200);
     let last = ops.last().map_or(ask.after, |op| op.seq);
@@ -69,6 +75,22 @@ pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -
     let (epoch, head, chain) = (row.epoch, row.head, chain.hex());
     let _ = write!(out, "],\"epoch\":\"{epoch}\",\"head\":{head},\"chain\":\"{chain}\",\"more\":{more}}}");
     Ok(out)
+}
+
+/// The ops after a number, as many as were asked for, or until they are enough bytes; at least one.
+async fn some(conn: &impl ConnectionTrait, stream: StreamId, ask: &Pull, head: u64) -> Result<Vec<Stored>> {
+    let most = ask.limit.clamp(1, LARGEST_PULL);
+    let (mut ops, mut bytes): (Vec<Stored>, usize) = (Vec::new(), 0);
+    while (ops.len() as u64) < most && bytes < ENOUGH_BYTES {
+        let after = ops.last().map_or(ask.after, |op| op.seq);
+        let page = store::between(conn, stream, after, head, AT_ONCE.min(most - ops.len() as u64)).await?;
+        if page.is_empty() {
+            break;
+        }
+        bytes += page.iter().map(|op| op.text.len()).sum::<usize>();
+        ops.extend(page);
+    }
+    Ok(ops)
 }
 
 fn changed(epoch: EpochId, lines: &[(EpochId, u64)], common: u64) -> Problem {

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex};
 
 use sea_orm::ConnectionTrait;
 use serde_json::Value;
-use tarn_domain::catalogue::read_op;
+use tarn_domain::catalogue::read_accepted;
 use tarn_domain::state::Memory;
 use tarn_domain::streams::{Chain, EpochId, StreamId};
 use tokio::sync::{Mutex as AsyncMutex, OwnedMutexGuard};
@@ -82,7 +82,7 @@ impl Cache {
     }
 
     /// Notes how much a room takes, and lets go of those used longest ago if all take too much.
-    fn weigh(&self, stream: StreamId, weight: usize) {
+    pub fn weigh(&self, stream: StreamId, weight: usize) {
         let mut rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         if let Some(slot) = rooms.get_mut(&stream) {
             slot.weight = weight;
@@ -131,7 +131,7 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
             room.chain = room.chain.then(&stored.text);
             let value: Value =
                 serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
-            let read = read_op(value).map_err(|e| Problem::failed("reading an op", e))?;
+            let read = read_accepted(value).map_err(|e| Problem::failed("reading an op", e))?;
             ops.push((read.op, Some(stored.accepted), stored.seq));
         }
         room.memory.add(ops);
