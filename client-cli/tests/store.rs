@@ -115,7 +115,7 @@ impl Place {
         self.store
             .write::<_, StoreError>(|work| {
                 work.take_in(&room, &pulled, chain, bulk)?;
-                work.pulled_all(&room)?;
+                work.pulled_all(&room, room.after + u64::try_from(pulled.len()).expect("few"))?;
                 work.catch_up(&room)
             })
             .expect("taken in");
@@ -255,7 +255,14 @@ fn a_waiting_op_wakes_and_an_unknown_one_is_held() {
     place.answer(second, Answer::Unknown(problem("op-unknown")));
     assert!(place.store.outgoing(&place.room, 9).expect("readable").is_empty());
     assert_eq!((place.state_of(first), place.state_of(second)), (OpState::Waiting, OpState::Pending));
-    place.store.write::<_, StoreError>(|work| work.wake(&place.room)).expect("woken");
+    // a pull that brings nothing wakes nothing
+    place.pull(1, &[], false);
+    assert_eq!(place.state_of(first), OpState::Waiting);
+    // one that brings something wakes at once, whether or not the process lives on
+    let (room, op) = (place.room.clone(), pulled(1, &foreign(50, NOW_MS, note("another device's"))));
+    let chain = Chain::EMPTY.then(&op.text);
+    place.store.write::<_, StoreError>(|work| work.take_in(&room, &[op], chain, true)).expect("taken in");
+    assert_eq!(place.state_of(first), OpState::Pending);
     assert_eq!(place.store.outgoing(&place.room, 9).expect("readable").len(), 1);
     place
         .store
@@ -275,6 +282,24 @@ fn an_answered_op_that_a_pull_passes_is_pending_again() {
     let other = foreign(50, NOW_MS, note("another device's"));
     place.pull(1, &[place.op(kept), other], false);
     assert_eq!((place.state_of(kept), place.state_of(lost)), (OpState::Accepted, OpState::Pending));
+}
+
+#[test]
+fn an_answered_op_above_the_head_is_pending_again() {
+    let mut place = Place::new();
+    let lost = place.write(NOW_MS, None, note("lost with the disk")).expect("recorded");
+    let others: Vec<Op> = (0..10).map(|n| foreign(50 + n, NOW_MS, note("another device's"))).collect();
+    place.pull(1, &others[..8], false);
+    place.answer(lost, Answer::Seq(12));
+    // a page that is not the last one says nothing of what is above it
+    let (room, ninth) = (place.store.stream(place.room.id).expect("there"), pulled(9, &others[8]));
+    let chain = room.chain.then(&ninth.text);
+    place.store.write::<_, StoreError>(|work| work.take_in(&room, &[ninth], chain, false)).expect("taken in");
+    assert_eq!(place.state_of(lost), OpState::Answered);
+    place.pull(10, &others[9..], false);
+    assert_eq!(place.state_of(lost), OpState::Pending);
+    let out = place.store.outgoing(&place.room, 9).expect("readable");
+    assert_eq!(out.iter().map(|o| o.id).collect::<Vec<_>>(), [lost]);
 }
 
 #[test]

@@ -45,7 +45,7 @@ pub struct HistoryChange {
 }
 
 impl Work<'_> {
-    /// Takes in a page. With `bulk` it is not folded yet: the stream is marked, and [`Work::catch_up`] folds it.
+    /// Takes in a page; with one that brings something, waiting ops are pending again. With `bulk` it is not folded yet: the stream is marked, and [`Work::catch_up`] folds it.
     ///
     /// # Errors
     /// The file, or bytes that are no op.
@@ -76,6 +76,10 @@ impl Work<'_> {
             shelf.added(&added, dirty)?;
         }
         self.not_brought(stream, after)?;
+        if !page.is_empty() {
+            // in the same transaction: what is woken later might be forgotten in between
+            self.wake(stream)?;
+        }
         Ok(brought)
     }
 
@@ -170,13 +174,17 @@ impl Work<'_> {
         Ok(())
     }
 
-    /// A pull came to the end: whatever is still answered without a number was not brought.
+    /// A pull came to the end, the server's `head`: whatever is still answered was not brought. One whose number is
+    /// above the head was on a disk that was rolled back since; its number will be another op's.
     ///
     /// # Errors
     /// The file.
-    pub fn pulled_all(&self, stream: &StreamRow) -> Stored {
-        self.tx
-            .execute("UPDATE ops SET state = 0 WHERE stream = ? AND state = 1 AND seq IS NULL", [stream.n])?;
+    pub fn pulled_all(&self, stream: &StreamRow, head: u64) -> Stored {
+        self.tx.execute(
+            "UPDATE ops SET state = 0, seq = NULL WHERE stream = ?1 AND state = 1
+               AND (seq IS NULL OR (SELECT after FROM streams WHERE n = ?1) = ?2)",
+            params![stream.n, head],
+        )?;
         Ok(())
     }
 

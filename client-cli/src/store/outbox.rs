@@ -229,11 +229,10 @@ impl Work<'_> {
     }
 
     /// Waiting ops are tried again.
-    ///
-    /// # Errors
-    /// The file.
-    pub fn wake(&self, stream: &StreamRow) -> Stored<usize> {
-        Ok(self.tx.execute("UPDATE ops SET state = 0 WHERE stream = ? AND state = 3", [stream.n])?)
+    pub(super) fn wake(&self, stream: &StreamRow) -> Stored {
+        self.tx
+            .execute("UPDATE ops SET state = 0, problem = NULL WHERE stream = ? AND state = 3", [stream.n])?;
+        Ok(())
     }
 
     /// Drops an op that the server refused, or that waits. Returns whether it was there.

@@ -96,9 +96,9 @@ fn one(
             }
             pull::End::Done(brought) => {
                 let now = fresh(tarn, stream)?;
-                let woken = if brought > 0 { tarn.store.write(|work| work.wake(&now))? } else { 0 };
+                // what waited is pending again if the pull brought something
                 let left = !tarn.store.outgoing(&now, 1)?.is_empty() && now.rights == "write";
-                if woken == 0 && (!left || report.later || (pushed == 0 && brought == 0)) {
+                if !left || report.later || (pushed == 0 && brought == 0) {
                     break;
                 }
             }

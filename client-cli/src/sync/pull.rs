@@ -82,7 +82,7 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
         }
         if !page.more {
             tarn.store.write::<_, StoreError>(|work| {
-                work.pulled_all(&now)?;
+                work.pulled_all(&now, page.head)?;
                 work.catch_up(&now)
             })?;
             return Ok(End::Done(brought));
