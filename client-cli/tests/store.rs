@@ -35,21 +35,25 @@ fn id(n: u128) -> Uuid {
     .into_uuid()
 }
 
+fn room_named(store: &mut Store, n: u128, name: &str) -> StreamRow {
+    let new = NewStream {
+        id: StreamId(id(n)),
+        kind: "room".into(),
+        name: name.into(),
+        zone: "UTC".into(),
+        rights: "write".into(),
+        device: DeviceId(id(2)),
+        on_server: false,
+    };
+    store.write::<_, StoreError>(|work| work.keep_stream(&new)).expect("kept");
+    store.stream(new.id).expect("there")
+}
+
 impl Place {
     fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let mut store = Store::open(&folder.path().join("records.sqlite")).expect("a file");
-        let new = NewStream {
-            id: StreamId(id(1)),
-            kind: "room".into(),
-            name: "Cellar".into(),
-            zone: "UTC".into(),
-            rights: "write".into(),
-            device: DeviceId(id(2)),
-            on_server: false,
-        };
-        store.write::<_, StoreError>(|work| work.keep_stream(&new)).expect("kept");
-        let room = store.stream(new.id).expect("there");
+        let room = room_named(&mut store, 1, "Cellar");
         Self { folder, store, room, made: 1000 }
     }
 
@@ -358,8 +362,10 @@ fn clocks_ahead_are_mended_from_the_first_one_on() {
     let second = place.write(ahead_ms, typed, note("typed")).expect("recorded");
     let untouched = place.op(good);
     let (now, limit) = (Clock::at_ms(NOW_MS + 1000), Clock::at_ms(NOW_MS + 301_000));
-    let mended =
-        place.store.write::<_, StoreError>(|work| work.mend_clocks(now, limit, ahead_ms)).expect("mended");
+    let mended = place
+        .store
+        .write::<_, StoreError>(|work| work.mend_clocks(&place.room, now, limit, ahead_ms))
+        .expect("mended");
     assert_eq!((mended.ops, mended.correction_ms), (2, 1000 - 3_600_000));
     assert_eq!(place.op(good), untouched);
     let (first, second) = (place.op(first), place.op(second));
@@ -381,10 +387,59 @@ fn a_mended_clock_is_later_than_all_that_was_pulled() {
     let (now, limit) = (Clock::at_ms(NOW_MS), Clock::at_ms(NOW_MS + 300_000));
     place
         .store
-        .write::<_, StoreError>(|work| work.mend_clocks(now, limit, NOW_MS + 3_600_000))
+        .write::<_, StoreError>(|work| work.mend_clocks(&place.room, now, limit, NOW_MS + 3_600_000))
         .expect("mended");
     let op = place.op(ahead);
     assert!(op.clock > Clock::at_ms(NOW_MS + 200_000) && op.clock < limit);
+}
+
+/// The server's wall was a day ahead once: what it accepted then stays where it is, in its own stream.
+#[test]
+fn a_stream_that_ran_ahead_does_not_take_another_along() {
+    let mut place = Place::new();
+    let (tomorrow, limit) = (Clock::at_ms(NOW_MS + 86_400_000), Clock::at_ms(NOW_MS + 300_000));
+    place.pull(1, &[foreign(70, tomorrow.ms(), note("accepted ahead"))], false);
+    let cellar = place.room.clone();
+    let attic = room_named(&mut place.store, 4, "Attic");
+    place.room = attic.clone();
+    let fresh = place.write(NOW_MS, None, note("in the new room")).expect("recorded");
+    assert_eq!(place.op(fresh).clock, Clock::at_ms(NOW_MS));
+    // and when the device's own wall was ahead, mending the one leaves the other alone
+    let ahead = place.write(tomorrow.ms(), None, note("ahead")).expect("recorded");
+    let waits = place.write(tomorrow.ms(), None, note("ahead, and waits")).expect("recorded");
+    place.answer(waits, Answer::Waits(problem("missing-reference")));
+    let refused = place.write(tomorrow.ms(), None, note("ahead, and refused")).expect("recorded");
+    place.answer(refused, Answer::No(problem("nonsense")));
+    place.room = cellar.clone();
+    let there = place.write(tomorrow.ms(), None, note("in the old room")).expect("recorded");
+    let untouched = place.op(there);
+    assert!(untouched.clock > tomorrow);
+    let mended = place
+        .store
+        .write::<_, StoreError>(|work| work.mend_clocks(&attic, Clock::at_ms(NOW_MS), limit, tomorrow.ms()))
+        .expect("mended");
+    assert_eq!((mended.ops, place.op(there)), (2, untouched.clone()));
+    place.room = attic;
+    let later = place.write(tomorrow.ms(), None, note("later")).expect("recorded");
+    let clocks = [fresh, ahead, waits, later].map(|op| place.op(op).clock);
+    assert!(clocks.is_sorted_by(|a, b| a < b) && clocks[3] < limit, "{clocks:?}");
+    // in the old room a later entry is still later than what was accepted there
+    place.room = cellar;
+    let next = place.write(tomorrow.ms(), None, note("next")).expect("recorded");
+    assert!(place.op(next).clock > untouched.clock);
+}
+
+#[test]
+fn an_older_file_gets_a_clock_for_each_stream() {
+    let mut place = Place::new();
+    let wrote = place.write(NOW_MS, None, note("before")).expect("recorded");
+    let path = place.folder.path().join("records.sqlite");
+    let old = rusqlite::Connection::open(&path).expect("opens");
+    old.execute_batch("ALTER TABLE streams DROP COLUMN clock; PRAGMA user_version = 1;").expect("as it was");
+    drop(old);
+    place.store = Store::open(&path).expect("opens");
+    let later = place.write(NOW_MS - 60_000, None, note("after")).expect("recorded");
+    assert!(place.op(later).clock > place.op(wrote).clock);
 }
 
 #[test]

@@ -53,7 +53,7 @@ impl Work<'_> {
         let mut shelf = SqlShelf::new(&self.tx, stream.n);
         let (mut added, mut dirty) = (Vec::new(), BTreeSet::new());
         let mut brought = Brought { ops: page.len(), new: 0 };
-        let mut greatest = self.clock()?;
+        let mut greatest = self.clock(stream.n)?;
         for pulled in page {
             let raw = Raw::read(&pulled.text)
                 .map_err(|e| StoreError::Corrupt(format!("the pulled entry {}: {e}", pulled.seq)))?;
@@ -71,7 +71,7 @@ impl Work<'_> {
             "UPDATE streams SET after = ?, chain = ?, behind = max(behind, ?) WHERE n = ?",
             params![after, chain.0, bulk, stream.n],
         )?;
-        self.set_clock(greatest)?;
+        self.set_clock(stream.n, greatest)?;
         if !bulk {
             shelf.added(&added, dirty)?;
         }

@@ -36,7 +36,7 @@ impl Work<'_> {
     /// The file, or an op that is too large.
     pub fn record(&self, stream: &StreamRow, machine_ms: i64, ops: Vec<NewOp>) -> Stored<Vec<Recorded>> {
         let wall = machine_ms + self.clock_correction_ms()?;
-        let mut clock = self.clock()?;
+        let mut clock = self.clock(stream.n)?;
         let mut shelf = SqlShelf::new(&self.tx, stream.n);
         let mut recorded = Vec::with_capacity(ops.len());
         let mut ids = Vec::with_capacity(ops.len());
@@ -50,7 +50,7 @@ impl Work<'_> {
             recorded.push(Recorded { id: op.id, at });
         }
         shelf.added(&ids, BTreeSet::new())?;
-        self.set_clock(clock)?;
+        self.set_clock(stream.n, clock)?;
         Ok(recorded)
     }
 
@@ -82,14 +82,14 @@ impl Work<'_> {
     /// The file, or bytes that are no op.
     pub fn bring(&self, stream: &StreamRow, ops: &[super::Outgoing]) -> Stored<usize> {
         let mut new = 0;
-        let mut greatest = self.clock()?;
+        let mut greatest = self.clock(stream.n)?;
         for out in ops {
             let raw = super::ops::Raw::read(&out.text)
                 .map_err(|e| StoreError::Corrupt(format!("the entry {}: {e}", out.id)))?;
             greatest = greatest.max(raw.clock).max(Clock::START);
             new += self.insert_brought(stream, out, raw)?;
         }
-        self.set_clock(greatest)?;
+        self.set_clock(stream.n, greatest)?;
         if new > 0 {
             self.rebuild(stream)?;
         }

@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{StoreError, Stored};
 
 /// Rises with every change of the tables.
-const VERSION: i64 = 1;
+const VERSION: i64 = 2;
 
 const TABLES: &str = "
 CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
@@ -24,6 +24,7 @@ CREATE TABLE streams (
   after INTEGER NOT NULL,        -- the last seq pulled
   chain BLOB NOT NULL,           -- the chain there
   ops_version INTEGER NOT NULL,  -- the server's, when last asked
+  clock TEXT NOT NULL DEFAULT '1970-01-01T00:00:00.000Z/0000', -- the greatest seen or given here
   behind INTEGER NOT NULL,       -- 1: ops came in that are not folded yet
   fold_version INTEGER NOT NULL, -- by which the states were made
   read_version INTEGER NOT NULL  -- by which the ops were read
@@ -93,7 +94,14 @@ CREATE TABLE notes (
 );
 ";
 
-/// Makes the tables in a new file.
+/// Version 2: each stream has a clock of its own.
+const TO_2: &str = "
+ALTER TABLE streams ADD COLUMN clock TEXT NOT NULL DEFAULT '1970-01-01T00:00:00.000Z/0000';
+UPDATE streams SET clock = coalesce((SELECT max(clock) FROM ops WHERE ops.stream = streams.n), clock);
+DELETE FROM settings WHERE name = 'clock';
+";
+
+/// Makes the tables in a new file, and brings an older one up to date.
 pub(super) fn prepare(db: &mut Connection) -> Stored {
     let version: i64 = db.query_row("PRAGMA user_version", [], |row| row.get(0))?;
     if version > VERSION {
@@ -101,13 +109,16 @@ pub(super) fn prepare(db: &mut Connection) -> Stored {
     }
     if version == 0 {
         db.pragma_update(None, "journal_mode", "WAL")?;
+    }
+    if version < VERSION {
         let tx = db.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
         // another process may have been first
-        let version: i64 = tx.query_row("PRAGMA user_version", [], |row| row.get(0))?;
-        if version == 0 {
-            tx.execute_batch(TABLES)?;
-            tx.pragma_update(None, "user_version", VERSION)?;
+        match tx.query_row("PRAGMA user_version", [], |row| row.get(0))? {
+            0 => tx.execute_batch(TABLES)?,
+            1 => tx.execute_batch(TO_2)?,
+            _ => return Ok(()),
         }
+        tx.pragma_update(None, "user_version", VERSION)?;
         tx.commit()?;
     }
     Ok(())

@@ -1,11 +1,9 @@
-//! Small values by name: who is logged in, the clock, the room in use.
+//! Small values by name: who is logged in, how far the clock is off, the room in use.
 
 use rusqlite::{Connection, OptionalExtension};
-use tarn_domain::streams::Clock;
 
-use super::{Store, StoreError, Stored, Work};
+use super::{Store, Stored, Work};
 
-const CLOCK: &str = "clock";
 const CORRECTION: &str = "clock_correction_ms";
 
 fn get(db: &Connection, name: &str) -> Stored<Option<String>> {
@@ -57,19 +55,6 @@ impl Work<'_> {
             None => self.tx.execute("DELETE FROM settings WHERE name = ?", [name])?,
         };
         Ok(())
-    }
-
-    /// The hybrid logical clock of this installation.
-    ///
-    /// # Errors
-    /// The file.
-    pub fn clock(&self) -> Stored<Clock> {
-        let Some(text) = get(&self.tx, CLOCK)? else { return Ok(Clock::START) };
-        text.parse().map_err(|e| StoreError::Corrupt(format!("the clock: {e}")))
-    }
-
-    pub(super) fn set_clock(&self, clock: Clock) -> Stored {
-        self.set(CLOCK, Some(&clock.to_string()))
     }
 
     /// By how much the machine's wall clock is off.

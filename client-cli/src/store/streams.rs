@@ -2,7 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension, Row, params};
 use tarn_domain::catalogue::{FOLD_VERSION, OPS_VERSION};
-use tarn_domain::streams::{Chain, DeviceId, EpochId, StreamId};
+use tarn_domain::streams::{Chain, Clock, DeviceId, EpochId, StreamId};
 use uuid::Uuid;
 
 use super::{Store, StoreError, Stored, Work};
@@ -153,6 +153,20 @@ impl Work<'_> {
                 OPS_VERSION
             ],
         )?;
+        Ok(())
+    }
+
+    /// The hybrid logical clock of this installation in a stream. Each stream has its own: clocks are only compared
+    /// within one, and a stream that once ran ahead must not take the others along.
+    pub(super) fn clock(&self, stream: i64) -> Stored<Clock> {
+        let mut find = self.tx.prepare_cached("SELECT clock FROM streams WHERE n = ?")?;
+        let text: String = find.query_row([stream], |row| row.get(0))?;
+        text.parse().map_err(|e| StoreError::Corrupt(format!("the clock {text}: {e}")))
+    }
+
+    pub(super) fn set_clock(&self, stream: i64, clock: Clock) -> Stored {
+        let mut set = self.tx.prepare_cached("UPDATE streams SET clock = ? WHERE n = ?")?;
+        set.execute(params![clock.to_string(), stream])?;
         Ok(())
     }
 

@@ -85,9 +85,17 @@ fn one(
         let now = fresh(tarn, stream)?;
         // against another epoch nothing is pushed before the pull has said what stands
         let pushed = if now.epoch == Some(epoch) && now.rights == "write" {
-            push::all(tarn, remote, &now, report)?
+            push::all(tarn, remote, &now, report)
         } else {
-            0
+            Ok(0)
+        };
+        let pushed = match pushed {
+            // a push that is refused whole says nothing against a pull, which may bring what puts it right
+            Err(failure) if failure.exit == Exit::Refused => {
+                pull::all(tarn, remote, stream, report)?;
+                return Err(failure);
+            }
+            other => other?,
         };
         match pull::all(tarn, remote, stream, report)? {
             pull::End::Changed => {

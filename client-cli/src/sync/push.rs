@@ -20,10 +20,18 @@ const MOST_MENDINGS: usize = 4;
 /// The server's no to a whole push, or that there is no server.
 pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome<usize> {
     let (mut batch, mut mendings, mut pushed) = (BATCH, 0, 0);
+    let mut vouched_first = false;
     loop {
-        let ops = tarn.store.outgoing(stream, batch)?;
+        let mut ops = tarn.store.outgoing(stream, batch)?;
         if ops.is_empty() {
             return Ok(pushed);
+        }
+        if vouched_first {
+            ops.retain(|op| op.receipt.is_some());
+            if ops.is_empty() {
+                vouched_first = false;
+                continue;
+            }
         }
         tarn.out.progress(&format!("{}: {} pushed", stream.name, report.pushed));
         match remote.post_text::<PushAnswer>(&format!("streams/{}/ops", stream.id), body(&ops)) {
@@ -47,8 +55,12 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
                 }
             }
             Err(Trouble::Problem(problem)) => match (problem.code(), problem.status) {
+                // the server takes those with a receipt whatever their clocks, and may then take the others
+                ("clock-ahead", _) if !vouched_first && ops.iter().any(|op| op.receipt.is_some()) => {
+                    vouched_first = true;
+                }
                 ("clock-ahead", _) if mendings < MOST_MENDINGS => {
-                    mend(tarn, &problem, report)?;
+                    mend(tarn, stream, &problem, report)?;
                     mendings += 1;
                 }
                 (_, 413) if batch > 1 => batch = (batch.min(ops.len()) / 2).max(1),
@@ -63,14 +75,15 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
     }
 }
 
-fn mend(tarn: &mut Tarn, problem: &Problem, report: &mut Report) -> Outcome {
+fn mend(tarn: &mut Tarn, stream: &StreamRow, problem: &Problem, report: &mut Report) -> Outcome {
     let clock = |name: &str| -> Outcome<Clock> {
         let text = problem.value[name].as_str().and_then(|text| text.parse().ok());
         text.ok_or_else(|| Failure::refused("the server finds the clock ahead, but does not say by how much"))
     };
     let (now, limit) = (clock("now")?, clock("limit")?);
     let machine_ms = tarn.machine_ms();
-    let mended = tarn.store.write::<_, StoreError>(|work| work.mend_clocks(now, limit, machine_ms))?;
+    let mended =
+        tarn.store.write::<_, StoreError>(|work| work.mend_clocks(stream, now, limit, machine_ms))?;
     if mended.ops == 0 {
         return Err(Failure::refused("the server finds an entry's clock ahead that can't be mended here"));
     }

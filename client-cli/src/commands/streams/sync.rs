@@ -56,11 +56,12 @@ fn tell(tarn: &Tarn, report: &Report) -> Outcome {
     }
     if report.mended > 0 {
         let minutes = report.clock_off_ms.abs() / 60_000;
-        let way = if report.clock_off_ms < 0 { "ahead of" } else { "behind" };
-        tarn.out.say(&format!(
-            "This device's clock is {minutes} minutes {way} the server's; the times of {} entries were corrected.",
-            report.mended
-        ));
+        let off = match report.clock_off_ms {
+            _ if minutes == 0 => "This device's entries ran ahead of the server's clock".to_owned(),
+            ..0 => format!("This device's clock is {minutes} minutes ahead of the server's"),
+            _ => format!("This device's clock is {minutes} minutes behind the server's"),
+        };
+        tarn.out.say(&format!("{off}; the times of {} entries were corrected.", report.mended));
     }
     if report.histories > 0 {
         tarn.out.say("The server was restored; what it had lost was pushed again.");
