@@ -159,7 +159,9 @@ pub fn natural(name: &str) -> Vec<(u64, String)> {
         let digits = tail.find(|c: char| !c.is_ascii_digit()).unwrap_or(tail.len());
         let (number, tail) = tail.split_at(digits);
         parts.push((0, word.to_lowercase()));
-        parts.push((number.parse().unwrap_or(u64::MAX), String::new()));
+        if !number.is_empty() {
+            parts.push((number.parse().unwrap_or(u64::MAX), String::new()));
+        }
         rest = tail;
     }
     parts
