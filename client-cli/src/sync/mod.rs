@@ -72,12 +72,6 @@ fn one(
     report: &mut Report,
 ) -> Outcome {
     if !listed {
-        // a server that was restored to a time before the room was made is told of it again
-        if stream.on_server && !stream.made_here {
-            return Err(Failure::refused(
-                "the server has no such room for you any more; what is here is kept",
-            ));
-        }
         rooms::announce(tarn, remote, stream)?;
     }
     let mut epoch = register(tarn, remote, stream)?;

@@ -7,8 +7,8 @@ use serde_json::json;
 use tarn_domain::streams::{DeviceId, StreamId};
 
 use crate::clock;
-use crate::failure::Outcome;
-use crate::remote::Remote;
+use crate::failure::{Failure, Outcome};
+use crate::remote::{Remote, Trouble};
 use crate::store::{NewStream, StoreError, StreamRow};
 use crate::tarn::Tarn;
 
@@ -59,7 +59,11 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> 
                     (None, None, None) => format!("{} {}", stream.kind, crate::find::short(stream.stream.0)),
                 },
                 kind: stream.kind,
-                zone: room.map_or_else(|| "UTC".into(), |r| r.zone.clone()),
+                zone: match (room, here) {
+                    (Some(room), _) => room.zone.clone(),
+                    (None, Some(here)) => here.zone.clone(),
+                    (None, None) => "UTC".into(),
+                },
                 rights: stream.rights,
                 device: here.map_or_else(|| DeviceId(clock::new_id()), |s| s.device),
                 on_server: true,
@@ -70,12 +74,24 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> 
     Ok(ids)
 }
 
-/// Tells the server of a room that was made here.
+/// Tells the server of a room that it does not have: one that was made here, or one that a restore to an earlier time
+/// took from it. Any device that may write the room does so, since the one that made it may be gone for ever. Whoever
+/// comes first is the room's keeper again, also if that is a co-keeper, who can add the others. A device that could
+/// only read it must not become its keeper. If the room is there but not this account's, the server says so.
 ///
 /// # Errors
 /// The server's no, or that there is none.
 pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outcome {
+    let not_yours = || Failure::refused("the server has no such room for you any more; what is here is kept");
+    if room.kind != "room" || room.rights != "write" {
+        return Err(not_yours());
+    }
     tarn.out.progress(&format!("{}: new on the server", room.name));
-    remote.post("rooms", &json!({ "id": room.id, "name": room.name, "zone": room.zone }))?;
-    Ok(())
+    match remote.post("rooms", &json!({ "id": room.id, "name": room.name, "zone": room.zone })) {
+        Ok(_) => Ok(()),
+        Err(Trouble::Problem(problem)) if problem.code() == "room-taken" && room.on_server => {
+            Err(not_yours().hint("Another account keeps it there; a keeper of it can add you."))
+        }
+        Err(trouble) => Err(trouble.into()),
+    }
 }
