@@ -8,6 +8,7 @@ use tarn_domain::parcels::ParcelArrived;
 use tarn_domain::rooms::{Node, Numbers, Row, choose};
 use tarn_domain::streams::{ParcelId, StockId};
 
+use super::copied;
 use super::slip::{Slip, fetch};
 use crate::clock;
 use crate::commands::arguments::{When, optional};
@@ -70,7 +71,7 @@ impl Arrive {
         let name =
             optional(self.name)?.or_else(|| told.and_then(|a| a.code.clone())).or_else(|| species.clone());
         let stock = StockId(clock::new_id());
-        let body = ParcelArrived {
+        let mut body = ParcelArrived {
             parcel: self.parcel,
             stock,
             name,
@@ -82,6 +83,12 @@ impl Arrive {
             ancestry: slip.as_ref().map(Slip::ancestry).unwrap_or_default(),
         };
         let at = tarn.at(&room, self.when.at.as_deref())?;
+        let left_out = copied::fit(&mut body, &packed);
+        if left_out > 0 {
+            tarn.out.say(&format!(
+                "The ancestry is long: its {left_out} oldest entries stay with the giver's record on the server."
+            ));
+        }
         let before = quarantine::held(tarn, &room)?;
         let recorded = tarn.record(&room, at, Body::ParcelArrived(body))?;
         quarantine::tell_breach(tarn, &room, &before)?;

@@ -1,6 +1,7 @@
 //! Parcels: fish on their way from one room to another.
 
 mod arrive;
+mod copied;
 mod hand;
 mod list;
 mod pack;
