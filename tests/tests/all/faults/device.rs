@@ -279,8 +279,14 @@ impl Device {
     fn page_edit(&mut self, stream: &str, rng: &mut StdRng) -> Result<String, String> {
         let mut room = self.visitor.get(&format!("/rooms/{stream}"))?;
         if room.is_sign_in() || room.status == 401 {
-            self.visitor.sign_in(&self.owner.login)?;
+            let signed_in = self.visitor.sign_in(&self.owner.login)?;
             room = self.visitor.get(&format!("/rooms/{stream}"))?;
+            if room.status != 200 {
+                return Err(format!(
+                    "signing in gave {} at {}: {}",
+                    signed_in.status, signed_in.url, signed_in.html
+                ));
+            }
         }
         if rng.random_bool(0.2) {
             let form = room.form(|f| f.action.ends_with("/taken-back")).ok_or("nothing to take back")?;

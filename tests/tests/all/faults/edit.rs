@@ -38,12 +38,12 @@ impl Edit {
     pub fn some(rng: &mut StdRng, device: &Device) -> Self {
         let chance = rng.random_range(0..100);
         let name = device.next_name();
-        let Some(tank) = device.tanks.choose(rng).filter(|_| chance >= 12) else {
+        let Some(tank) = device.tanks.choose(rng).filter(|_| chance >= 8) else {
             let volume = rng.random_range(20..200);
             let line = format!("tank add t{name} --volume {volume}l");
             return Self { tank: Some(format!("t{name}")), ..Self::of(&line) };
         };
-        let Some(stock) = device.stocks.choose(rng).filter(|_| chance >= 26) else {
+        let Some(stock) = device.stocks.choose(rng).filter(|_| chance >= 20) else {
             let (m, f, u) = (rng.random_range(1..9), rng.random_range(1..9), rng.random_range(0..9));
             let line = format!("stock add s{name} {m}.{f}.{u} --tank {tank} --species Danio");
             return Self { stock: Some(format!("s{name}")), ..Self::of(&line) }.dated(rng);
@@ -51,7 +51,7 @@ impl Edit {
         let sex = ["m", "f"].choose(rng).copied().unwrap_or_default();
         let few = rng.random_range(1..4);
         match chance {
-            26..42 => Self::of(&format!("stock lost {stock} {few} {sex} --cause jumped")).dated(rng),
+            20..42 => Self::of(&format!("stock lost {stock} {few} {sex} --cause jumped")).dated(rng),
             42..52 => {
                 let (m, f) = (rng.random_range(0..9), rng.random_range(0..9));
                 let some = if rng.random_bool(0.5) { " --some" } else { "" };

@@ -47,6 +47,10 @@ impl Room {
             let path = format!("/api/v1/rooms/{stream}/keepers/{}", other.login);
             owners[0].caller.put(&path, &json!({})).expect(204);
         }
+        for _ in 0..6 {
+            let edit = Edit::some(&mut rng, &devices[0]);
+            devices[0].write(world, &edit).expect("the first entries are written");
+        }
         for device in &mut devices {
             device.sync(world, Sync::Well).expect("the first sync goes well");
         }
