@@ -8,6 +8,7 @@ mod browsers;
 mod contract;
 mod databases;
 mod faults;
+mod handing;
 mod hostile;
 mod pages;
 mod refusals;
