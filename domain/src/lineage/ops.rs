@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::rooms::{Names, Node, Row};
-use crate::streams::{At, Entity, Links, NodeId, StockId, TankId};
+use crate::streams::{At, Entity, Links, NodeId, SpawningId, StockId, TankId};
 
 /// Whether one fish, perhaps unknown which, is a parent of the whole brood, or young were drawn from all.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
@@ -83,7 +83,7 @@ pub struct YoungFound {
     pub brood: NodeId,
     /// The spawning that it belongs to, if earlier steps were seen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub spawning: Option<uuid::Uuid>,
+    pub spawning: Option<SpawningId>,
     /// The keeper's code for it.
     pub code: String,
     /// What it is called.

@@ -84,6 +84,8 @@ ids! {
     StockId,
     /// A lineage node: a brood, founders or breeders.
     NodeId,
+    /// A spawning: the steps by which a brood came about.
+    SpawningId,
     /// Fish on their way from one room to another.
     ParcelId,
     /// A quarantine unit, derived from what is in it.

@@ -152,6 +152,24 @@ impl Author {
                 self.maybe(&mut b, "tank", TANK, 30);
             }
             "look.done" => b["tanks"] = json!([self.one(TANK)]),
+            "food.given" => {
+                (b["tanks"], b["stocks"]) = (json!([self.one(TANK)]), json!([self.one(STOCK)]));
+                b["food"] = json!("brine shrimp");
+            }
+            "water.read" => {
+                let reading = json!({"what": "temperature", "typed": "24.5", "unit": "C", "milli": 24_500});
+                b["values"] = json!([reading]);
+                self.maybe(&mut b, "system", SYSTEM, 50);
+                self.maybe(&mut b, "tank", TANK, 50);
+            }
+            "sign.seen" => {
+                b["sign"] = json!("white spots");
+                self.maybe(&mut b, "stock", STOCK, 50);
+            }
+            "job.done" => {
+                b["job"] = json!("water change");
+                self.maybe(&mut b, "system", SYSTEM, 50);
+            }
             "op.withdrawn" => b["entry"] = json!(id(OP, self.dice.below(self.ops))),
             "young.found" => {
                 (b["brood"], b["stock"], b["rows"]) =
@@ -223,7 +241,7 @@ impl Author {
             "stock.came_in",
             "stock.split",
         ];
-        const ALL: [&str; 36] = [
+        const ALL: [&str; 40] = [
             "water.system_set",
             "tank.added",
             "tank.described",
@@ -249,6 +267,10 @@ impl Author {
             "stock.left",
             "note.written",
             "look.done",
+            "food.given",
+            "water.read",
+            "sign.seen",
+            "job.done",
             "op.withdrawn",
             "op.withdrawn",
             "op.withdrawn",

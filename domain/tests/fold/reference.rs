@@ -101,11 +101,18 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
         }
         "parcel.arrived" => makes.extend(one("stock", "stock")),
         "rule.adopted" | "home_club.set" | "quarantine.cleared" | "op.withdrawn" => {}
-        "note.written" => needs.extend(one("stock", "stock")),
+        "note.written" | "sign.seen" => needs.extend(one("stock", "stock")),
         "look.done" => {
             let tanks = body["tanks"].as_array().expect("a list");
             needs.extend(tanks.iter().map(|id| ("tank", id.as_str().expect("an id").to_owned())));
         }
+        "food.given" => {
+            for (word, field) in [("tank", "tanks"), ("stock", "stocks")] {
+                let ids = body[field].as_array().expect("a list");
+                needs.extend(ids.iter().map(|id| (word, id.as_str().expect("an id").to_owned())));
+            }
+        }
+        "water.read" | "job.done" => {}
         _ => changes.extend(one("stock", "stock")),
     }
     needs.extend(changes.iter().cloned());

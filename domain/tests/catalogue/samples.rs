@@ -1,0 +1,138 @@
+//! One op of each kind with every field it can have, and what is known of the envelope.
+
+use serde_json::{Value, json};
+
+/// An id for the n-th thing.
+pub fn id(n: u32) -> String {
+    format!("0190a1b2-0000-7000-8000-0000{n:08x}")
+}
+
+/// The op of a body.
+pub fn op(body: &Value) -> Value {
+    json!({
+        "id": id(1),
+        "device": id(2),
+        "clock": "2026-03-01T09:30:00.123Z/0004",
+        "at": "2026-03-01T09:28:00Z",
+        "body": body,
+    })
+}
+
+fn rows() -> Value {
+    json!([{"node": id(20), "sex": "male", "n": 2, "about": true}, {"node": "unassigned", "sex": "any", "n": 0}])
+}
+
+fn packed() -> Value {
+    json!([{"stock": id(5), "node": "unassigned", "sex": "unsexed", "n": 6}])
+}
+
+fn parents() -> Value {
+    json!({"of": [{"stock": id(5), "node": id(20), "n": 2, "weight": 250}], "draw": "one"})
+}
+
+fn founders() -> Value {
+    json!({"node": id(20), "origin": "wild", "related": "siblings", "locality": "a brook"})
+}
+
+fn ancestry() -> Value {
+    json!([{
+        "node": id(21), "code": "A1", "species": "a fish", "form": "blue", "month": "2026-01",
+        "sires": parents(), "dams": parents(),
+    }])
+}
+
+fn rule() -> Value {
+    json!({
+        "min_days": 30, "observe_every_days": 7, "restart_on": ["sign", "unexplained_loss"],
+        "treatment": "restart_at_end", "shared_water": "restart", "fry_days": 60, "fry_loss_percent": 20,
+        "unopened_bag_returns": "quarantine", "late_after_hours": 72, "named_loss_percent": 20, "water_days": 7,
+        "clear_role": "health_steward",
+    })
+}
+
+/// Bodies of every kind, full.
+pub fn full() -> Vec<Value> {
+    let (at, tank, stock, system) = ("2026-02-01T00:00:00Z", id(4), id(5), id(3));
+    let (name, species, form) = ("name", "a fish", "blue");
+    vec![
+        json!({"op": "water.system_set", "system": system, "name": name, "gross_ml": 9, "net_ml": 8, "sump_ml": 1}),
+        json!({"op": "tank.added", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3", "volume_ml": 9}),
+        json!({"op": "tank.described", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3",
+            "volume_ml": 9}),
+        json!({"op": "tank.plumbed", "tank": tank, "system": system}),
+        json!({"op": "stock.established", "stock": stock, "name": name, "keeping": "colony", "species": species,
+            "form": form, "since": at, "founders": founders(), "rows": rows(), "tank": tank}),
+        json!({"op": "stock.came_in", "stock": stock, "from": "shop", "source": "a shop", "name": name,
+            "keeping": "pair", "species": species, "form": form, "founders": founders(), "rows": rows(), "tank": tank}),
+        json!({"op": "stock.described", "stock": stock, "name": name, "keeping": "trio", "species": species,
+            "form": form, "note": "quiet"}),
+        json!({"op": "stock.moved", "stock": stock, "from": tank, "to": id(6)}),
+        json!({"op": "stock.split", "stock": stock, "new": id(7), "rows": rows(), "tank": tank, "name": name}),
+        json!({"op": "stock.merged", "stock": stock, "into": id(7), "rows": rows()}),
+        json!({"op": "stock.counted", "stock": stock, "rows": rows(), "all": true}),
+        json!({"op": "stock.sexed", "stock": stock,
+            "rows": [{"node": "unassigned", "from": "unsexed", "to": "female", "n": 3}]}),
+        json!({"op": "stock.lost", "stock": stock, "rows": rows(), "cause": "culled", "reason": "bent"}),
+        json!({"op": "stock.left", "stock": stock, "rows": rows(), "to": "person", "price_minor": 250,
+            "currency": "EUR"}),
+        json!({"op": "food.given", "tanks": [tank], "stocks": [stock], "food": "flakes", "amount": "a pinch"}),
+        json!({"op": "water.read", "system": system, "tank": tank,
+            "values": [{"what": "ph", "typed": "7.2", "unit": "pH", "milli": 7200}]}),
+        json!({"op": "sign.seen", "stock": stock, "tank": tank, "sign": "white spots", "last_seen": at}),
+        json!({"op": "look.done", "tanks": [tank], "remark": "all well"}),
+        json!({"op": "job.done", "system": system, "tank": tank, "job": "water change", "volume_ml": 5000,
+            "percent": 30}),
+        json!({"op": "note.written", "stock": stock, "tank": tank, "text": "they dance"}),
+        json!({"op": "op.withdrawn", "entry": id(9), "why": "wrong tank"}),
+        json!({"op": "young.found", "brood": id(21), "spawning": id(22), "code": "A1",
+            "name": {"species": species, "form": form, "trade": "blue", "collection": "X1", "determined_by": "me",
+                "sure": false},
+            "window": {"from": at, "to": at}, "sires": parents(), "dams": parents(), "stock": stock, "rows": rows(),
+            "tank": tank}),
+        json!({"op": "parcel.packed", "parcel": id(8), "to": "mira", "rows": packed()}),
+        json!({"op": "parcel.handed", "parcel": id(8)}),
+        json!({"op": "parcel.arrived", "parcel": id(8), "stock": stock, "name": name, "species": species,
+            "form": form, "tank": tank, "alive": rows(), "dead": rows(), "ancestry": ancestry()}),
+        json!({"op": "parcel.sent", "parcel": id(8), "to": id(30), "rows": packed(), "ancestry": ancestry(),
+            "relies": [id(9)]}),
+        json!({"op": "rule.adopted", "club": id(31), "version": 2, "from": at, "rule": rule(), "relies": [id(9)]}),
+        json!({"op": "home_club.set", "club": id(31), "from": at, "relies": [id(9)]}),
+        json!({"op": "quarantine.cleared", "unit": id(32), "members": [stock], "club": id(31),
+            "rules": [{"club": id(31), "version": 2}], "held": 31, "steward": id(33), "seen": "visit",
+            "remark": "fine fish", "waivers": [{"blocker": "recorded-late", "entry": id(9), "why": "holiday"}],
+            "relies": [id(9)]}),
+    ]
+}
+
+/// The path and value of everything inside a body that is no object and no list, its kind aside.
+pub fn leaves(body: &Value) -> Vec<(String, Value)> {
+    let mut all = Vec::new();
+    walk("", body, &mut |path, value| {
+        if !value.is_object() && !value.is_array() && path != "/op" {
+            all.push((path.to_owned(), value.clone()));
+        }
+    });
+    all
+}
+
+/// The paths of all objects inside a body, itself among them.
+pub fn objects(body: &Value) -> Vec<String> {
+    let mut all = Vec::new();
+    walk("", body, &mut |path, value| {
+        if value.is_object() {
+            all.push(path.to_owned());
+        }
+    });
+    all
+}
+
+fn walk(path: &str, value: &Value, see: &mut dyn FnMut(&str, &Value)) {
+    see(path, value);
+    match value {
+        Value::Array(items) => {
+            items.iter().enumerate().for_each(|(i, v)| walk(&format!("{path}/{i}"), v, see))
+        }
+        Value::Object(fields) => fields.iter().for_each(|(name, v)| walk(&format!("{path}/{name}"), v, see)),
+        _ => {}
+    }
+}
