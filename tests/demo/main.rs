@@ -20,7 +20,9 @@ fn main() -> ExitCode {
         }
     };
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
-    let built = Command::new(cargo).args(["build", "--quiet", "--bins", "-p", "tarn-server", "-p", "tarn-cli"]).status();
+    let built = Command::new(cargo)
+        .args(["build", "--quiet", "--bins", "-p", "tarn-server", "-p", "tarn-cli"])
+        .status();
     if !built.is_ok_and(|status| status.success()) {
         eprintln!("The programs could not be built.");
         return ExitCode::FAILURE;
@@ -42,9 +44,11 @@ fn main() -> ExitCode {
 
 /// Until Ctrl-C or a request to end.
 fn wait() {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime can be made");
+    let runtime =
+        tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime can be made");
     runtime.block_on(async {
-        let mut term = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()).expect("signals can be heard");
+        let mut term = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate())
+            .expect("signals can be heard");
         tokio::select! {
             _ = tokio::signal::ctrl_c() => {}
             _ = term.recv() => {}
