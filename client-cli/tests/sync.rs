@@ -5,9 +5,9 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, MutexGuard};
-use std::time::{SystemTime, UNIX_EPOCH};
 
 use serde_json::{Value, json};
+use tarn_cli::clock::wall_ms;
 use tarn_cli::store::{NewOp, NewStream, OpState, Pulled, Store, StoreError, StreamRow};
 use tarn_domain::catalogue::{Body, Op, op_text};
 use tarn_domain::rooms::ops::NoteWritten;
@@ -25,11 +25,6 @@ struct Server {
     ops: Vec<Value>,
     /// The next push is answered, and then the disk is rolled back.
     forgets: bool,
-}
-
-fn wall_ms() -> i64 {
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).expect("after 1970");
-    i64::try_from(since.as_millis()).expect("not so late")
 }
 
 fn clock_of(op: &Value) -> Clock {
