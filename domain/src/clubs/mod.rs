@@ -1,10 +1,14 @@
-//! Roles in a club: what somebody may do there.
+//! Clubs: the roles somebody may have there, and the club's written quarantine rule.
 //!
 //! Only the words; who has which role is in the server's database.
+
+mod rule;
 
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+
+pub use rule::{RestartOn, Rule, RuleError, SharedWater, TreatmentClock, UnopenedBag};
 
 /// What a member may do for a club. Being a member alone is a role too.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]

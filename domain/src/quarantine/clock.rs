@@ -12,9 +12,9 @@ use uuid::Uuid;
 use super::facts::RoomFacts;
 use super::member::{Cause, Member};
 use super::moment::{Moment, came_in, moments};
-use super::rule::SharedWater;
 use super::unit::Unit;
 use super::water::Waters;
+use crate::clubs::SharedWater;
 use crate::rooms::{Came, StockState, TankState};
 use crate::streams::{At, OpId, StockId, TankId};
 

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::ops::{HomeClubSet, QuarantineCleared, RuleAdopted};
-use super::rule::Rule;
+use crate::clubs::Rule;
 use crate::streams::{At, ClubId, OpId, Standing, Touch};
 
 /// A decision about the room.

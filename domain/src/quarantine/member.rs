@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::rule::{Rule, SharedWater};
+use crate::clubs::{Rule, SharedWater};
 use crate::streams::{At, Days, OpId, StockId};
 
 /// Why a stock is a member.

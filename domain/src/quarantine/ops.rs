@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::rule::Rule;
+use crate::clubs::Rule;
 use crate::rooms::Names;
 use crate::streams::{AccountId, At, ClubId, Days, Entity, Links, OpId, StockId, UnitId};
 

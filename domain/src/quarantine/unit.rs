@@ -3,7 +3,7 @@
 use uuid::Uuid;
 
 use super::member::{Cause, Member};
-use super::rule::SharedWater;
+use crate::clubs::SharedWater;
 use crate::streams::{At, Days, UnitId};
 
 /// How a unit stands.

@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 
-use super::numbers::{Node, Numbers, Row, Sex, Typed};
+use super::numbers::{Node, Numbers, Row, Sex};
+use super::typed::Typed;
 
 /// Why the rows can't be told.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

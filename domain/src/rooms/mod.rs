@@ -9,15 +9,17 @@ pub mod ops;
 mod stay;
 mod stock;
 mod tank;
+mod typed;
 pub mod water;
 pub mod words;
 
 pub use field::Field;
 pub use finding::{Finding, FindingKind};
-pub use numbers::{Count, Node, Numbers, Row, Sex, Spread, Typed};
+pub use numbers::{Count, Node, Numbers, Row, Sex, Spread};
 pub use ops::{Founders, Millilitres, Names};
 pub use stay::{Place, Stay};
 pub use stock::{Came, Description, StockEvent, StockState, fold_stock};
 pub use tank::{Plumbing, SystemState, TankEvent, TankState, fold_system, fold_tank};
+pub use typed::{NotNumbers, Typed};
 
 pub(crate) use tank::common_findings;

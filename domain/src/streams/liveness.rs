@@ -5,6 +5,7 @@
 //! Taking an op away follows "delete and rederive": first everything that may have rested on it is put out,
 //! then whatever still stands is lit again. That also settles two ops that would only hold up each other.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -145,9 +146,8 @@ impl Settling {
     fn note<S: Shelf>(&mut self, shelf: &mut S, op: &Linked) -> Result<(), S::Error> {
         self.dirty.extend(op.links.touched());
         for &entity in &op.links.makes {
-            if !self.before.contains_key(&entity) {
-                let maker = maker(shelf, entity)?;
-                self.before.insert(entity, maker);
+            if let Entry::Vacant(place) = self.before.entry(entity) {
+                place.insert(maker(shelf, entity)?);
             }
         }
         Ok(())

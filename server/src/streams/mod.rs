@@ -7,12 +7,11 @@
 
 pub mod actions;
 mod api;
-mod areas;
 pub mod refusals;
 pub mod store;
 
+pub use actions::areas::{AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right};
 pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
-pub use areas::{AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right};
 pub use store::cache::{Held, room};
 
 use utoipa_actix_web::service_config::ServiceConfig;

@@ -2,7 +2,7 @@
 
 use sea_orm::ActiveValue::Set;
 use serde_json::json;
-use tarn_domain::quarantine::Rule;
+use tarn_domain::clubs::Rule;
 use uuid::Uuid;
 
 use super::super::store;

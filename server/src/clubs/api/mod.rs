@@ -6,7 +6,7 @@ use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use tarn_domain::clubs::Role;
-use tarn_domain::quarantine::Rule;
+use tarn_domain::clubs::Rule;
 use utoipa::ToSchema;
 use uuid::Uuid;
 

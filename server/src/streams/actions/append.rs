@@ -13,9 +13,10 @@ use tarn_domain::streams::{
 };
 
 use super::intake::{self, Pushed, Ready};
+use super::projections::{project, project_all};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Result, write::Write};
-use crate::streams::areas::{Areas, Changed, Following, Judging, Projecting};
+use crate::streams::actions::areas::{Areas, Changed, Following, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
@@ -385,22 +386,4 @@ async fn intake_one(
         }
     }
     Ok(None)
-}
-
-async fn project(w: &Write, areas: &Areas, stream: StreamId, changed: &[Changed], anew: bool) -> Result<()> {
-    for projector in &areas.projectors {
-        projector(&Projecting { stream, tx: w.tx(), changed, anew }).await?;
-    }
-    Ok(())
-}
-
-/// Makes all projections of a stream anew, after an upgrade of the fold.
-pub(super) async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held: &Held) -> Result<()> {
-    let all: Vec<Changed> = held
-        .memory
-        .states()
-        .keys()
-        .filter_map(|e| Some(Changed { entity: *e, before: None, after: held.memory.state(*e)?.clone() }))
-        .collect();
-    project(w, areas, stream, &all, true).await
 }

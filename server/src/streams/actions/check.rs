@@ -4,9 +4,10 @@
 use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, StreamId};
 
-use super::append::{project_all, touch_up};
+use super::append::touch_up;
+use super::projections::project_all;
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
-use crate::streams::areas::Areas;
+use crate::streams::actions::areas::Areas;
 use crate::streams::store;
 use crate::streams::store::cache::{Cache, bring_to_head};
 

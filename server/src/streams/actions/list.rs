@@ -6,7 +6,7 @@ use tarn_domain::streams::{AccountId, EpochId, StreamId};
 
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
-use crate::streams::areas::{Areas, Right};
+use crate::streams::actions::areas::{Areas, Right};
 use crate::streams::store;
 
 /// A stream as its reader sees it.

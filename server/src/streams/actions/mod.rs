@@ -1,9 +1,11 @@
 //! What can be done with a stream: append, push, pull, register a device. One function per verb.
 
 mod append;
+pub mod areas;
 mod check;
 mod intake;
 mod list;
+mod projections;
 mod pull;
 mod push;
 mod register;

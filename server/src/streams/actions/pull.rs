@@ -10,7 +10,7 @@ use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PULL, StreamId};
 use super::list::may;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
-use crate::streams::areas::Right;
+use crate::streams::actions::areas::Right;
 use crate::streams::refusals::HISTORY_CHANGED;
 use crate::streams::store::{self, Stored};
 

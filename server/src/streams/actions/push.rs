@@ -9,7 +9,7 @@ use super::intake::Pushed;
 use super::list::may;
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::Write};
-use crate::streams::areas::Right;
+use crate::streams::actions::areas::Right;
 use crate::streams::refusals::{OP_MALFORMED, PUSH_TOO_LARGE};
 use crate::streams::store;
 

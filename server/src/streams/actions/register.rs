@@ -5,7 +5,7 @@ use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
 use super::list::may;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
-use crate::streams::areas::Right;
+use crate::streams::actions::areas::Right;
 use crate::streams::refusals::DEVICE_NOT_YOURS;
 use crate::streams::store;
 

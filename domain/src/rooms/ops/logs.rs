@@ -1,0 +1,112 @@
+//! The bodies of logs: kept and shown, but in no state.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::{Millilitres, Names, some};
+use crate::rooms::words::Measure;
+use crate::streams::{At, Links, StockId, SystemId, TankId};
+
+bodies! {
+    /// `food.given`.
+    FoodGiven {
+        /// To which tanks.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        tanks: Vec<TankId>,
+        /// To which stocks.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stocks: Vec<StockId>,
+        /// What.
+        food: String,
+        /// How much, in the keeper's words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        amount: Option<String>,
+    }
+
+    /// `water.read`: what was measured.
+    WaterRead {
+        /// In which system.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        system: Option<SystemId>,
+        /// Or in which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// The values.
+        values: Vec<Reading>,
+    }
+
+    /// One measured value.
+    Reading {
+        /// What was measured.
+        what: Measure,
+        /// The number as it was typed.
+        typed: String,
+        /// The unit as it was typed.
+        unit: String,
+        /// Converted: thousandths of °C, of pH, of mg/L, of °dH, of µS/cm or of g/kg.
+        milli: i64,
+    }
+
+    /// `sign.seen`: something looked wrong.
+    SignSeen {
+        /// With which stock.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        stock: Option<StockId>,
+        /// Or in which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// What was seen.
+        sign: String,
+        /// When it was last seen, if not just now.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        last_seen: Option<At>,
+    }
+
+    /// `look.done`: the fish in these tanks were looked at.
+    LookDone {
+        /// Which tanks.
+        tanks: Vec<TankId>,
+        /// What was noticed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        remark: Option<String>,
+    }
+
+    /// `job.done`: work on a tank or system.
+    JobDone {
+        /// In which system.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        system: Option<SystemId>,
+        /// Or in which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// What was done.
+        job: String,
+        /// For a water change: how much.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        volume_ml: Option<Millilitres>,
+        /// For a water change: which share of the water, in per cent.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        percent: Option<u8>,
+    }
+
+    /// `note.written`: in the keeper's words. (A note that stays on the device is no op and never sent.)
+    NoteWritten {
+        /// About which stock.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        stock: Option<StockId>,
+        /// Or about which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// The words.
+        text: String,
+    }
+}
+
+names! {
+    FoodGiven: |b| Links::log(b.tanks.iter().map(|t| (*t).into()).chain(b.stocks.iter().map(|s| (*s).into())));
+    WaterRead: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
+    SignSeen: |b| Links::log(some(&b.stock).into_iter().chain(some(&b.tank)));
+    LookDone: |b| Links::log(b.tanks.iter().map(|t| (*t).into()));
+    JobDone: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
+    NoteWritten: |b| Links::log(some(&b.stock).into_iter().chain(some(&b.tank)));
+}
