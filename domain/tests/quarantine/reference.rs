@@ -80,7 +80,7 @@ fn rule(facts: &RoomFacts, club: tarn_domain::streams::ClubId, opened: At) -> Ru
 
 /// The rule a quarantine opens under.
 fn rule_at(facts: &RoomFacts, at: At) -> Rule {
-    let home = facts.home.iter().filter(|(from, _)| *from <= at).next_back().and_then(|(_, club)| *club);
+    let home = facts.home.iter().rfind(|(from, _)| *from <= at).and_then(|(_, club)| *club);
     home.map_or_else(Rule::shipped, |club| rule(facts, club, at))
 }
 
@@ -140,7 +140,7 @@ impl Reading<'_> {
             let Some(club) = *club else { continue };
             for stock in self.standing.keys().copied().collect::<Vec<_>>() {
                 if let Some(mut held) = self.held(stock) {
-                    held.under(&rule(&self.room.facts, club, held.opened));
+                    held.under(&rule(self.room.facts, club, held.opened));
                     self.hold(stock, held);
                 }
             }
@@ -175,7 +175,7 @@ impl Reading<'_> {
 
     /// Fish go into water, or may have.
     pub fn wet(&mut self, stock: StockId, at: At, sure: bool) {
-        let rule = rule_at(&self.room.facts, at);
+        let rule = rule_at(self.room.facts, at);
         let mut held = match self.at(stock) {
             Standing::Sealed(Some(held)) => held,
             Standing::Sealed(None) => Held { doubted: !sure, ..Held::new(at, &rule) },
@@ -269,7 +269,7 @@ impl Reading<'_> {
                 let later =
                     clubs.iter().filter(|(from, _)| *from > since && *from <= now).filter_map(|(_, c)| *c);
                 let facts = &self.room.facts;
-                let home = clubs.iter().filter(|(from, _)| *from <= since).next_back().and_then(|(_, c)| *c);
+                let home = clubs.iter().rfind(|(from, _)| *from <= since).and_then(|(_, c)| *c);
                 let all: Vec<Rule> = home.into_iter().chain(later).map(|c| rule(facts, c, since)).collect();
                 let longest = all.iter().map(|r| r.min_days.0).max().unwrap_or(Rule::shipped().min_days.0);
                 told.insert((group, None, held.map_or(longest, |held| held.days)));
