@@ -299,8 +299,8 @@ on_both_engines! {
         let fishroom = Fishroom::new(engine);
         let sten = Visitor::at(&fishroom.url(""));
         let desk = sten.sign_in("sten").expect("sten signs in");
-        let link = desk.html.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next());
-        let unit = link.filter(|href| href.starts_with("/sign-off/")).next().expect("a unit is due").to_owned();
+        let mut link = desk.html.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next());
+        let unit = link.find(|href| href.starts_with("/sign-off/")).expect("a unit is due").to_owned();
         let form = form_of(&sten, &unit, |f| f.action == unit).with("seen", "video").with("remark", "Bright.");
         // ada writes of the fish while sten reads
         let note = json!({"op": "note.written", "stock": fishroom.held, "text": "ate well"});
