@@ -13,3 +13,4 @@ mod hostile;
 mod pages;
 mod refusals;
 mod season;
+mod upkeep;
