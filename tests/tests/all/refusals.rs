@@ -24,6 +24,7 @@ struct Walk {
     target: Person,
     parcel: String,
     unit: String,
+    head: Value,
     epoch: String,
 }
 
@@ -55,12 +56,12 @@ impl Walk {
         let units = ada.caller.get(&format!("/api/v1/quarantine/units?room={room}")).expect(200).json();
         let unit =
             units["rooms"][0]["units"][0]["unit"].as_str().unwrap_or_else(|| panic!("no unit in {units}"));
-        let unit = unit.to_owned();
+        let (unit, head) = (unit.to_owned(), units["rooms"][0]["head"].clone());
         let epoch = society.epoch(ada, room);
         let Society { ben, zoe, club, .. } = &society;
         let people =
             [&outsider, &member, ada, ben, zoe, &steward, &club.secretary].map(Clone::clone).to_vec();
-        Self { people, target, parcel, unit, epoch, society }
+        Self { people, target, parcel, unit, head, epoch, society }
     }
 
     /// What this operation answers to this one.
@@ -127,6 +128,9 @@ impl Walk {
             if body.get(name).is_some() {
                 body[name] = json!(value);
             }
+        }
+        if body.get("head").is_some() {
+            body["head"] = self.head.clone();
         }
         if operation.path.ends_with("/ops") {
             body = json!({"ops": []});

@@ -1,5 +1,5 @@
-//! The ladder: a module of `domain` or `server` uses only modules of lower rows, and what it uses of `domain` from the
-//! server stands no higher than itself.
+//! The ladder: a module of `domain` or `server` uses only modules of lower rows, and an area of `domain` that the server
+//! uses stands no higher than the user. What puts the areas of `domain` together is below all of the server.
 
 use super::Breaches;
 use super::source::{self, Source};

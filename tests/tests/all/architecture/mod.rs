@@ -78,6 +78,7 @@ fn lower_rows_and_oneself_are_no_breach() {
     for text in [
         "use crate::{accounts, platform::write::Write, entities::club};",
         "use crate::clubs::store; use super::store; use tarn_domain::clubs::Role;",
+        "use tarn_domain::catalogue::Body; use tarn_domain::state::Memory;",
         "//! [`crate::rooms`] builds on this.\n/// See `crate::rooms`.\nconst HINT: &str = \"use crate::rooms;\";",
         "mod tests { use super::*; use super::super::store; }",
     ] {
