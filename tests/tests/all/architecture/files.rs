@@ -77,8 +77,5 @@ fn names_an_owner(words: &str) -> bool {
 fn is_of_an_area(source: &Source) -> bool {
     let parts = source.parts();
     let ["server", "src", area, first, ..] = parts.as_slice() else { return true };
-    let excused = MORE_FILES.iter().any(|(file, _)| *file == source.path);
-    excused
-        || !ladder::areas().any(|a| a == *area)
-        || FILES_OF_AN_AREA.contains(&first.trim_end_matches(".rs"))
+    !ladder::areas().any(|a| a == *area) || FILES_OF_AN_AREA.contains(&first.trim_end_matches(".rs"))
 }
