@@ -83,7 +83,8 @@ impl Sweep<'_> {
             }
             touched.extend(place);
         }
-        touched.extend(moment.joined.iter().flat_map(|(_, into)| self.waters.tanks(*into)));
+        let handed = moment.joined.iter().flat_map(|(from, into)| [*from, *into]);
+        touched.extend(handed.flat_map(|stock| self.waters.tanks(stock)));
         self.mix(at, touched);
         for &(stock, place) in &moment.gone {
             self.waters.leave(stock, place);
