@@ -56,6 +56,7 @@ pub struct Season {
     stocks: Vec<Stock>,
 }
 
+#[derive(Clone, Copy)]
 struct Stock {
     id: Uuid,
     node: Uuid,
