@@ -1,4 +1,5 @@
 //! A real server with one keeper's room, and pushes into it.
+#![allow(dead_code, reason = "each driver uses its part")]
 
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};

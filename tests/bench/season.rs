@@ -1,6 +1,7 @@
 //! A long season in one room, invented and always the same: 100 tanks on five water systems, 200 stocks, and as many
 //! ops as are asked for. Of these 60 % are logs, 20 % losses and counts, 15 % moves and 5 % structure; one batch
 //! touches at most 60 things. Must not know how ops travel.
+#![allow(dead_code, reason = "each driver uses its part")]
 
 use serde_json::{Value, json};
 use uuid::{Builder, Uuid};
