@@ -62,7 +62,7 @@ fn the_clock_agrees_with_the_slow_reading() {
             record.fold();
             freed += usize::from(units(&record.memory, at).len() < there.len());
         }
-        for _ in 0..3 {
+        for _ in 0..2 {
             let now = At::from_seconds(day(0).seconds() + dice.of_range(0..120) * 43_200);
             let ours = units(&record.memory, now);
             held += ours.len();

@@ -143,6 +143,17 @@ impl Chain {
         Self(hash.finalize().into())
     }
 
+    /// The chain after one more op, over its acceptance too. Where a disk is rolled back and the same op is then
+    /// accepted again, later, under the same number, the plain chain is the same and nobody learns of it.
+    pub fn then_accepted(self, op: &str, accepted: Acceptance) -> Self {
+        let mut hash = Sha256::new();
+        hash.update(self.then(op).0);
+        hash.update(accepted.by.0.as_bytes());
+        hash.update(accepted.received.0.to_be_bytes());
+        hash.update([u8::from(accepted.decision)]);
+        Self(hash.finalize().into())
+    }
+
     /// Lower-case hex.
     pub fn hex(self) -> String {
         hex(&self.0)

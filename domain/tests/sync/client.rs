@@ -239,11 +239,10 @@ impl Client {
                     for (seq, wire) in ops {
                         brought = true;
                         self.after = seq;
-                        self.chain = self.chain.then(&wire.text);
                         self.clock = self.clock.max(wire.op.clock);
-                        if let Some((accepted, _)) = wire.receipt {
-                            self.first_seen.entry(wire.op.id).or_insert(accepted);
-                        }
+                        let accepted = wire.receipt.as_ref().map(|r| r.0).expect("every pulled op has one");
+                        self.chain = self.rules.chain(self.chain, &wire.text, accepted);
+                        self.first_seen.entry(wire.op.id).or_insert(accepted);
                         let row = Row { wire, standing: Standing::Accepted(seq), typed: false };
                         self.rows.insert(row.wire.op.id, row);
                     }
@@ -285,15 +284,15 @@ impl Client {
                 row.standing = Standing::Pending;
             }
         }
-        let mut held: Vec<(u64, &str)> = self
-            .rows
-            .values()
-            .filter_map(|r| match r.standing {
-                Standing::Accepted(seq) if seq <= self.after => Some((seq, &*r.wire.text)),
-                _ => None,
-            })
-            .collect();
-        held.sort_unstable();
-        self.chain = held.into_iter().fold(Chain::EMPTY, |chain, (_, text)| chain.then(text));
+        let accepted = self.rows.values().filter_map(|r| match (r.standing, &r.wire.receipt) {
+            (Standing::Accepted(seq), Some(receipt)) if seq <= self.after => {
+                Some((seq, &r.wire.text, receipt.0))
+            }
+            _ => None,
+        });
+        let mut held: Vec<_> = accepted.collect();
+        held.sort_unstable_by_key(|(seq, ..)| *seq);
+        let chain = |chain, (_, text, accepted): (u64, &Rc<str>, _)| self.rules.chain(chain, text, accepted);
+        self.chain = held.into_iter().fold(Chain::EMPTY, chain);
     }
 }

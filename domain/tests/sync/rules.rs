@@ -1,5 +1,7 @@
 //! The rules as they are, and the ways in which they were wrong once: a test that can't tell them apart tests nothing.
 
+use tarn_domain::streams::{Acceptance, Chain};
+
 /// Which rules hold.
 #[derive(Clone, Copy)]
 pub struct Rules {
@@ -13,10 +15,22 @@ pub struct Rules {
     pub pull_accepts: bool,
     /// Mended clocks begin after every clock that the client holds. Wrong without: at the server's wall clock.
     pub mends_upward: bool,
+    /// The chain covers by whom and when an op was accepted. Wrong without: its text alone.
+    pub chains_acceptance: bool,
 }
 
 impl Rules {
+    /// The chain with one more op.
+    pub fn chain(self, chain: Chain, op: &str, accepted: Acceptance) -> Chain {
+        if self.chains_acceptance { chain.then_accepted(op, accepted) } else { chain.then(op) }
+    }
+
     /// The rules.
-    pub const DESIGN: Self =
-        Self { server_mends: false, receipts: true, pull_accepts: true, mends_upward: true };
+    pub const DESIGN: Self = Self {
+        server_mends: false,
+        receipts: true,
+        pull_accepts: true,
+        mends_upward: true,
+        chains_acceptance: true,
+    };
 }

@@ -92,6 +92,8 @@ pub struct Disk {
 /// The server.
 pub struct Server {
     rules: Rules,
+    /// It folds after every push, not only at the end.
+    folds: bool,
     disk: Disk,
     index: BTreeMap<OpId, usize>,
     /// The state, kept up to date op by op.
@@ -107,7 +109,7 @@ fn epoch(n: u128) -> EpochId {
 
 impl Server {
     /// An empty stream.
-    pub fn new(rules: Rules) -> Self {
+    pub fn new(rules: Rules, folds: bool) -> Self {
         let disk = Disk {
             epoch: epoch(0),
             line: Vec::new(),
@@ -116,7 +118,7 @@ impl Server {
             greatest: Clock::START,
             last_received: Received(0),
         };
-        Self { rules, disk, index: BTreeMap::new(), memory: Memory::default(), given: BTreeMap::new() }
+        Self { rules, folds, disk, index: BTreeMap::new(), memory: Memory::default(), given: BTreeMap::new() }
     }
 
     /// Its ops in order.
@@ -173,7 +175,7 @@ impl Server {
             };
             results.push((id, outcome));
         }
-        self.memory.refold();
+        self.fold(self.folds);
         Pushed::Results(self.disk.epoch, results)
     }
 
@@ -210,7 +212,8 @@ impl Server {
     }
 
     fn take(&mut self, wire: &Wire, accepted: Acceptance) -> u64 {
-        let chain = self.disk.ops.last().map_or(Chain::EMPTY, |last| last.chain).then(&wire.text);
+        let last = self.disk.ops.last().map_or(Chain::EMPTY, |last| last.chain);
+        let chain = self.rules.chain(last, &wire.text, accepted);
         let place = self.disk.ops.len();
         let id = wire.op.id;
         self.index.insert(id, place);
@@ -235,7 +238,14 @@ impl Server {
         let received = next_received(now, self.disk.last_received);
         let wire = Wire::of(Op { id, device, clock, at: clock.at(), body });
         self.take(&wire, Acceptance { by: account, received, decision });
-        self.memory.refold();
+        self.fold(self.folds);
+    }
+
+    /// Brings the state up to date.
+    pub fn fold(&mut self, now: bool) {
+        if now {
+            self.memory.refold();
+        }
     }
 
     fn told(&self, stored: &Stored) -> Wire {
@@ -256,7 +266,7 @@ impl Server {
             let common = self.disk.line.iter().rfind(|(e, _)| *e == theirs).map_or(0, |(_, last)| *last);
             return Pulled::Changed { epoch, common };
         }
-        let head = seq(self.disk.ops.len()) - 1;
+        let head = self.disk.ops.len() as u64;
         if after > head || self.chain_at(after) != chain {
             return Pulled::Changed { epoch, common: 0 };
         }
@@ -276,16 +286,18 @@ impl Server {
     pub fn put_back(&mut self, disk: Disk, restored: Option<u128>) {
         self.disk = disk;
         if let Some(n) = restored {
-            self.disk.line.push((self.disk.epoch, seq(self.disk.ops.len()) - 1));
+            self.disk.line.push((self.disk.epoch, self.disk.ops.len() as u64));
             self.disk.epoch = epoch(n);
         }
         self.index = self.disk.ops.iter().enumerate().map(|(i, stored)| (stored.op.id, i)).collect();
         self.memory = Memory::default();
-        let ops = self.disk.ops.iter().enumerate();
-        self.memory.add(ops.map(|(i, stored)| ((*stored.op).clone(), Some(stored.accepted), seq(i))));
+        for (i, stored) in self.disk.ops.iter().enumerate() {
+            self.memory.insert((*stored.op).clone(), Some(stored.accepted), seq(i));
+        }
+        self.fold(self.folds);
     }
 }
 
 fn seq(place: usize) -> u64 {
-    u64::try_from(place).expect("small") + 1
+    place as u64 + 1
 }
