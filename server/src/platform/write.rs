@@ -72,7 +72,7 @@ async fn attempt<T>(
 }
 
 impl Write {
-    /// Opens a write. Prefer [`write`], which also retries.
+    /// Opens a write. Prefer [`write()`], which also retries.
     #[allow(clippy::disallowed_methods, reason = "this is the one write path")]
     pub async fn begin(ctx: &Ctx, actor: &Actor) -> Result<Self> {
         let writer = ctx.db.writer().await;
