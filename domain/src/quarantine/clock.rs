@@ -4,14 +4,14 @@
 //! One sweep over the instants at which anything happened. Within an instant: splits and merges, openings, then the
 //! water mixes, then a sign-off counts.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use uuid::Uuid;
 
 use super::facts::RoomFacts;
 use super::member::{Cause, Member};
-use super::moment::{Moment, came_in, moments};
+use super::moment::{Change, Numbered, Stock, Tank, came_in};
 use super::unit::Unit;
 use super::water::Waters;
 use crate::clubs::SharedWater;
@@ -34,244 +34,215 @@ pub fn units(room: &RoomView<'_>, now: At) -> Vec<Unit> {
     if !room.stocks.values().any(|stock| came_in(stock)) {
         return Vec::new();
     }
+    let numbered = Numbered::of(room);
+    let changes = numbered.changes(room, now);
+    let n = numbered.stocks.len();
     let mut sweep = Sweep {
         room,
-        waters: Waters::default(),
-        sealed: BTreeSet::new(),
-        doubted: BTreeSet::new(),
-        members: BTreeMap::new(),
+        states: room.stocks.values().copied().collect(),
+        waters: Waters::new(n, numbered.waters()),
+        numbered,
+        sealed: vec![false; n],
+        doubted: vec![false; n],
+        members: vec![None; n],
+        held: 0,
     };
-    for (at, moment) in moments(room, now) {
-        sweep.pass(at, &moment);
+    for moment in changes.chunk_by(|a, b| a.0 == b.0) {
+        sweep.pass(moment[0].0, moment);
     }
     sweep.units(now)
 }
 
-struct Sweep<'a> {
+/// The room while its records are read.
+pub(super) struct Sweep<'a> {
     room: &'a RoomView<'a>,
+    pub(super) numbered: Numbered,
+    states: Vec<&'a StockState>,
     waters: Waters,
     /// Fish from outside that never were in water here: bags not opened, and parts of them.
-    sealed: BTreeSet<StockId>,
+    pub(super) sealed: Vec<bool>,
     /// Bags that may have been opened.
-    doubted: BTreeSet<StockId>,
-    members: BTreeMap<StockId, Member>,
+    pub(super) doubted: Vec<bool>,
+    pub(super) members: Vec<Option<Member>>,
+    /// How many members there are.
+    held: usize,
 }
 
 impl Sweep<'_> {
-    fn pass(&mut self, at: At, moment: &Moment) {
-        let mut touched: BTreeSet<TankId> = BTreeSet::new();
-        for &club in &moment.clubs {
-            for member in self.members.values_mut() {
-                let rule = self.room.facts.rule_of(club, member.opened);
-                member.also_under(&Arc::new(rule));
-                touched.extend(self.waters.tanks(member.stock));
+    fn pass(&mut self, at: At, moment: &[(At, Change)]) {
+        let mut touched: Vec<Tank> = Vec::new();
+        for (_, change) in moment {
+            match *change {
+                Change::Club(club) => {
+                    for stock in 0..self.members.len() {
+                        if let Some(member) = &mut self.members[stock] {
+                            member.also_under(&Arc::new(self.room.facts.rule_of(club, member.opened)));
+                            touched.extend(self.waters.tanks(stock));
+                        }
+                    }
+                }
+                Change::Plumbed(tank, system) => {
+                    self.waters.plumb(tank, system);
+                    touched.push(tank);
+                }
+                Change::Left(stock, place) => self.waters.leave(stock, place),
+                Change::Came(stock) => self.sealed[stock] = true,
+                _ => break,
             }
         }
-        for &(tank, system) in &moment.plumbed {
-            self.waters.plumb(tank, system);
-            touched.insert(tank);
-        }
-        for &(stock, place) in &moment.left {
-            self.waters.leave(stock, place);
-        }
-        self.sealed.extend(&moment.came);
         self.hand_on(at, moment);
-        for &(stock, place, doubtful) in &moment.entered {
-            self.waters.enter(stock, place);
-            if place.is_some() {
-                self.open(stock, at, doubtful);
+        for (_, change) in moment {
+            match *change {
+                Change::Joined(from, into) => {
+                    touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
+                }
+                Change::Entered(stock, place, doubtful) => {
+                    self.waters.enter(stock, place);
+                    if place.is_some() {
+                        self.open(stock, at, doubtful);
+                    }
+                    touched.extend(place);
+                }
+                _ => {}
             }
-            touched.extend(place);
         }
-        let handed = moment.joined.iter().flat_map(|(from, into)| [*from, *into]);
-        touched.extend(handed.flat_map(|stock| self.waters.tanks(stock)));
-        self.mix(at, touched);
-        for &(stock, place) in &moment.gone {
-            self.waters.leave(stock, place);
+        self.mix(at, &touched);
+        for (_, change) in moment {
+            match *change {
+                Change::Gone(stock, place) => self.waters.leave(stock, place),
+                Change::Signed(i) => self.clear(i),
+                _ => {}
+            }
         }
-        for &i in &moment.signed {
-            self.clear(i);
-        }
+    }
+
+    pub(super) fn hold(&mut self, stock: Stock, member: Member) {
+        self.held += usize::from(self.members[stock].is_none());
+        self.members[stock] = Some(member);
     }
 
     /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
     /// then, but the clock starts again when they surely did.
-    fn open(&mut self, stock: StockId, at: At, doubtful: bool) {
-        let was_sealed = self.sealed.remove(&stock);
-        if was_sealed && doubtful {
-            self.doubted.insert(stock);
-        }
-        let sure = !doubtful && self.doubted.remove(&stock);
+    pub(super) fn open(&mut self, stock: Stock, at: At, doubtful: bool) {
+        let was_sealed = std::mem::take(&mut self.sealed[stock]);
+        self.doubted[stock] |= was_sealed && doubtful;
+        let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
         if !was_sealed && !sure {
             return;
         }
         let rule = Arc::new(self.room.facts.rule_for(at, at));
-        let (cause, opened_by, days) = (Cause::Introduced, self.made(stock), rule.min_days);
-        match self.members.get_mut(&stock) {
-            Some(member) => {
-                (member.cause, member.opened) = (cause, at);
-                member.restart(at);
-                member.also_under(&rule);
-            }
-            None => {
-                let due = at.plus(days);
-                let new =
-                    Member { stock, cause, opened_by, since: at, start: at, days, due, opened: at, rule };
-                self.members.insert(stock, new);
-            }
-        }
-    }
-
-    fn made(&self, stock: StockId) -> OpId {
-        self.room.stocks.get(&stock).and_then(|s| s.made).unwrap_or(OpId(Uuid::nil()))
-    }
-
-    /// Fish take their clock along into another stock. Several at one instant have no order among themselves: each
-    /// round goes by how things stood before it, until nothing changes.
-    fn hand_on(&mut self, at: At, moment: &Moment) {
-        if moment.split.is_empty() && moment.joined.is_empty() {
+        let cause = Cause::Introduced;
+        if let Some(member) = &mut self.members[stock] {
+            (member.cause, member.opened) = (cause, at);
+            member.restart(at);
+            member.also_under(&rule);
             return;
         }
-        // A part of an unopened bag is one.
-        for bags in [&mut self.sealed, &mut self.doubted] {
-            while moment.split.iter().any(|(of, new)| bags.contains(of) && bags.insert(*new)) {}
-        }
-        for &(from, into) in &moment.joined {
-            // Poured into water, the whole bag is opened.
-            if !self.sealed.contains(&into) {
-                self.open(from, at, false);
-            }
-        }
-        loop {
-            let before = self.members.clone();
-            for &(of, new) in &moment.split {
-                if let Some(member) = before.get(&of) {
-                    self.give(member, new, Cause::Descent, at);
-                }
-            }
-            for &(from, into) in &moment.joined {
-                match (before.get(&from), before.get(&into)) {
-                    (Some(member), Some(_)) => self.give(member, into, Cause::Breach, at),
-                    (Some(member), None) => {
-                        let mut met = member.clone();
-                        if !self.sealed.contains(&into) {
-                            met.restart(at);
-                        }
-                        self.give(&met, into, Cause::Breach, at);
-                    }
-                    // Home fish come to fish that are held.
-                    (None, Some(_)) if !self.sealed.contains(&from) => {
-                        if let Some(held) = self.members.get_mut(&into) {
-                            held.restart(at);
-                        }
-                    }
-                    _ => {}
-                }
-            }
-            if self.members == before {
-                return;
-            }
-        }
+        let (id, opened_by, days) = (self.numbered.stocks[stock], self.made(stock), rule.min_days);
+        let due = at.plus(days);
+        let new = Member { stock: id, cause, opened_by, since: at, start: at, days, due, opened: at, rule };
+        self.hold(stock, new);
     }
 
-    fn give(&mut self, member: &Member, to: StockId, cause: Cause, at: At) {
-        match self.members.get_mut(&to) {
-            Some(there) => there.take_on(member),
-            None => {
-                let opened_by = self.made(to);
-                let mut given = Member { stock: to, cause, opened_by, since: at, ..member.clone() };
-                if cause == Cause::Breach {
-                    given.opened = at;
-                }
-                self.members.insert(to, given);
-            }
-        }
+    pub(super) fn made(&self, stock: Stock) -> OpId {
+        self.states[stock].made.unwrap_or(OpId(Uuid::nil()))
     }
 
     /// Whoever shares water with a member is one. Under `restart` all go on with the latest start any of them has;
     /// under `wait_for_last` each keeps its own and all wait for the last to be done.
-    fn mix(&mut self, at: At, mut touched: BTreeSet<TankId>) {
-        if self.members.is_empty() {
+    fn mix(&mut self, at: At, touched: &[Tank]) {
+        if self.held == 0 {
             return;
         }
-        while let Some(tank) = touched.pop_first() {
-            let (tanks, stocks) = self.waters.sharing(tank);
-            touched.retain(|tank| !tanks.contains(tank));
-            let inside: Vec<&Member> = stocks.iter().filter_map(|stock| self.members.get(stock)).collect();
-            let Some(mut all) = inside.first().copied().cloned() else { continue };
-            inside.iter().for_each(|member| all.take_on(member));
+        self.waters.look();
+        for &tank in touched {
+            let Some(stocks) = self.waters.sharing(tank) else { continue };
+            let mut inside = stocks.iter().filter_map(|stock| self.members[*stock].as_ref());
+            let Some(mut all) = inside.next().cloned() else { continue };
+            inside.for_each(|member| all.take_on(member));
             let latest = all.start;
-            let strangers: Vec<StockId> =
-                stocks.iter().filter(|stock| !self.members.contains_key(stock)).copied().collect();
-            for stock in strangers {
+            for &stock in stocks.iter() {
+                if self.members[stock].is_some() {
+                    continue;
+                }
                 let born = self.is_born(stock, at);
                 let (cause, start) = if born { (Cause::Descent, latest) } else { (Cause::Breach, at) };
-                let opened_by = self.made(stock);
+                let (id, opened_by) = (self.numbered.stocks[stock], self.made(stock));
                 let due = start.plus(all.days);
-                let new =
-                    Member { stock, cause, opened_by, since: at, start, due, opened: at, ..all.clone() };
+                let (since, opened) = (at, at);
+                let new = Member { stock: id, cause, opened_by, since, start, due, opened, ..all.clone() };
                 all.take_on(&new);
-                self.members.insert(stock, new);
+                self.hold(stock, new);
             }
             for stock in stocks {
-                let Some(member) = self.members.get_mut(&stock) else { continue };
+                let Some(member) = &mut self.members[stock] else { continue };
                 if all.rule.shared_water == SharedWater::Restart {
                     member.start = all.start;
                 }
-                (member.days, member.due, member.rule) = (all.days, all.due, all.rule.clone());
+                (member.days, member.due) = (all.days, all.due);
+                if !Arc::ptr_eq(&member.rule, &all.rule) {
+                    member.rule = all.rule.clone();
+                }
             }
         }
     }
 
     /// Young are born into the water they are found in; they never met it.
-    fn is_born(&self, stock: StockId, at: At) -> bool {
-        let state = self.room.stocks.get(&stock);
-        state.is_some_and(|s| matches!(s.came, Some(Came::Born { .. })) && s.since == Some(at))
+    fn is_born(&self, stock: Stock, at: At) -> bool {
+        let state = self.states[stock];
+        matches!(state.came, Some(Came::Born { .. })) && state.since == Some(at)
     }
 
     /// A sign-off frees a whole unit that is due. One that by now is seen to name other fish than were there, or to
     /// have come too early, counts as never given.
     fn clear(&mut self, i: usize) {
         let signed = &self.room.facts.signed[i];
-        let named: BTreeSet<StockId> = signed.says.members.iter().copied().collect();
-        let Some(there) = named.first().map(|stock| self.waters.with(*stock)) else { return };
-        let is_due = |stock: &StockId| self.members.get(stock).is_some_and(|member| member.due <= signed.at);
-        if there == named && named.iter().all(is_due) && self.sealed.is_disjoint(&named) {
-            self.members.retain(|stock, _| !named.contains(stock));
-            self.doubted.retain(|stock| !named.contains(stock));
+        let mut named: Vec<Option<Stock>> =
+            signed.says.members.iter().map(|id| self.numbered.stock(*id)).collect();
+        named.sort_unstable();
+        named.dedup();
+        let Some(named) = named.into_iter().collect::<Option<Vec<Stock>>>() else { return };
+        let Some(&first) = named.first() else { return };
+        let is_due = |stock: &Stock| self.members[*stock].as_ref().is_some_and(|m| m.due <= signed.at);
+        if named.iter().all(|stock| is_due(stock) && !self.sealed[*stock]) && self.waters.with(first) == named
+        {
+            for stock in named {
+                self.held -= usize::from(self.members[stock].take().is_some());
+                self.doubted[stock] = false;
+            }
         }
     }
 
-    fn units(self, now: At) -> Vec<Unit> {
+    fn units(mut self, now: At) -> Vec<Unit> {
         let mut units = Vec::new();
-        let mut seen: BTreeSet<StockId> = BTreeSet::new();
-        for stock in self.waters.stocks() {
-            if seen.contains(&stock) {
+        let mut seen = vec![false; self.members.len()];
+        for stock in 0..self.members.len() {
+            if seen[stock] || !self.waters.is_anywhere(stock) {
                 continue;
             }
-            if self.sealed.contains(&stock) {
+            if self.sealed[stock] {
                 units.push(Unit::of_bag(self.bag(stock, now)));
                 continue;
             }
             let there = self.waters.with(stock);
-            let members = there.iter().filter_map(|stock| self.members.get(stock).cloned()).collect();
+            there.iter().for_each(|stock| seen[*stock] = true);
+            let members = there.into_iter().filter_map(|stock| self.members[stock].clone()).collect();
             units.extend(Unit::of_members(members, now));
-            seen.extend(there);
         }
         units.sort_by_key(|u| (u.due, u.id));
         units
     }
 
     /// A bag as the member it will be.
-    fn bag(&self, stock: StockId, now: At) -> Member {
-        let since = self.room.stocks.get(&stock).and_then(|s| s.since).unwrap_or(now);
+    fn bag(&self, stock: Stock, now: At) -> Member {
+        let since = self.states[stock].since.unwrap_or(now);
         let cause = Cause::Introduced;
-        if let Some(member) = self.members.get(&stock) {
+        if let Some(member) = &self.members[stock] {
             return Member { cause, since, ..member.clone() };
         }
         let rule = Arc::new(self.room.facts.rule_for(since, now));
-        let (opened_by, days) = (self.made(stock), rule.min_days);
+        let (id, opened_by, days) = (self.numbered.stocks[stock], self.made(stock), rule.min_days);
         let due = since.plus(days);
-        Member { stock, cause, opened_by, since, start: since, days, due, opened: since, rule }
+        Member { stock: id, cause, opened_by, since, start: since, days, due, opened: since, rule }
     }
 }

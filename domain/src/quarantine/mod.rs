@@ -3,6 +3,7 @@
 
 mod clock;
 mod facts;
+mod handing;
 mod member;
 mod moment;
 mod ops;

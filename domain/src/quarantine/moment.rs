@@ -1,32 +1,48 @@
-//! What a room's records say happened at each instant, in the order in which it counts within one. Must not judge.
+//! What a room's records say happened, in the order of time, and within an instant in the order in which it counts.
+//! Must not judge.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use super::clock::RoomView;
-use crate::rooms::{Came, Place, StockState};
+use crate::rooms::{Came, StockState};
 use crate::streams::{At, ClubId, StockId, SystemId, TankId};
 
-/// All that happened at one instant.
-#[derive(Debug, Default)]
-pub(super) struct Moment {
-    /// Clubs that the room came to.
-    pub clubs: Vec<ClubId>,
-    /// Tanks that joined a system's water, or left one.
-    pub plumbed: Vec<(TankId, Option<SystemId>)>,
-    /// Stays that ended because the fish were moved.
-    pub left: Vec<(StockId, Place)>,
-    /// Stocks that came in from outside.
-    pub came: Vec<StockId>,
-    /// Fish of one stock that became another: (of which, which).
-    pub split: Vec<(StockId, StockId)>,
-    /// Fish that joined another stock: (of which, which).
-    pub joined: Vec<(StockId, StockId)>,
-    /// Stays that began, and whether they are doubtful.
-    pub entered: Vec<(StockId, Place, bool)>,
-    /// Stays that ended because none were left, or that had no length: they are over after this instant.
-    pub gone: Vec<(StockId, Place)>,
-    /// Sign-offs, by their place in the room's facts.
-    pub signed: Vec<usize>,
+/// Stocks, tanks and systems by number, so that a long record is read quickly.
+pub(super) struct Numbered {
+    /// The stocks.
+    pub stocks: Vec<StockId>,
+    tanks: Vec<TankId>,
+    systems: Vec<SystemId>,
+}
+
+/// A stock's number.
+pub(super) type Stock = usize;
+/// A tank's number.
+pub(super) type Tank = usize;
+/// A system's number.
+pub(super) type System = usize;
+
+/// One thing that happened. The order of the variants is their order within an instant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Change {
+    /// The room came to a club.
+    Club(ClubId),
+    /// A tank joined a system's water, or left one.
+    Plumbed(Tank, Option<System>),
+    /// A stay ended because the fish were moved.
+    Left(Stock, Option<Tank>),
+    /// A stock came in from outside.
+    Came(Stock),
+    /// Fish of one stock became another: of which, which.
+    Split(Stock, Stock),
+    /// Fish joined another stock: of which, which.
+    Joined(Stock, Stock),
+    /// A stay began; whether it is doubtful.
+    Entered(Stock, Option<Tank>, bool),
+    /// A stay ended because none were left, or had no length: it is over after this instant.
+    Gone(Stock, Option<Tank>),
+    /// A sign-off, by its place in the room's facts.
+    Signed(usize),
 }
 
 /// Whether fish came in from outside the room.
@@ -34,47 +50,78 @@ pub(super) fn came_in(stock: &StockState) -> bool {
     matches!(stock.came, Some(Came::In { .. } | Came::Parcel { .. }))
 }
 
-/// All instants up to now at which anything happened.
-pub(super) fn moments(room: &RoomView<'_>, now: At) -> BTreeMap<At, Moment> {
-    let mut all: BTreeMap<At, Moment> = BTreeMap::new();
-    let mut at = |at: At, change: &mut dyn FnMut(&mut Moment)| {
-        if at <= now {
-            change(all.entry(at).or_default());
-        }
-    };
-    for &(from, club) in &room.facts.home {
-        at(from, &mut |m| m.clubs.extend(club));
-    }
-    for (&id, tank) in &room.tanks {
-        // Plumbing of no length shares no water.
-        for p in tank.plumbing.iter().filter(|p| p.until != Some(p.from)) {
-            at(p.from, &mut |m| m.plumbed.push((id, p.system)));
+impl Numbered {
+    /// Numbers everything in a room.
+    pub fn of(room: &RoomView<'_>) -> Self {
+        let stays = room.stocks.values().flat_map(|stock| &stock.stays).filter_map(|stay| stay.tank);
+        let tanks: BTreeSet<TankId> = room.tanks.keys().copied().chain(stays).collect();
+        let plumbing = room.tanks.values().flat_map(|tank| &tank.plumbing).filter_map(|p| p.system);
+        let systems: BTreeSet<SystemId> = plumbing.collect();
+        Self {
+            stocks: room.stocks.keys().copied().collect(),
+            tanks: tanks.into_iter().collect(),
+            systems: systems.into_iter().collect(),
         }
     }
-    for (&id, stock) in &room.stocks {
-        let Some(since) = stock.since else { continue };
+
+    /// How many tanks and systems there are.
+    pub fn waters(&self) -> (usize, usize) {
+        (self.tanks.len(), self.systems.len())
+    }
+
+    /// A stock's number.
+    pub fn stock(&self, id: StockId) -> Option<Stock> {
+        self.stocks.binary_search(&id).ok()
+    }
+
+    fn tank(&self, id: TankId) -> Option<Tank> {
+        self.tanks.binary_search(&id).ok()
+    }
+
+    fn system(&self, id: SystemId) -> Option<System> {
+        self.systems.binary_search(&id).ok()
+    }
+
+    /// All that happened up to now.
+    pub fn changes(&self, room: &RoomView<'_>, now: At) -> Vec<(At, Change)> {
+        let mut all = Vec::new();
+        all.extend(room.facts.home.iter().filter_map(|&(at, club)| Some((at, Change::Club(club?)))));
+        all.extend(room.facts.signed.iter().enumerate().map(|(i, s)| (s.at, Change::Signed(i))));
+        for (&id, tank) in &room.tanks {
+            let Some(tank_no) = self.tank(id) else { continue };
+            // Plumbing of no length shares no water.
+            let lasting = tank.plumbing.iter().filter(|p| p.until != Some(p.from));
+            let system = |id: Option<SystemId>| id.and_then(|id| self.system(id));
+            all.extend(lasting.map(|p| (p.from, Change::Plumbed(tank_no, system(p.system)))));
+        }
+        for (no, (_, stock)) in room.stocks.iter().enumerate() {
+            self.of_stock(no, stock, &mut all);
+        }
+        all.retain(|(at, _)| *at <= now);
+        all.sort_unstable();
+        all
+    }
+
+    fn of_stock(&self, no: Stock, stock: &StockState, all: &mut Vec<(At, Change)>) {
+        let Some(since) = stock.since else { return };
         match stock.came {
-            Some(Came::Split { of }) => at(since, &mut |m| m.split.push((of, id))),
-            _ if came_in(stock) => at(since, &mut |m| m.came.push(id)),
+            Some(Came::Split { of }) => all.extend(self.stock(of).map(|of| (since, Change::Split(of, no)))),
+            _ if came_in(stock) => all.push((since, Change::Came(no))),
             _ => {}
         }
-        for &(when, from) in &stock.joined {
-            at(when, &mut |m| m.joined.push((from, id)));
-        }
+        let joined = stock.joined.iter().filter_map(|&(at, from)| Some((at, self.stock(from)?)));
+        all.extend(joined.map(|(at, from)| (at, Change::Joined(from, no))));
+        // Sure stays follow each other in time.
+        let sure = stock.stays.iter().filter(|stay| !stay.doubtful).map(|stay| stay.from);
+        let begun: BTreeSet<At> = sure.collect();
         for stay in &stock.stays {
-            at(stay.from, &mut |m| m.entered.push((id, stay.tank, stay.doubtful)));
+            let tank = stay.tank.and_then(|tank| self.tank(tank));
+            all.push((stay.from, Change::Entered(no, tank, stay.doubtful)));
             let Some(until) = stay.until else { continue };
-            let lasts = until == stay.from || (!stay.doubtful && !goes_on(stock, until));
-            at(until, &mut |m| if lasts { &mut m.gone } else { &mut m.left }.push((id, stay.tank)));
+            // Elsewhere from that instant on, or none were left.
+            let moved = stay.doubtful || begun.contains(&until);
+            let lasts = until == stay.from || !moved;
+            all.push((until, if lasts { Change::Gone(no, tank) } else { Change::Left(no, tank) }));
         }
     }
-    for (i, signed) in room.facts.signed.iter().enumerate() {
-        at(signed.at, &mut |m| m.signed.push(i));
-    }
-    all
-}
-
-/// Whether the fish were elsewhere from this instant on: else none were left.
-fn goes_on(stock: &StockState, at: At) -> bool {
-    stock.stays.iter().any(|stay| stay.from == at && !stay.doubtful)
 }

@@ -1,99 +1,119 @@
 //! Who shares water with whom while the records are read in order of time. Must not know what a quarantine is.
 
-use std::collections::{BTreeMap, BTreeSet};
+use super::moment::{Stock, System, Tank};
 
-use crate::rooms::Place;
-use crate::streams::{StockId, SystemId, TankId};
-
-/// Where everything is at one moment. A stock is in more than one place only while a doubtful stay lasts.
-#[derive(Debug, Default)]
+/// Where everything is at one moment. A stock is in more than one place only while a doubtful stay lasts; a stock in
+/// the bag is a water of its own.
+#[derive(Debug)]
 pub(super) struct Waters {
-    system_of: BTreeMap<TankId, SystemId>,
-    tanks_of: BTreeMap<SystemId, BTreeSet<TankId>>,
-    /// How many stays of each stock are in a tank.
-    stocks_in: BTreeMap<TankId, BTreeMap<StockId, usize>>,
-    /// And where each stock is; none: in the bag, a water of its own.
-    places_of: BTreeMap<StockId, BTreeMap<Place, usize>>,
+    system_of: Vec<Option<System>>,
+    tanks_of: Vec<Vec<Tank>>,
+    /// The stocks of each tank, each as often as it has a stay there.
+    stocks_in: Vec<Vec<Stock>>,
+    /// Where each stock is, as often.
+    places_of: Vec<Vec<Option<Tank>>>,
+    /// In which round a tank and a stock were last seen.
+    seen_tank: Vec<u32>,
+    seen_stock: Vec<u32>,
+    round: u32,
 }
 
 impl Waters {
-    /// A tank joins a system's water, or stands alone.
-    pub fn plumb(&mut self, tank: TankId, system: Option<SystemId>) {
-        if let Some(old) = self.system_of.remove(&tank)
-            && let Some(tanks) = self.tanks_of.get_mut(&old)
-        {
-            tanks.remove(&tank);
-        }
-        if let Some(system) = system {
-            self.system_of.insert(tank, system);
-            self.tanks_of.entry(system).or_default().insert(tank);
+    /// So many of each, nothing anywhere.
+    pub fn new(stocks: usize, (tanks, systems): (usize, usize)) -> Self {
+        Self {
+            system_of: vec![None; tanks],
+            tanks_of: vec![Vec::new(); systems],
+            stocks_in: vec![Vec::new(); tanks],
+            places_of: vec![Vec::new(); stocks],
+            seen_tank: vec![0; tanks],
+            seen_stock: vec![0; stocks],
+            round: 0,
         }
     }
 
+    /// A tank joins a system's water, or stands alone.
+    pub fn plumb(&mut self, tank: Tank, system: Option<System>) {
+        if let Some(old) = self.system_of[tank] {
+            self.tanks_of[old].retain(|there| *there != tank);
+        }
+        if let Some(new) = system {
+            self.tanks_of[new].push(tank);
+        }
+        self.system_of[tank] = system;
+    }
+
     /// A stay begins.
-    pub fn enter(&mut self, stock: StockId, place: Place) {
-        *self.places_of.entry(stock).or_default().entry(place).or_default() += 1;
+    pub fn enter(&mut self, stock: Stock, place: Option<Tank>) {
+        self.places_of[stock].push(place);
         if let Some(tank) = place {
-            *self.stocks_in.entry(tank).or_default().entry(stock).or_default() += 1;
+            self.stocks_in[tank].push(stock);
         }
     }
 
     /// A stay ends.
-    pub fn leave(&mut self, stock: StockId, place: Place) {
-        take(&mut self.places_of, stock, place);
+    pub fn leave(&mut self, stock: Stock, place: Option<Tank>) {
+        take(&mut self.places_of[stock], &place);
         if let Some(tank) = place {
-            take(&mut self.stocks_in, tank, stock);
+            take(&mut self.stocks_in[tank], &stock);
         }
     }
 
     /// The tanks a stock is in.
-    pub fn tanks(&self, stock: StockId) -> impl Iterator<Item = TankId> + '_ {
-        self.places_of.get(&stock).into_iter().flat_map(BTreeMap::keys).filter_map(|place| *place)
+    pub fn tanks(&self, stock: Stock) -> impl Iterator<Item = Tank> + '_ {
+        self.places_of[stock].iter().filter_map(|place| *place)
     }
 
-    /// All tanks that share a tank's water, and all stocks in them: across a system, and across a stock that may be
-    /// in two places.
-    pub fn sharing(&self, tank: TankId) -> (BTreeSet<TankId>, BTreeSet<StockId>) {
-        let (mut tanks, mut stocks) = (BTreeSet::new(), BTreeSet::new());
+    /// Whether there are fish of a stock.
+    pub fn is_anywhere(&self, stock: Stock) -> bool {
+        !self.places_of[stock].is_empty()
+    }
+
+    /// A new look at who shares water: every tank is seen once in it.
+    pub fn look(&mut self) {
+        self.round += 1;
+    }
+
+    /// All stocks that share a tank's water, in order: across a system, and across a stock that may be in two places.
+    /// None if this water was seen already since the last [`Waters::look`].
+    pub fn sharing(&mut self, tank: Tank) -> Option<Vec<Stock>> {
+        if self.seen_tank[tank] == self.round {
+            return None;
+        }
+        let mut stocks = Vec::new();
         let mut next = vec![tank];
         while let Some(tank) = next.pop() {
-            if !tanks.insert(tank) {
+            if self.seen_tank[tank] == self.round {
                 continue;
             }
-            let system = self.system_of.get(&tank).and_then(|system| self.tanks_of.get(system));
-            next.extend(system.into_iter().flatten());
-            for &stock in self.stocks_in.get(&tank).into_iter().flat_map(BTreeMap::keys) {
-                if stocks.insert(stock) {
-                    next.extend(self.tanks(stock));
+            self.seen_tank[tank] = self.round;
+            if let Some(system) = self.system_of[tank] {
+                next.extend(self.tanks_of[system].iter().filter(|t| self.seen_tank[**t] != self.round));
+            }
+            for &stock in &self.stocks_in[tank] {
+                if self.seen_stock[stock] != self.round {
+                    self.seen_stock[stock] = self.round;
+                    stocks.push(stock);
+                    next.extend(self.places_of[stock].iter().filter_map(|place| *place));
                 }
             }
         }
-        (tanks, stocks)
+        stocks.sort_unstable();
+        Some(stocks)
     }
 
-    /// All stocks that share water with this one, itself among them; none if there are no fish of it.
-    pub fn with(&self, stock: StockId) -> BTreeSet<StockId> {
-        match self.tanks(stock).next() {
-            Some(tank) => self.sharing(tank).1,
-            None => self.places_of.get_key_value(&stock).map(|(stock, _)| *stock).into_iter().collect(),
-        }
-    }
-
-    /// All stocks that have fish.
-    pub fn stocks(&self) -> impl Iterator<Item = StockId> + '_ {
-        self.places_of.keys().copied()
+    /// All stocks that share water with this one, itself among them, in order; none if there are no fish of it.
+    pub fn with(&mut self, stock: Stock) -> Vec<Stock> {
+        self.look();
+        let Some(tank) = self.tanks(stock).next() else {
+            return if self.is_anywhere(stock) { vec![stock] } else { Vec::new() };
+        };
+        self.sharing(tank).unwrap_or_default()
     }
 }
 
-fn take<A: Ord, B: Ord>(map: &mut BTreeMap<A, BTreeMap<B, usize>>, outer: A, inner: B) {
-    let Some(counts) = map.get_mut(&outer) else { return };
-    if let Some(n) = counts.get_mut(&inner) {
-        *n -= 1;
-        if *n == 0 {
-            counts.remove(&inner);
-        }
-    }
-    if counts.is_empty() {
-        map.remove(&outer);
+fn take<T: PartialEq>(from: &mut Vec<T>, what: &T) {
+    if let Some(at) = from.iter().position(|there| there == what) {
+        from.swap_remove(at);
     }
 }

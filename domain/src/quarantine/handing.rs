@@ -1,0 +1,80 @@
+//! What fish take along when they become, or join, another stock: splits and merges of one instant.
+
+use std::collections::BTreeMap;
+
+use super::clock::Sweep;
+use super::member::{Cause, Member};
+use super::moment::{Change, Stock};
+use crate::streams::At;
+
+impl Sweep<'_> {
+    /// Fish take their clock along into another stock. Several at one instant have no order among themselves: each
+    /// round goes by how things stood before it, until nothing changes.
+    pub(super) fn hand_on(&mut self, at: At, moment: &[(At, Change)]) {
+        let splits: Vec<(Stock, Stock)> = moment
+            .iter()
+            .filter_map(|(_, c)| if let Change::Split(of, new) = *c { Some((of, new)) } else { None })
+            .collect();
+        let merges: Vec<(Stock, Stock)> = moment
+            .iter()
+            .filter_map(|(_, c)| if let Change::Joined(from, into) = *c { Some((from, into)) } else { None })
+            .collect();
+        if splits.is_empty() && merges.is_empty() {
+            return;
+        }
+        // A part of an unopened bag is one.
+        for bags in [&mut self.sealed, &mut self.doubted] {
+            while let Some((_, new)) = splits.iter().find(|(of, new)| bags[*of] && !bags[*new]) {
+                bags[*new] = true;
+            }
+        }
+        for &(from, into) in &merges {
+            // Poured into water, the whole bag is opened.
+            if !self.sealed[into] {
+                self.open(from, at, false);
+            }
+        }
+        loop {
+            let concerned = splits.iter().chain(&merges).flat_map(|(a, b)| [*a, *b]);
+            let before: BTreeMap<Stock, Option<Member>> =
+                concerned.map(|stock| (stock, self.members[stock].clone())).collect();
+            for &(of, new) in &splits {
+                if let Some(member) = &before[&of] {
+                    self.give(member, new, Cause::Descent, at);
+                }
+            }
+            for &(from, into) in &merges {
+                match (&before[&from], &before[&into]) {
+                    (Some(member), Some(_)) => self.give(member, into, Cause::Breach, at),
+                    (Some(member), None) => {
+                        let mut met = member.clone();
+                        if !self.sealed[into] {
+                            met.restart(at);
+                        }
+                        self.give(&met, into, Cause::Breach, at);
+                    }
+                    // Home fish come to fish that are held.
+                    (None, Some(_)) if !self.sealed[from] => {
+                        if let Some(held) = &mut self.members[into] {
+                            held.restart(at);
+                        }
+                    }
+                    _ => {}
+                }
+            }
+            if before.iter().all(|(stock, member)| self.members[*stock] == *member) {
+                return;
+            }
+        }
+    }
+
+    fn give(&mut self, member: &Member, to: Stock, cause: Cause, at: At) {
+        if let Some(there) = &mut self.members[to] {
+            there.take_on(member);
+            return;
+        }
+        let (stock, opened_by) = (self.numbered.stocks[to], self.made(to));
+        let opened = if cause == Cause::Breach { at } else { member.opened };
+        self.hold(to, Member { stock, cause, opened_by, since: at, opened, ..member.clone() });
+    }
+}
