@@ -9,18 +9,8 @@ use uuid::Uuid;
 
 use crate::row::{Row, Standing};
 use crate::rules::Rules;
-use crate::server::{Outcome, Pulled, Pushed, Server, Wire};
-
-/// What goes wrong on the wire during one sync.
-#[derive(Clone, Copy, Default)]
-pub struct Luck {
-    /// The answer to the first push is lost, or the client is killed before it reads it.
-    pub lost: bool,
-    /// Every push arrives twice.
-    pub doubled: bool,
-    /// Killed after the first page of the pull.
-    pub cut: bool,
-}
+use crate::server::Server;
+use crate::wire::{Luck, Outcome, Pulled, Pushed, Wire};
 
 /// One device.
 pub struct Client {
@@ -38,6 +28,8 @@ pub struct Client {
     after: u64,
     chain: Chain,
     written: u32,
+    /// How often it had to mend clocks.
+    pub mended: usize,
     /// Its ops.
     pub rows: BTreeMap<OpId, Row>,
     /// By whom and when each op had been accepted when this device first pulled it.
@@ -51,7 +43,7 @@ pub struct Client {
 impl Client {
     /// A device that never synced.
     pub fn new(rules: Rules, account: AccountId, device: DeviceId, skew: i64) -> Self {
-        let (correction, after, written) = (0, 0, 0);
+        let (correction, after, written, mended) = (0, 0, 0, 0);
         let (clock, chain, epoch) = (Clock::START, Chain::EMPTY, None);
         let (rows, first_seen, sent) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
         Self {
@@ -65,6 +57,7 @@ impl Client {
             after,
             chain,
             written,
+            mended,
             rows,
             first_seen,
             sent,
@@ -216,6 +209,7 @@ impl Client {
             row.wire.text = op_text(&op).into();
             row.wire.op = Rc::new(op);
         }
+        self.mended += 1;
         self.clock = clock;
         self.correction = theirs.ms() - (now + self.skew);
     }

@@ -2,12 +2,13 @@
 
 use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::parcels::{PackedRow, ParcelPacked, ParcelSent};
+use tarn_domain::quarantine::HomeClubSet;
 use tarn_domain::rooms::ops::{
     StockCounted, StockDescribed, StockEstablished, StockLost, StockMoved, StockSplit, TankAdded,
     TankDescribed,
 };
 use tarn_domain::rooms::{Count, Node, Row, Sex, words::Cause};
-use tarn_domain::streams::{OpId, ParcelId, Patch, StockId, TankId, Withdrawn};
+use tarn_domain::streams::{ClubId, OpId, ParcelId, Patch, StockId, TankId, Withdrawn};
 use uuid::Uuid;
 
 use crate::dice::Dice;
@@ -124,17 +125,22 @@ pub fn page(dice: &mut Dice, view: &View, fresh: Uuid) -> Body {
     Body::TankDescribed(TankDescribed { tank: dice.pick(&view.tanks), name, stand, shelf, place, volume_ml })
 }
 
-/// What the server decides next: the first parcel that is packed and not sent leaves.
-pub fn decision<'a>(ops: impl Iterator<Item = &'a Op>) -> Option<Body> {
-    let (mut packed, mut sent) = (Vec::new(), Vec::new());
+/// What the server decides next: the first parcel that is packed and not sent leaves; or the room comes to a club,
+/// which rests on any entry.
+pub fn decision(dice: &mut Dice, ops: &[&Op], fresh: Uuid) -> Option<Body> {
+    let sent =
+        |parcel: ParcelId| ops.iter().any(|op| matches!(&op.body, Body::ParcelSent(b) if b.parcel == parcel));
     for op in ops {
-        match &op.body {
-            Body::ParcelPacked(b) => packed.push((op.id, b)),
-            Body::ParcelSent(b) => sent.push(b.parcel),
-            _ => {}
+        if let Body::ParcelPacked(b) = &op.body
+            && !sent(b.parcel)
+        {
+            let (parcel, rows) = (b.parcel, b.rows.clone());
+            let (ancestry, relies) = (Vec::new(), vec![op.id]);
+            return Some(Body::ParcelSent(ParcelSent { parcel, to: None, rows, ancestry, relies }));
         }
     }
-    let (id, b) = packed.into_iter().find(|(_, b)| !sent.contains(&b.parcel))?;
-    let (parcel, rows) = (b.parcel, b.rows.clone());
-    Some(Body::ParcelSent(ParcelSent { parcel, to: None, rows, ancestry: Vec::new(), relies: vec![id] }))
+    let claims: Vec<OpId> =
+        ops.iter().filter(|op| op.body.links().withdraws.is_none()).map(|op| op.id).collect();
+    let (club, from) = (Some(ClubId(fresh)), ops.first()?.at);
+    Some(Body::HomeClubSet(HomeClubSet { club, from, relies: vec![dice.pick(&claims)] }))
 }

@@ -1,6 +1,6 @@
 //! An op at a client, and where it stands.
 
-use crate::server::Wire;
+use crate::wire::Wire;
 
 /// Where an op stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

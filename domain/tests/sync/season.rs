@@ -6,12 +6,13 @@ use tarn_domain::state::Memory;
 use tarn_domain::streams::{Acceptance, AccountId, DeviceId, OpId};
 use uuid::Uuid;
 
-use crate::client::{Client, Luck};
+use crate::client::Client;
 use crate::dice::Dice;
 use crate::keeper::{self, View};
 use crate::row::Standing;
 use crate::rules::Rules;
-use crate::server::{Disk, Server, Stored, Wire};
+use crate::server::{Disk, Server, Stored};
+use crate::wire::{Luck, Wire};
 
 const MINUTE: i64 = 60_000;
 const BEGIN: i64 = 1_772_323_200_000;
@@ -30,6 +31,7 @@ pub struct Setting {
 }
 
 /// How one went.
+#[derive(Debug, Default)]
 pub struct Season {
     /// What does not hold.
     pub wrong: Vec<String>,
@@ -39,6 +41,12 @@ pub struct Season {
     pub later_than_seen: usize,
     /// Ops that were acknowledged to their writers.
     pub written: usize,
+    /// Of them, those that were refused for good.
+    pub refused: usize,
+    /// How often clocks were mended.
+    pub mended: usize,
+    /// How often a decision came back by its receipt.
+    pub decisions_back: usize,
 }
 
 struct World {
@@ -107,8 +115,8 @@ impl World {
             0..50 => self.write(who),
             50..74 => self.sync(who),
             74..78 => self.deliver_late(),
-            78..86 => self.page(),
-            86..88 => self.decide(),
+            78..84 => self.page(),
+            84..88 => self.decide(),
             88..94 => self.backups.push(self.server.backup()),
             _ if self.setting.restore => {
                 let last = self.backups.len().saturating_sub(3);
@@ -166,7 +174,9 @@ impl World {
 
     fn decide(&mut self) {
         let id = OpId(self.fresh());
-        if let Some(body) = keeper::decision(self.server.ops().iter().map(|s| &*s.op)) {
+        let fresh = self.fresh();
+        let ops: Vec<_> = self.server.ops().iter().map(|s| &*s.op).collect();
+        if let Some(body) = keeper::decision(&mut self.dice, &ops, fresh) {
             self.server.write(id, account(0), body, true, self.now);
         }
     }
@@ -211,11 +221,12 @@ impl World {
         wrong.extend(
             self.server.ops().iter().filter(|s| !once.insert(s.op.id)).map(|s| format!("DOUBLE {}", s.op.id)),
         );
-        let (mut later_received, mut later_than_seen) = (0, 0);
+        let (mut later_received, mut later_than_seen, mut refused) = (0, 0, 0);
         for (device, ids) in &self.written {
             let Some(client) = self.clients.iter().find(|c| c.device == *device) else { continue };
             for id in ids {
                 let Some(stored) = self.server.find(*id) else {
+                    refused += 1;
                     if !client.is_stuck(*id) {
                         wrong.push(format!("LOST {id}"));
                     }
@@ -245,6 +256,14 @@ impl World {
                 wrong.push("REPLAY".into());
             }
         }
-        Season { wrong, later_received, later_than_seen, written: self.written.values().map(Vec::len).sum() }
+        Season {
+            wrong,
+            later_received,
+            later_than_seen,
+            written: self.written.values().map(Vec::len).sum(),
+            refused,
+            mended: self.clients.iter().map(|c| c.mended).sum(),
+            decisions_back: self.server.decisions_back,
+        }
     }
 }

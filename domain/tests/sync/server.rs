@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use tarn_domain::catalogue::{Body, Op, Writer, op_text};
+use tarn_domain::catalogue::{Body, Op, Writer};
 use tarn_domain::state::Memory;
 use tarn_domain::streams::canonical::{receipt, receipt_holds};
 use tarn_domain::streams::{
@@ -14,28 +14,11 @@ use tarn_domain::streams::{
 use uuid::Uuid;
 
 use crate::rules::Rules;
+use crate::wire::{Outcome, Pulled, Pushed, Wire};
 
 /// The one stream.
 pub const STREAM: StreamId = StreamId(Uuid::from_u128(0x5));
 const KEY: &[u8] = b"a key of the server, part of every backup";
-
-/// An op on its way: what it is, its bytes, and its receipt if it was accepted before.
-#[derive(Clone)]
-pub struct Wire {
-    /// The op.
-    pub op: Rc<Op>,
-    /// Its canonical text.
-    pub text: Rc<str>,
-    /// By whom and when it was accepted, and the server's mark on that.
-    pub receipt: Option<(Acceptance, Rc<str>)>,
-}
-
-impl Wire {
-    /// A new op.
-    pub fn of(op: Op) -> Self {
-        Self { text: op_text(&op).into(), op: Rc::new(op), receipt: None }
-    }
-}
 
 /// An op that the server has.
 #[derive(Clone)]
@@ -50,32 +33,6 @@ pub struct Stored {
     chain: Chain,
     /// Its receipt, once somebody has pulled it.
     mac: OnceCell<Rc<str>>,
-}
-
-/// What a push is told of one op.
-pub enum Outcome {
-    /// It has this number.
-    Seq(u64),
-    /// Under its id there is this op, with this number.
-    Taken(u64, Wire),
-    /// No, and why.
-    Refused(&'static str),
-}
-
-/// The answer to a push.
-pub enum Pushed {
-    /// Whole: no.
-    Ahead { now: Clock, limit: Clock },
-    /// One by one.
-    Results(EpochId, Vec<(OpId, Outcome)>),
-}
-
-/// The answer to a pull.
-pub enum Pulled {
-    /// Your history is not mine: what stands is up to here.
-    Changed { epoch: EpochId, common: u64 },
-    /// The next ops, with their numbers and receipts, the chain after them, whether there are more.
-    Ops { ops: Vec<(u64, Wire)>, chain: Chain, more: bool },
 }
 
 /// What a backup holds, or a disk that is rolled back.
@@ -98,6 +55,8 @@ pub struct Server {
     index: BTreeMap<OpId, usize>,
     /// The state, kept up to date op by op.
     pub memory: Memory,
+    /// Decisions that came back by their receipt.
+    pub decisions_back: usize,
     /// Every acceptance it ever gave, whatever became of it since.
     pub given: BTreeMap<OpId, Vec<Acceptance>>,
 }
@@ -118,7 +77,15 @@ impl Server {
             greatest: Clock::START,
             last_received: Received(0),
         };
-        Self { rules, folds, disk, index: BTreeMap::new(), memory: Memory::default(), given: BTreeMap::new() }
+        Self {
+            rules,
+            folds,
+            disk,
+            index: BTreeMap::new(),
+            memory: Memory::default(),
+            decisions_back: 0,
+            given: BTreeMap::new(),
+        }
     }
 
     /// Its ops in order.
@@ -167,6 +134,7 @@ impl Server {
                             mended = Some(Wire::of(Op { clock: last, at, ..(*wire.op).clone() }));
                         }
                         let fresh = Acceptance { by: account, received, decision: false };
+                        self.decisions_back += usize::from(first.is_some_and(|a| a.decision));
                         let wire = mended.as_ref().unwrap_or(wire);
                         let seq = self.take(wire, first.unwrap_or(fresh));
                         mended.map_or(Outcome::Seq(seq), |wire| Outcome::Taken(seq, wire))
