@@ -197,11 +197,25 @@ pub fn read_accepted(value: Value) -> Result<Read<Body>, NotAnOp> {
 /// # Errors
 /// What is wrong, by field.
 pub fn read_op_text(text: &str) -> Result<Read<Body>, NotAnOp> {
+    read_text(text, read_op)
+}
+
+/// The same for an op that was accepted once.
+///
+/// # Errors
+/// What is wrong, by field.
+pub fn read_accepted_text(text: &str) -> Result<Read<Body>, NotAnOp> {
+    read_text(text, read_accepted)
+}
+
+fn read_text(
+    text: &str,
+    otherwise: impl Fn(Value) -> Result<Read<Body>, NotAnOp>,
+) -> Result<Read<Body>, NotAnOp> {
     if let Some(op) = read_plain(text, Body::decode_plain) {
         return Ok(Read { op, text: text.to_owned() });
     }
-    let value = serde_json::from_str(text).map_err(|e| NotAnOp::malformed("", format!("no JSON: {e}")))?;
-    read_op(value)
+    otherwise(serde_json::from_str(text).map_err(|e| NotAnOp::malformed("", format!("no JSON: {e}")))?)
 }
 
 /// The canonical text of an op.

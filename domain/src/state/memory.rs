@@ -75,29 +75,29 @@ impl Shelf for Memory {
     }
 
     fn set_live(&mut self, op: OpId, live: bool) -> Result<(), Infallible> {
-        if let Some(entry) = self.places.get(&op).map(|place| &mut self.entries[*place]) {
-            entry.linked.live = live;
-            let links = entry.linked.links.clone();
-            self.forget(op);
-            for made in &links.makes {
-                if let Some(slot) = self.slots.get_mut(made) {
-                    slot.first = None;
-                    for other in slot.naming.clone() {
-                        self.forget(other);
-                    }
-                }
+        let Some(&place) = self.places.get(&op) else { return Ok(()) };
+        let Linked { order, links, .. } = self.entries[place].linked.clone();
+        let before: Vec<_> = links.makes.iter().map(|made| self.first_of(*made)).collect();
+        self.entries[place].linked.live = live;
+        self.forget(place);
+        for (made, before) in links.makes.iter().zip(before) {
+            let Some(slot) = self.slots.get_mut(made) else { continue };
+            slot.first = match before {
+                None if live => Some(Some(order)),
+                Some(first) if live => Some(Some(first.min(order))),
+                Some(first) if first == order => None,
+                _ => continue,
+            };
+            // Only where another maker counts than before, what names the thing is judged otherwise.
+            if self.first_of(*made) != before {
+                self.forget_naming(*made);
             }
         }
         Ok(())
     }
 
     fn first_maker(&mut self, entity: Entity) -> Result<Option<Order>, Infallible> {
-        let Some(slot) = self.slots.get_mut(&entity) else { return Ok(None) };
-        if slot.first.is_none() {
-            let makers = slot.makers.iter().map(|id| &self.entries[self.places[id]].linked);
-            slot.first = Some(makers.filter(|op| op.live).map(|op| op.order).min());
-        }
-        Ok(slot.first.flatten())
+        Ok(self.first_of(entity))
     }
 
     fn is_taken_back(&mut self, op: OpId) -> Result<bool, Infallible> {
@@ -154,7 +154,9 @@ impl Memory {
         }
         if let Some(target) = links.withdraws {
             self.withdrawals.entry(target).or_default().push(op.id);
-            self.forget(target);
+            if let Some(&place) = self.places.get(&target) {
+                self.forget(place);
+            }
         }
         for &relied in op.body.relies() {
             *self.relied.entry(relied).or_default() += 1;
@@ -166,9 +168,17 @@ impl Memory {
         self.entries.push(Entry { linked, body, accepted, seq });
     }
 
+    /// The first live maker of a thing.
+    fn first_of(&mut self, entity: Entity) -> Option<Order> {
+        let slot = self.slots.get_mut(&entity)?;
+        *slot.first.get_or_insert_with(|| {
+            let makers = slot.makers.iter().map(|id| &self.entries[self.places[id]].linked);
+            makers.filter(|op| op.live).map(|op| op.order).min()
+        })
+    }
+
     /// An op may stand otherwise than it was judged.
-    fn forget(&mut self, op: OpId) {
-        let Some(&place) = self.places.get(&op) else { return };
+    fn forget(&mut self, place: usize) {
         let links = &self.entries[place].linked.links;
         for entity in links.makes.iter().chain(&links.changes) {
             if let Some(slot) = self.slots.get_mut(entity)
@@ -177,6 +187,14 @@ impl Memory {
             {
                 slot.judged.clear();
             }
+        }
+    }
+
+    /// Everything that names a thing may.
+    fn forget_naming(&mut self, entity: Entity) {
+        let naming = self.slots.get(&entity).map(|slot| slot.naming.clone()).unwrap_or_default();
+        for op in naming {
+            self.forget(self.places[&op]);
         }
     }
 

@@ -195,8 +195,15 @@ impl Settling {
                 continue;
             }
             self.note(shelf, &op)?;
-            shelf.set_live(id, true)?;
+            // Nothing waits for a thing that something live has made already.
+            let mut new = Vec::new();
             for &made in &op.links.makes {
+                if maker(shelf, made)?.is_none() {
+                    new.push(made);
+                }
+            }
+            shelf.set_live(id, true)?;
+            for made in new {
                 for other in shelf.naming(made)? {
                     if other != id && shelf.linked(other)?.is_some_and(|o| !o.live) {
                         queue.push(other);
