@@ -40,8 +40,10 @@ impl Limit {
                 Engine::Postgres => Open::Postgres(postgres(database).await),
             }
         });
+        // SQLite looks up a `$1` by its name, one by one; a `?` has none
+        let sign = |n: usize| if database.engine() == Engine::Sqlite { "?".to_owned() } else { format!("${n}") };
         let row = |n: usize| {
-            let values: Vec<String> = (1..=COLUMNS).map(|c| format!("${}", n * COLUMNS + c)).collect();
+            let values: Vec<String> = (1..=COLUMNS).map(|c| sign(n * COLUMNS + c)).collect();
             format!("({})", values.join(","))
         };
         let values: Vec<String> = (0..rows).map(row).collect();
