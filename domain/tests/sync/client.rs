@@ -242,7 +242,7 @@ impl Client {
                     }
                     assert_eq!(self.chain, chain, "the chain is computable at both ends");
                     if !more || cut {
-                        self.settle(brought);
+                        self.settle(brought, !more);
                         return true;
                     }
                 }
@@ -250,11 +250,12 @@ impl Client {
         }
     }
 
-    /// After a pull: what was answered and passed by is pending again, what waited is tried again.
-    fn settle(&mut self, brought: bool) {
+    /// After a pull: what was answered and passed by is pending again, what waited is tried again. What was answered
+    /// with a number that the stream does not even reach was passed by too: a disk was rolled back.
+    fn settle(&mut self, brought: bool, to_head: bool) {
         for row in self.rows.values_mut() {
             match row.standing {
-                Standing::Answered(seq) if seq <= self.after => row.standing = Standing::Pending,
+                Standing::Answered(seq) if to_head || seq <= self.after => row.standing = Standing::Pending,
                 Standing::Waiting if brought => row.standing = Standing::Pending,
                 _ => {}
             }
