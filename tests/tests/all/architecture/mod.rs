@@ -4,6 +4,7 @@
 mod files;
 mod imports;
 mod ladder;
+mod lexer;
 mod manifests;
 mod source;
 

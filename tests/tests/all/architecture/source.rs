@@ -1,8 +1,7 @@
 //! Sources as tokens: comments and strings are out of the way, and every token knows its line.
 
-use proc_macro2::{Delimiter, TokenStream, TokenTree};
+use super::lexer::{self, Token};
 use std::path::Path;
-use std::str::FromStr;
 use std::sync::OnceLock;
 use tarn_tests::place;
 
@@ -17,19 +16,9 @@ pub struct Source {
     pub tokens: Vec<Token>,
 }
 
-#[derive(Clone, Debug)]
-pub struct Token {
-    /// A word, one character of punctuation, or a bracket. What a string or number says is left out.
-    pub text: String,
-    pub line: usize,
-}
-
 impl Source {
     pub fn new(path: &str, text: &str) -> Self {
-        let stream = TokenStream::from_str(text).unwrap_or_else(|e| panic!("{path} is no Rust: {e}"));
-        let mut tokens = Vec::new();
-        flatten(stream, &mut tokens);
-        Self { path: path.to_owned(), text: text.to_owned(), tokens }
+        Self { path: path.to_owned(), text: text.to_owned(), tokens: lexer::tokens(text) }
     }
 
     /// The parts of the path.
@@ -111,27 +100,6 @@ pub fn heads_at(tokens: &[Token], at: usize, heads: &mut Vec<(String, usize)>) {
         begins = false;
         if depth == 0 {
             return;
-        }
-    }
-}
-
-fn flatten(stream: TokenStream, into: &mut Vec<Token>) {
-    for tree in stream {
-        let line = tree.span().start().line;
-        match tree {
-            TokenTree::Group(group) => {
-                let (open, close) = match group.delimiter() {
-                    Delimiter::Brace => ("{", "}"),
-                    Delimiter::Bracket => ("[", "]"),
-                    Delimiter::Parenthesis => ("(", ")"),
-                    Delimiter::None => ("", ""),
-                };
-                into.push(Token { text: open.into(), line });
-                flatten(group.stream(), into);
-                into.push(Token { text: close.into(), line: group.span_close().start().line });
-            }
-            TokenTree::Literal(_) => into.push(Token { text: "…".into(), line }),
-            other => into.push(Token { text: other.to_string(), line }),
         }
     }
 }
