@@ -41,7 +41,8 @@ impl Limit {
             }
         });
         // SQLite looks up a `$1` by its name, one by one; a `?` has none
-        let sign = |n: usize| if database.engine() == Engine::Sqlite { "?".to_owned() } else { format!("${n}") };
+        let sign =
+            |n: usize| if database.engine() == Engine::Sqlite { "?".to_owned() } else { format!("${n}") };
         let row = |n: usize| {
             let values: Vec<String> = (1..=COLUMNS).map(|c| sign(n * COLUMNS + c)).collect();
             format!("({})", values.join(","))
