@@ -225,8 +225,11 @@ impl Device {
         let ran = Ran::new("tarn sync --json".into(), output);
         match ran.code {
             Some(0) => {
-                self.synced = before;
                 let told = ran.json();
+                // what the server turned out to have lost is pending again, and goes with the next sync
+                if told["pending"] == 0 {
+                    self.synced = before;
+                }
                 let still =
                     ["pushed", "pulled", "refused", "waiting", "pending"].iter().all(|n| told[*n] == 0);
                 self.learn()?;
