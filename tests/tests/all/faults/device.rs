@@ -2,11 +2,13 @@
 
 use super::edit::Edit;
 use super::world::World;
+use flate2::read::GzDecoder;
 use rand::Rng;
 use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use serde_json::Value;
 use std::cell::Cell;
+use std::io::Read;
 use std::process::Command;
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
@@ -338,11 +340,17 @@ fn one_line(value: &Value) -> String {
     value.to_string()
 }
 
+/// The ids of a push, which may be compressed.
 fn ids_of(body: &[u8]) -> Vec<String> {
-    let push: Value = match serde_json::from_slice(body) {
-        Ok(push) => push,
-        Err(_) => return Vec::new(),
+    let mut plain = Vec::new();
+    let gzipped = body.starts_with(&[0x1f, 0x8b]);
+    let read = if gzipped {
+        GzDecoder::new(body).read_to_end(&mut plain)
+    } else {
+        (&mut &*body).read_to_end(&mut plain)
     };
+    read.expect("a push can be read again");
+    let push: Value = serde_json::from_slice(&plain).expect("a push that was taken is JSON");
     let ops = push["ops"].as_array().into_iter().flatten();
     ops.filter_map(|o| o["op"]["id"].as_str().map(str::to_owned)).collect()
 }
