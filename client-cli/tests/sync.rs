@@ -12,7 +12,7 @@ use tarn_cli::store::{NewOp, NewStream, OpState, Pulled, Store, StoreError, Stre
 use tarn_domain::catalogue::{Body, Op, op_text};
 use tarn_domain::rooms::ops::NoteWritten;
 use tarn_domain::streams::{
-    AccountId, Chain, Clock, DeviceId, EpochId, OpId, Received, StreamId, canonical, clock_limit,
+    Acceptance, AccountId, Chain, Clock, DeviceId, EpochId, OpId, Received, StreamId, canonical, clock_limit,
 };
 use uuid::Uuid;
 
@@ -69,7 +69,13 @@ impl Server {
             return (status, changed);
         }
         let after: usize = asked("after").parse().expect("a number");
-        let chain = self.ops.iter().fold(Chain::EMPTY, |chain, op| chain.then(&canonical::text(op)));
+        let chain = self.ops.iter().zip(0..).fold(Chain::EMPTY, |chain, (op, received)| {
+            let received = Received(received);
+            chain.then(
+                &canonical::text(op),
+                Acceptance { by: AccountId(Uuid::nil()), received, decision: false },
+            )
+        });
         let wire = |(i, op): (usize, &Value)| json!({ "seq": i + 1, "op": op, "by": Uuid::nil(), "received": i, "decision": false, "receipt": "00" });
         let ops: Vec<Value> = self.ops.iter().enumerate().skip(after).map(wire).collect();
         let head = self.ops.len();
@@ -189,10 +195,10 @@ impl Device {
         let device = DeviceId(Uuid::from_u128(3));
         let text =
             op_text(&Op { id: OpId(Uuid::from_u128(50)), device, clock, at: clock.at(), body: note() });
-        let chain = Chain::EMPTY.then(&text);
         let by = AccountId(Uuid::from_u128(8));
-        let page =
-            [Pulled { seq: 1, text, by, received: Received(1), decision: false, receipt: "01".into() }];
+        let accepted = Acceptance { by, received: Received(1), decision: false };
+        let chain = Chain::EMPTY.then(&text, accepted);
+        let page = [Pulled { seq: 1, text, accepted, receipt: "01".into() }];
         let room = &self.room;
         self.store.write::<_, StoreError>(|work| work.take_in(room, &page, chain, false)).expect("taken in");
     }

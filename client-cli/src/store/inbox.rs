@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use rusqlite::params;
-use tarn_domain::streams::{AccountId, Chain, EpochId, OpId, Received};
+use tarn_domain::streams::{Acceptance, AccountId, Chain, EpochId, OpId, Received};
+use uuid::Uuid;
 
 use super::ops::{Raw, op_of};
 use super::shelf::SqlShelf;
@@ -16,12 +17,8 @@ pub struct Pulled {
     pub seq: u64,
     /// Its RFC 8785 text.
     pub text: String,
-    /// Who pushed it.
-    pub by: AccountId,
-    /// When it was accepted.
-    pub received: Received,
-    /// Whether the server wrote it.
-    pub decision: bool,
+    /// By whom and when it was accepted.
+    pub accepted: Acceptance,
     /// The server's mark under all that.
     pub receipt: String,
 }
@@ -33,6 +30,8 @@ pub struct Brought {
     pub ops: usize,
     /// Those of them that were not here.
     pub new: usize,
+    /// Answered ops that it should have brought; they are pending again.
+    pub lost: usize,
 }
 
 /// Another history than the one that was pulled.
@@ -52,7 +51,7 @@ impl Work<'_> {
     pub fn take_in(&self, stream: &StreamRow, page: &[Pulled], chain: Chain, bulk: bool) -> Stored<Brought> {
         let mut shelf = SqlShelf::new(&self.tx, stream.n);
         let (mut added, mut dirty) = (Vec::new(), BTreeSet::new());
-        let mut brought = Brought { ops: page.len(), new: 0 };
+        let mut brought = Brought { ops: page.len(), ..Brought::default() };
         let mut greatest = self.clock(stream.n)?;
         for pulled in page {
             let raw = Raw::read(&pulled.text)
@@ -75,7 +74,7 @@ impl Work<'_> {
         if !bulk {
             shelf.added(&added, dirty)?;
         }
-        self.not_brought(stream, after)?;
+        brought.lost = self.not_brought(stream, after)?;
         if !page.is_empty() {
             // in the same transaction: what is woken later might be forgotten in between
             self.wake(stream)?;
@@ -110,9 +109,9 @@ impl Work<'_> {
             op.is_some(),
             bulk,
             pulled.seq,
-            pulled.by.0.as_bytes(),
-            pulled.received.0,
-            pulled.decision,
+            pulled.accepted.by.0.as_bytes(),
+            pulled.accepted.received.0,
+            pulled.accepted.decision,
             pulled.receipt
         ])?;
         if inserted == 0 {
@@ -149,9 +148,9 @@ impl Work<'_> {
         )?;
         set.execute(params![
             pulled.seq,
-            pulled.by.0.as_bytes(),
-            pulled.received.0,
-            pulled.decision,
+            pulled.accepted.by.0.as_bytes(),
+            pulled.accepted.received.0,
+            pulled.accepted.decision,
             pulled.receipt,
             stream.n,
             id.0.as_bytes()
@@ -166,26 +165,25 @@ impl Work<'_> {
     }
 
     /// Answered ops whose number a pull passed without bringing them are pending again.
-    fn not_brought(&self, stream: &StreamRow, after: u64) -> Stored {
+    fn not_brought(&self, stream: &StreamRow, after: u64) -> Stored<usize> {
         let mut reset = self.tx.prepare_cached(
             "UPDATE ops SET state = 0, seq = NULL WHERE stream = ? AND state = 1 AND seq <= ?",
         )?;
-        reset.execute(params![stream.n, after])?;
-        Ok(())
+        Ok(reset.execute(params![stream.n, after])?)
     }
 
     /// A pull came to the end, the server's `head`: whatever is still answered was not brought. One whose number is
-    /// above the head was on a disk that was rolled back since; its number will be another op's.
+    /// above the head was on a disk that was rolled back since; its number will be another op's. Returns how many are
+    /// pending again.
     ///
     /// # Errors
     /// The file.
-    pub fn pulled_all(&self, stream: &StreamRow, head: u64) -> Stored {
-        self.tx.execute(
+    pub fn pulled_all(&self, stream: &StreamRow, head: u64) -> Stored<usize> {
+        Ok(self.tx.execute(
             "UPDATE ops SET state = 0, seq = NULL WHERE stream = ?1 AND state = 1
                AND (seq IS NULL OR (SELECT after FROM streams WHERE n = ?1) = ?2)",
             params![stream.n, head],
-        )?;
-        Ok(())
+        )?)
     }
 
     /// The server's history is another one: everything above what stands becomes pending again, whoever wrote it, with
@@ -216,11 +214,14 @@ impl Work<'_> {
         }
         let mut find = self
             .tx
-            .prepare("SELECT text FROM ops WHERE stream = ? AND state = 2 AND seq <= ? ORDER BY seq")?;
+            .prepare("SELECT text, by_account, received, decision FROM ops WHERE stream = ? AND state = 2 AND seq <= ? ORDER BY seq")?;
         let mut rows = find.query(params![stream.n, n])?;
         let (mut chain, mut count) = (Chain::EMPTY, 0);
         while let Some(row) = rows.next()? {
-            chain = chain.then(row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?);
+            let text = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+            let by = AccountId(Uuid::from_bytes(row.get(1)?));
+            let accepted = Acceptance { by, received: Received(row.get(2)?), decision: row.get(3)? };
+            chain = chain.then(text, accepted);
             count += 1;
         }
         Ok((count == n).then_some(chain))

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
-use tarn_domain::streams::{AccountId, Chain, EpochId, Received, canonical};
+use tarn_domain::streams::{Acceptance, AccountId, Chain, EpochId, Received, canonical};
 
 use super::Report;
 use crate::failure::{Failure, Outcome};
@@ -35,10 +35,16 @@ struct Wire {
     receipt: String,
 }
 
+impl Wire {
+    fn accepted(&self) -> Acceptance {
+        Acceptance { by: self.by, received: Received(self.received), decision: self.decision }
+    }
+}
+
 /// How a pull ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum End {
-    /// All is here; so many ops came.
+    /// All is here; so many ops came, or are pending again because they did not come.
     Done(usize),
     /// The history is another one; what does not stand is pending again.
     Changed,
@@ -81,11 +87,12 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
             tarn.out.progress(&format!("{}: {done} of {} pulled", now.name, page.head));
         }
         if !page.more {
-            tarn.store.write::<_, StoreError>(|work| {
-                work.pulled_all(&now, page.head)?;
-                work.catch_up(&now)
+            let lost = tarn.store.write::<_, StoreError>(|work| {
+                let lost = work.pulled_all(&now, page.head)?;
+                work.catch_up(&now)?;
+                Ok(lost)
             })?;
-            return Ok(End::Done(brought));
+            return Ok(End::Done(brought + came.lost + lost));
         }
         if came.ops == 0 {
             return Err(Failure::needs_network("the server says that there is more, but sends nothing"));
@@ -96,7 +103,7 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
 /// The ops of a page, whose numbers and chain must follow on what is here.
 fn checked(page: &Page, after: u64, chain: Chain) -> Outcome<(Vec<Pulled>, Chain)> {
     let texts: Vec<String> = page.ops.iter().map(|op| op.op.get().to_owned()).collect();
-    let (texts, chain) = match follow(chain, &texts) {
+    let (texts, chain) = match follow(chain, &texts, &page.ops) {
         end if end.hex() == page.chain => (texts, end),
         _ => {
             // somebody on the way may have laid the JSON out anew
@@ -105,7 +112,7 @@ fn checked(page: &Page, after: u64, chain: Chain) -> Outcome<(Vec<Pulled>, Chain
                 .map(|text| serde_json::from_str::<Value>(text).map(|value| canonical::text(&value)))
                 .collect::<Result<_, _>>()
                 .map_err(|e| Failure::needs_network(format!("a pulled entry can't be read: {e}")))?;
-            let end = follow(chain, &texts);
+            let end = follow(chain, &texts, &page.ops);
             if end.hex() != page.chain {
                 return Err(Failure::needs_network(
                     "what was pulled does not add up; nothing of it was taken",
@@ -121,20 +128,13 @@ fn checked(page: &Page, after: u64, chain: Chain) -> Outcome<(Vec<Pulled>, Chain
                 "the numbers of what was pulled have a gap; nothing of it was taken",
             ));
         }
-        ops.push(Pulled {
-            seq: wire.seq,
-            text,
-            by: wire.by,
-            received: Received(wire.received),
-            decision: wire.decision,
-            receipt: wire.receipt.clone(),
-        });
+        ops.push(Pulled { seq: wire.seq, text, accepted: wire.accepted(), receipt: wire.receipt.clone() });
     }
     Ok((ops, chain))
 }
 
-fn follow(chain: Chain, texts: &[String]) -> Chain {
-    texts.iter().fold(chain, |chain, text| chain.then(text))
+fn follow(chain: Chain, texts: &[String], ops: &[Wire]) -> Chain {
+    texts.iter().zip(ops).fold(chain, |chain, (text, op)| chain.then(text, op.accepted()))
 }
 
 /// What stands of a history that is known up to `epoch`: what its line says; without a place in it, nothing.
@@ -190,7 +190,8 @@ mod tests {
 
     #[test]
     fn a_page_must_follow_on_what_is_here() {
-        let end = Chain::EMPTY.then("{\"a\":1}").then("{\"a\":1}");
+        let accepted = Acceptance { by: AccountId(Uuid::nil()), received: Received(1), decision: false };
+        let end = Chain::EMPTY.then("{\"a\":1}", accepted).then("{\"a\":1}", accepted);
         assert!(
             checked(&page(&[1, 2], end), 0, Chain::EMPTY)
                 .is_ok_and(|(ops, chain)| ops.len() == 2 && chain == end)

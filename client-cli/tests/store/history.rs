@@ -1,10 +1,10 @@
 //! Another history of the stream, and clocks that ran ahead.
 
 use tarn_cli::store::{Answer, HistoryChange, Store, StoreError};
-use tarn_domain::catalogue::{Op, op_text};
+use tarn_domain::catalogue::Op;
 use tarn_domain::streams::{At, Chain, Clock, EpochId};
 
-use crate::place::{NOW_MS, Place, foreign, id, note, problem, room_named};
+use crate::place::{NOW_MS, Place, foreign, id, note, problem, pulled, room_named};
 
 #[test]
 fn another_history_makes_what_does_not_stand_pending_with_its_receipt() {
@@ -16,7 +16,11 @@ fn another_history_makes_what_does_not_stand_pending_with_its_receipt() {
     let back =
         place.store.write::<_, StoreError>(|work| work.change_history(&room, &change(2))).expect("changed");
     let now = place.store.stream(room.id).expect("there");
-    let chain = ops[..2].iter().fold(Chain::EMPTY, |chain, op| chain.then(&op_text(op)));
+    let chain = ops[..2]
+        .iter()
+        .zip(1..)
+        .map(|(op, seq)| pulled(seq, op))
+        .fold(Chain::EMPTY, |chain, p| chain.then(&p.text, p.accepted));
     assert_eq!((back, now.after, now.chain, now.epoch), (2, 2, chain, Some(EpochId(id(7)))));
     let out = place.store.outgoing(&now, 9).expect("readable");
     let receipts: Vec<String> =

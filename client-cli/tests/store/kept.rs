@@ -79,7 +79,7 @@ fn a_waiting_op_wakes_and_an_unknown_one_is_held() {
     assert_eq!(place.state_of(first), OpState::Waiting);
     // one that brings something wakes at once, whether or not the process lives on
     let (room, op) = (place.room.clone(), pulled(1, &foreign(50, NOW_MS, note("another device's"))));
-    let chain = Chain::EMPTY.then(&op.text);
+    let chain = Chain::EMPTY.then(&op.text, op.accepted);
     place.store.write::<_, StoreError>(|work| work.take_in(&room, &[op], chain, true)).expect("taken in");
     assert_eq!(place.state_of(first), OpState::Pending);
     assert_eq!(place.store.outgoing(&place.room, 9).expect("readable").len(), 1);
@@ -112,7 +112,7 @@ fn an_answered_op_above_the_head_is_pending_again() {
     place.answer(lost, Answer::Seq(12));
     // a page that is not the last one says nothing of what is above it
     let (room, ninth) = (place.store.stream(place.room.id).expect("there"), pulled(9, &others[8]));
-    let chain = room.chain.then(&ninth.text);
+    let chain = room.chain.then(&ninth.text, ninth.accepted);
     place.store.write::<_, StoreError>(|work| work.take_in(&room, &[ninth], chain, false)).expect("taken in");
     assert_eq!(place.state_of(lost), OpState::Answered);
     place.pull(10, &others[9..], false);

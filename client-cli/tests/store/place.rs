@@ -7,7 +7,9 @@ use tarn_domain::rooms::ops::{NoteWritten, StockEstablished, StockLost, TankAdde
 use tarn_domain::rooms::words::Cause;
 use tarn_domain::rooms::{Count, Node, Row, Sex};
 use tarn_domain::state::{EntityState, Memory, RoomText};
-use tarn_domain::streams::{AccountId, At, Clock, DeviceId, OpId, Received, StockId, StreamId, TankId};
+use tarn_domain::streams::{
+    Acceptance, AccountId, At, Clock, DeviceId, OpId, Received, StockId, StreamId, TankId,
+};
 use uuid::Uuid;
 
 pub const NOW_MS: i64 = 1_800_000_000_000;
@@ -107,7 +109,7 @@ impl Place {
     pub fn pull(&mut self, first: u64, ops: &[Op], bulk: bool) {
         let room = self.store.stream(self.room.id).expect("there");
         let pulled: Vec<Pulled> = ops.iter().zip(first..).map(|(op, seq)| pulled(seq, op)).collect();
-        let chain = pulled.iter().fold(room.chain, |chain, p| chain.then(&p.text));
+        let chain = pulled.iter().fold(room.chain, |chain, p| chain.then(&p.text, p.accepted));
         self.store
             .write::<_, StoreError>(|work| {
                 work.take_in(&room, &pulled, chain, bulk)?;
@@ -172,9 +174,11 @@ pub fn pulled(seq: u64, op: &Op) -> Pulled {
     Pulled {
         seq,
         text: op_text(op),
-        by: AccountId(id(9)),
-        received: Received(i64::try_from(seq).expect("small")),
-        decision: false,
+        accepted: Acceptance {
+            by: AccountId(id(9)),
+            received: Received(i64::try_from(seq).expect("small")),
+            decision: false,
+        },
         receipt: format!("{seq:032x}"),
     }
 }

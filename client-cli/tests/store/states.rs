@@ -18,9 +18,10 @@ fn a_kind_of_tomorrow_is_kept_and_counted() {
     let text = tarn_domain::streams::canonical::text(&text);
     let pulled = Pulled { text: text.clone(), ..pulled(1, &foreign(80, NOW_MS, note("x"))) };
     let room = place.room.clone();
+    let chain = Chain::EMPTY.then(&text, pulled.accepted);
     place
         .store
-        .write::<_, StoreError>(|work| work.take_in(&room, &[pulled], Chain::EMPTY.then(&text), false))
+        .write::<_, StoreError>(|work| work.take_in(&room, &[pulled], chain, false))
         .expect("taken in");
     assert_eq!(place.store.op_counts(&room).expect("readable"), (1, 1));
     assert_eq!(place.store.history(&room, None, 9).expect("readable")[0].kind, "fish.sang");

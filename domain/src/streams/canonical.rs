@@ -135,19 +135,13 @@ impl Chain {
     /// The chain of a stream without ops.
     pub const EMPTY: Self = Self([0; 32]);
 
-    /// The chain after one more op: SHA-256 of the chain so far and the op's own digest.
-    pub fn then(self, op: &str) -> Self {
+    /// The chain after one more op: SHA-256 of the chain so far, the op's own digest and its acceptance (account,
+    /// milliseconds as a big-endian integer of 64 bits, a byte 1 for a decision). Without the acceptance nobody would
+    /// learn of it where a disk is rolled back and the same op is accepted again, later, under the same number.
+    pub fn then(self, op: &str, accepted: Acceptance) -> Self {
         let mut hash = Sha256::new();
         hash.update(self.0);
         hash.update(Sha256::digest(op.as_bytes()));
-        Self(hash.finalize().into())
-    }
-
-    /// The chain after one more op, over its acceptance too. Where a disk is rolled back and the same op is then
-    /// accepted again, later, under the same number, the plain chain is the same and nobody learns of it.
-    pub fn then_accepted(self, op: &str, accepted: Acceptance) -> Self {
-        let mut hash = Sha256::new();
-        hash.update(self.then(op).0);
         hash.update(accepted.by.0.as_bytes());
         hash.update(accepted.received.0.to_be_bytes());
         hash.update([u8::from(accepted.decision)]);
@@ -271,8 +265,12 @@ mod tests {
             hex(&Sha256::digest(b"abc")),
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
         );
-        let one = Chain::EMPTY.then("{}");
-        assert_ne!(one, Chain::EMPTY.then("{ }"));
+        let accepted =
+            Acceptance { by: AccountId(Uuid::from_u128(2)), received: Received(7), decision: false };
+        let one = Chain::EMPTY.then("{}", accepted);
+        assert_ne!(one, Chain::EMPTY.then("{ }", accepted));
+        assert_ne!(one, Chain::EMPTY.then("{}", Acceptance { received: Received(8), ..accepted }));
+        assert_ne!(one, Chain::EMPTY.then("{}", Acceptance { decision: true, ..accepted }));
         assert_eq!(Chain::of_hex(&one.hex()), Some(one));
         assert_eq!(Chain::of_hex(&one.hex().to_uppercase()), None);
     }

@@ -1,6 +1,7 @@
 //! The rules as they are, and the ways in which they were wrong once: a test that can't tell them apart tests nothing.
 
-use tarn_domain::streams::{Acceptance, Chain};
+use tarn_domain::streams::{Acceptance, AccountId, Chain, Received};
+use uuid::Uuid;
 
 /// Which rules hold.
 #[derive(Clone, Copy)]
@@ -22,7 +23,8 @@ pub struct Rules {
 impl Rules {
     /// The chain with one more op.
     pub fn chain(self, chain: Chain, op: &str, accepted: Acceptance) -> Chain {
-        if self.chains_acceptance { chain.then_accepted(op, accepted) } else { chain.then(op) }
+        let nobody = Acceptance { by: AccountId(Uuid::nil()), received: Received(0), decision: false };
+        chain.then(op, if self.chains_acceptance { accepted } else { nobody })
     }
 
     /// The rules.

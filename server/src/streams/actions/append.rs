@@ -318,7 +318,7 @@ impl Pass {
             return Ok(());
         }
         for (_, _, op) in &self.stored {
-            row.chain = row.chain.then(&op.text);
+            row.chain = row.chain.then(&op.text, op.accepted);
             row.head = op.seq;
             row.last_received = row.last_received.max(op.accepted.received);
         }

@@ -58,7 +58,7 @@ pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -
     let last = ops.last().map_or(ask.after, |op| op.seq);
     out.push_str("{\"ops\":[");
     for (i, op) in ops.iter().enumerate() {
-        chain = chain.then(&op.text);
+        chain = chain.then(&op.text, op.accepted);
         let mac = receipt(&ctx.keys.receipt, stream, &op.text, op.accepted);
         let _ = write!(
             out,

@@ -128,7 +128,7 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
         let Some(last) = page.last().map(|op| op.seq) else { return Ok(()) };
         let mut ops = Vec::with_capacity(page.len());
         for stored in page {
-            room.chain = room.chain.then(&stored.text);
+            room.chain = room.chain.then(&stored.text, stored.accepted);
             let value: Value =
                 serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
             let read = read_accepted(value).map_err(|e| Problem::failed("reading an op", e))?;
