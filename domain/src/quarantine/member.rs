@@ -39,8 +39,6 @@ pub enum Why {
     Arrived(StockId),
     /// Home fish began to share the water.
     Breached(StockId),
-    /// The water met that of this stock.
-    Met(StockId),
     /// A sign of disease.
     Sign(OpId),
     /// A loss nobody can explain, or fewer fish at a count.
@@ -49,6 +47,20 @@ pub enum Why {
     Treatment(Option<OpId>),
     /// The keeper began them again.
     Keeper(OpId),
+}
+
+impl Why {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Arrived(_) => "arrived",
+            Self::Breached(_) => "breached",
+            Self::Sign(_) => "sign",
+            Self::Loss(_) => "loss",
+            Self::Treatment(_) => "treatment",
+            Self::Keeper(_) => "keeper",
+        }
+    }
 }
 
 /// The days began at an instant.

@@ -7,6 +7,7 @@ mod clock;
 mod company;
 mod facts;
 mod handing;
+mod held;
 mod losses;
 mod member;
 mod mixing;
@@ -24,6 +25,7 @@ mod water;
 pub use crate::clubs::{RestartOn, Rule, RuleError, SharedWater, TreatmentClock, UnopenedBag};
 pub use clock::{Reading, bears_out, read};
 pub use facts::{Adopted, FactEvent, Opening, OwnRule, RoomFacts, SignedOff, fold_facts};
+pub use held::Held;
 pub use member::{Cause, Member, Run, Why};
 pub use ops::{
     BlockerKind, HomeClubSet, LossJudged, QuarantineCleared, QuarantineRestarted, QuarantineWaived,

@@ -77,6 +77,19 @@ pub enum BlockerKind {
     ManyNamedLosses,
 }
 
+impl BlockerKind {
+    /// The word in waivers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::ObservationGap => "observation-gap",
+            Self::RecordedLate => "recorded-late",
+            Self::EvidenceWithdrawn => "evidence-withdrawn",
+            Self::FoundMore => "found-more",
+            Self::ManyNamedLosses => "many-named-losses",
+        }
+    }
+}
+
 /// One thing that a steward let pass, in writing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -8,8 +8,8 @@ use super::evidence::of_entry;
 use super::memory::{Entry, Memory};
 use super::views::{RoomStates, view};
 use crate::quarantine::{
-    BlockerKind, Evidence, Gap, Mark, MarkKind, Reading, RoomFacts, RoomView, SignOffs, Unit, UnitState,
-    bears_out, read,
+    BlockerKind, Evidence, Gap, Held, Mark, MarkKind, Reading, RoomFacts, RoomView, SignOffs, Unit,
+    UnitState, Waiver, bears_out, read,
 };
 use crate::streams::{At, Entity, OpId, Received, StockId};
 
@@ -52,6 +52,36 @@ impl Blocker {
         }
     }
 
+    /// The stock that it is about.
+    pub fn stock(&self) -> Option<StockId> {
+        match self {
+            Self::Gap(gap) => Some(gap.stock),
+            Self::FoundMore(mark) | Self::ManyNamed(mark) => Some(mark.stock),
+            Self::Late { .. } | Self::Withdrawn { .. } => None,
+        }
+    }
+
+    /// A waiver of it as it stands at an instant.
+    pub fn waiver(&self, at: At, why: String) -> Waiver {
+        let (stock, until) = match self {
+            Self::Gap(gap) => (Some(gap.stock), Some(gap.until.max(at))),
+            Self::ManyNamed(mark) => (Some(mark.stock), Some(mark.at)),
+            _ => (None, None),
+        };
+        let entry = self.entry().filter(|_| !matches!(self, Self::ManyNamed(_)));
+        Waiver { blocker: self.kind(), entry, stock, until, why }
+    }
+
+    /// What it is called in a form: its kind, and the entry or stock that it is about.
+    pub fn key(&self) -> String {
+        let about = match self {
+            Self::Gap(gap) => format!("{}/{}", gap.stock, gap.from),
+            Self::ManyNamed(mark) => mark.stock.to_string(),
+            _ => self.entry().map(|op| op.to_string()).unwrap_or_default(),
+        };
+        format!("{}/{about}", self.kind().word())
+    }
+
     /// The entry that it is about.
     pub fn entry(&self) -> Option<OpId> {
         match self {
@@ -60,19 +90,6 @@ impl Blocker {
             Self::Late { op, .. } | Self::Withdrawn { op, .. } => Some(*op),
         }
     }
-}
-
-/// Why fish may not leave.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Held {
-    /// Still in the bag: they may only go back to whoever gave them.
-    InTheBag,
-    /// In a unit; the day, if one can be told.
-    Unit(Option<At>),
-    /// Nobody can vouch for them before then.
-    Waits(At),
-    /// They would be in a unit if these late entries were left out, or these withdrawn ones put back.
-    InDoubt(Vec<OpId>),
 }
 
 /// A room's quarantine at an instant.
@@ -113,6 +130,11 @@ impl Quarantine {
     /// The units, the earliest due first.
     pub fn units(&self) -> &[Unit] {
         &self.reading.units
+    }
+
+    /// The time it was computed for.
+    pub fn now(&self) -> At {
+        self.now
     }
 
     /// The unit of a stock, by its place.

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use serde_json::{Value, json};
-use tarn_domain::quarantine::{Cause, SharedWater, Unit};
+use tarn_domain::quarantine::{SharedWater, Unit};
 use tarn_domain::streams::EntityKind;
 
 use super::breach::units_now;
@@ -55,14 +55,7 @@ fn unit_json(unit: &Unit, synced: bool) -> Value {
     let members: Vec<Value> = unit
         .members
         .iter()
-        .map(|m| {
-            let cause = match m.cause {
-                Cause::Introduced => "introduced",
-                Cause::Breach => "breach",
-                Cause::Descent => "descent",
-            };
-            json!({ "stock": m.stock, "cause": cause, "since": m.since, "start": m.start })
-        })
+        .map(|m| json!({ "stock": m.stock, "cause": m.cause.word(), "since": m.since, "start": m.start }))
         .collect();
     let shared = if unit.shared_water == SharedWater::Restart { "restart" } else { "wait_for_last" };
     json!({

@@ -47,7 +47,7 @@ impl Lost {
         }
         let rows = taken(tarn, &room, &state, &numbers(&self.numbers)?, &self.of)?;
         let at = tarn.at(&room, self.when.at.as_deref())?;
-        let body = StockLost { stock, rows, cause: self.cause, reason };
+        let body = StockLost { stock, rows, cause: self.cause, reason, incident: None };
         let recorded = tarn.record(&room, at, Body::StockLost(body))?;
         let now = tarn.stock_state(&room, stock)?;
         let says =

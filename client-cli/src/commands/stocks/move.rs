@@ -57,7 +57,8 @@ impl Move {
             return Err(Failure::refused("it is recorded there already"));
         }
         let before = quarantine::held(tarn, &room)?;
-        let recorded = tarn.record(&room, at, Body::StockMoved(StockMoved { stock, from, to }))?;
+        let recorded =
+            tarn.record(&room, at, Body::StockMoved(StockMoved { stock, from, to, companion: false }))?;
         quarantine::tell_breach(tarn, &room, &before)?;
         let names = tarn.names(&room, &[EntityKind::Tank, EntityKind::Stock])?;
         let says = format!("{} is now {}.", names.of(stock), at_place(&names, to));
