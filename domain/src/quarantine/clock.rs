@@ -127,8 +127,7 @@ impl Sweep<'_> {
                     let place = stay.tank.and_then(|tank| self.numbered.tank(tank));
                     self.waters.enter(stock, place);
                     if place.is_some() {
-                        let received = (self.room.received)(stay.by);
-                        self.open(stock, Opening::of(at, received), stay.doubtful);
+                        self.open(stock, at, stay.by, stay.doubtful);
                     }
                     touched.extend(place);
                 }
@@ -261,14 +260,14 @@ impl Sweep<'_> {
 
     /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
     /// then, but the clock starts again when they surely did.
-    pub(super) fn open(&mut self, stock: Stock, opened: Opening, doubtful: bool) {
+    pub(super) fn open(&mut self, stock: Stock, at: At, by: OpId, doubtful: bool) {
         let was_sealed = std::mem::take(&mut self.sealed[stock]);
         self.doubted[stock] |= was_sealed && doubtful;
         let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
         if !was_sealed && !sure {
             return;
         }
-        let at = opened.at;
+        let opened = Opening::of(at, (self.room.received)(by));
         let rule = Arc::new(self.room.facts.rule_for(opened, at));
         let days = days(&rule, self.states[stock]);
         let cause = Cause::Introduced;
