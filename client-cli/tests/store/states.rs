@@ -67,7 +67,8 @@ fn states_are_those_that_the_domain_folds() {
                     Body::StockMoved(StockMoved {
                         stock: pick(&stocks, roll(99)).expect("one"),
                         from: tanks.first().copied(),
-                        to: Some(to), companion: false
+                        to: Some(to),
+                        companion: false,
                     })
                 }
                 6 if !written.is_empty() => {
