@@ -1,15 +1,13 @@
 //! Queries over `ops`.
 
-use sea_orm::ActiveValue::Set;
 use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect};
 use tarn_domain::streams::{Chain, OpId, StreamId};
 
 use super::Stored;
 use crate::entities::ops;
-use crate::platform::{Result, dialect};
+use crate::platform::Result;
+use crate::platform::rows::{self, Taken};
 
-/// Columns of a row, for the bound on one insert.
-const COLUMNS: usize = 9;
 /// How many are asked for in one query.
 const AT_ONCE: usize = 1_000;
 
@@ -64,26 +62,20 @@ pub async fn insert(
     chain: Chain,
 ) -> Result<()> {
     let last = accepted.len().saturating_sub(1);
-    let mut rows: Vec<ops::ActiveModel> = accepted
+    let rows: Vec<ops::Model> = accepted
         .into_iter()
         .enumerate()
-        .map(|(i, (id, device, op))| ops::ActiveModel {
-            stream: Set(stream.0),
-            seq: Set(op.seq.cast_signed()),
-            id: Set(id.0),
-            device: Set(device),
-            body: Set(op.text),
-            by_account: Set(op.accepted.by.0),
-            received: Set(op.accepted.received.0),
-            decision: Set(op.accepted.decision),
-            chain: Set((i == last).then(|| chain.0.to_vec())),
+        .map(|(i, (id, device, op))| ops::Model {
+            stream: stream.0,
+            seq: op.seq.cast_signed(),
+            id: id.0,
+            device,
+            body: op.text,
+            by_account: op.accepted.by.0,
+            received: op.accepted.received.0,
+            decision: op.accepted.decision,
+            chain: (i == last).then(|| chain.0.to_vec()),
         })
         .collect();
-    let most = dialect::rows_per_insert(conn.get_database_backend(), COLUMNS);
-    while !rows.is_empty() {
-        let rest = rows.split_off(rows.len().min(most));
-        ops::Entity::insert_many(rows).exec_without_returning(conn).await?;
-        rows = rest;
-    }
-    Ok(())
+    rows::insert::<ops::Entity>(conn, &rows, Taken::Fails).await
 }
