@@ -122,8 +122,18 @@ impl Memory {
     /// ops folds each thing it touches once.
     pub fn insert(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
         if !self.places.contains_key(&op.id) {
-            self.fresh.push(op.id);
-            self.put(op, accepted, seq);
+            let (order, links) = (op.order(), op.body.links());
+            let body = (!links.log).then(|| Arc::new(op.body));
+            self.put(order, links, body, accepted, seq);
+        }
+    }
+
+    /// The same, of an op that the caller keeps.
+    pub fn insert_copy(&mut self, op: &Op, accepted: Option<Acceptance>, seq: u64) {
+        if !self.places.contains_key(&op.id) {
+            let links = op.body.links();
+            let body = (!links.log).then(|| Arc::new(op.body.clone()));
+            self.put(op.order(), links, body, accepted, seq);
         }
     }
 
@@ -134,16 +144,23 @@ impl Memory {
         dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
     }
 
-    fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
-        let links = op.body.links();
-        let order = op.order();
-        self.greatest = self.greatest.max(Some(op.clock));
+    fn put(
+        &mut self,
+        order: Order,
+        links: Links,
+        body: Option<Arc<Body>>,
+        accepted: Option<Acceptance>,
+        seq: u64,
+    ) {
+        let id = order.id;
+        self.fresh.push(id);
+        self.greatest = self.greatest.max(Some(order.clock));
         for entity in &links.makes {
-            self.slots.entry(*entity).or_default().makers.push(op.id);
+            self.slots.entry(*entity).or_default().makers.push(id);
         }
         for entity in links.named() {
             let slot = self.slots.entry(entity).or_default();
-            slot.naming.push(op.id);
+            slot.naming.push(id);
             if links.log {
                 slot.logs.push(seq);
             }
@@ -153,18 +170,17 @@ impl Memory {
             self.slots.entry(entity).or_default().touching.push(place);
         }
         if let Some(target) = links.withdraws {
-            self.withdrawals.entry(target).or_default().push(op.id);
+            self.withdrawals.entry(target).or_default().push(id);
             if let Some(&place) = self.places.get(&target) {
                 self.forget(place);
             }
         }
-        for &relied in op.body.relies() {
+        for &relied in body.iter().flat_map(|body| body.relies()) {
             *self.relied.entry(relied).or_default() += 1;
         }
-        let body = (!links.log).then(|| Arc::new(op.body));
         let decision = accepted.is_some_and(|a| a.decision);
         let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.places.insert(op.id, place);
+        self.places.insert(id, place);
         self.entries.push(Entry { linked, body, accepted, seq });
     }
 

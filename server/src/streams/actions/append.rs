@@ -280,7 +280,7 @@ impl Pass {
         }
         let id = ready.op.id;
         held.head = UNSAVED;
-        held.memory.insert(ready.op.clone(), Some(accepted), seq);
+        held.memory.insert_copy(&ready.op, Some(accepted), seq);
         self.stored.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
         self.accepted.push(Accepted { op: ready.op, seq });
         Outcome::Accepted(id, seq)
