@@ -3,6 +3,7 @@
 mod begin_again;
 mod home_club;
 mod read;
+mod recall;
 pub mod record;
 mod sign_off;
 mod units;
@@ -11,6 +12,7 @@ mod waive;
 pub use begin_again::begin_again;
 pub use home_club::{adopt_rules, set_home_club};
 pub use read::{SignedLook, UnitLook, rooms_to_sign, signed, unit};
+pub use recall::{RECALLED, recalled};
 pub use sign_off::{Passed, Seat, Signature, Signed, missing, refusal, seat, sign_off};
 pub use units::{Looked, RoomUnits, clubs_of, desk, room_units, unit_for};
 pub use waive::{Judgement, Letting, judge, waive};
