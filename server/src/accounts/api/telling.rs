@@ -1,12 +1,12 @@
 //! How somebody is told, over JSON: digest and calendar.
 
-use actix_web::{HttpResponse, delete, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::accounts::actions::{self, Digest};
 use crate::platform::web::no_content;
-use crate::platform::{Ctx, FreshSession, Result, SignedIn, html};
+use crate::platform::{Ctx, FreshSession, Result, SignedIn, html, transport};
 
 /// How the caller is told
 #[derive(Serialize, ToSchema)]
@@ -89,9 +89,9 @@ struct Address {
     extensions(("x-problems" = json!(["session-ended"])))
 )]
 #[post("/account/calendar")]
-pub async fn make_calendar(ctx: web::Data<Ctx>, who: FreshSession) -> Result<HttpResponse> {
+pub async fn make_calendar(ctx: web::Data<Ctx>, req: HttpRequest, who: FreshSession) -> Result<HttpResponse> {
     let path = actions::new_calendar(&ctx, &who.0).await?;
-    let address = format!("{}{path}", ctx.config.public_url.as_deref().unwrap_or_default());
+    let address = format!("{}{path}", transport::own_origin(&req, &ctx.config));
     Ok(HttpResponse::Created().insert_header(("Cache-Control", "no-store")).json(Address { address }))
 }
 

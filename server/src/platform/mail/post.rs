@@ -104,7 +104,12 @@ pub async fn run(ctx: Ctx, mut stop: watch::Receiver<bool>) {
         tracing::warn!(%problem, "old mail is still there");
     }
     loop {
-        match send_waiting(&ctx).await {
+        // A host that does not answer holds up nobody's stop. What it had taken by then may come twice, as the same.
+        let sent = tokio::select! {
+            sent = send_waiting(&ctx) => sent,
+            _ = stop.changed() => return,
+        };
+        match sent {
             Ok(round) if round != Round::default() => tracing::info!(?round, "mail"),
             Ok(_) => {}
             Err(problem) => tracing::warn!(%problem, "the outbox could not be read"),

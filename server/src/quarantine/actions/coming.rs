@@ -111,10 +111,12 @@ pub struct RoomAhead {
 }
 
 impl RoomAhead {
-    /// When time alone brings something more to tell, in milliseconds.
+    /// When the room must be looked at again though nothing was written, in milliseconds: when time brings something
+    /// more to tell, and after a day in any case, since roles, clubs and this program change too.
     pub fn next_ms(&self) -> i64 {
-        let later = self.coming.iter().map(Coming::told_from).filter(|at| *at > self.wall.now_s());
-        later.min().map_or(i64::MAX, |at| at.saturating_mul(1000))
+        let now = self.wall.now_s();
+        let later = self.coming.iter().map(Coming::told_from).filter(|at| *at > now);
+        later.chain([now + DAY]).min().unwrap_or(now + DAY).saturating_mul(1000)
     }
 }
 
@@ -253,6 +255,6 @@ mod tests {
         ahead.wall = Wall::new("Europe/Oslo", told * 1000);
         assert_eq!(ahead.next_ms(), due_at * 1000);
         ahead.wall = Wall::new("Europe/Oslo", due_at * 1000);
-        assert_eq!(ahead.next_ms(), i64::MAX);
+        assert_eq!(ahead.next_ms(), (due_at + DAY) * 1000);
     }
 }

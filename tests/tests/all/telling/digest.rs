@@ -3,6 +3,9 @@
 use super::{LONG_NAME, Told};
 use mail_parser::MessageParser;
 use serde_json::json;
+use std::io::{BufRead, BufReader, Write};
+use std::net::TcpListener;
+use std::thread::JoinHandle;
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
@@ -105,6 +108,85 @@ on_both_engines! {
         s.ada.caller.put("/api/v1/account/digest", &json!({"on": true})).problem(409, "no-mail");
         assert_eq!(s.server.database().count("SELECT count(*) FROM mail_outbox"), 0);
     }
+}
+
+/// A mail host that answers a recipient like this; what it was sent.
+fn host(answers: &'static str) -> (String, JoinHandle<String>) {
+    let door = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let url = format!("smtp://{}", door.local_addr().expect("an address"));
+    let told = std::thread::spawn(move || {
+        let (stream, _) = door.accept().expect("a sender");
+        let mut out = stream.try_clone().expect("two ends");
+        let mut say = |line: &str| out.write_all(format!("{line}\r\n").as_bytes()).expect("it listens");
+        say("220 mail.example ready");
+        let (mut told, mut in_data) = (String::new(), false);
+        for line in BufReader::new(stream).lines() {
+            let line = line.expect("a line");
+            told.push_str(&line);
+            told.push('\n');
+            match line.split([' ', ':']).next().unwrap_or_default() {
+                "." if in_data => {
+                    in_data = false;
+                    say("250 taken");
+                }
+                _ if in_data => {}
+                "RCPT" => say(answers),
+                "DATA" => {
+                    in_data = true;
+                    say("354 go on");
+                }
+                "QUIT" => {
+                    say("221 bye");
+                    break;
+                }
+                _ => say("250 fine"),
+            }
+        }
+        told
+    });
+    (url, told)
+}
+
+/// What comes of a letter to a host that answers like this.
+fn to_a_host(answers: &'static str) -> (String, String) {
+    let (url, told) = host(answers);
+    let mut server = Server::prepare(Database::new(Engine::Sqlite));
+    server.set("TARN_PUBLIC_URL", "https://tarn.example");
+    server.set("TARN_MAIL_FROM", "Tarn <tarn@example.org>");
+    server.start_again();
+    let s = Society::on(server);
+    // only the command sends, so that what it says is all of it
+    let letter = "INSERT INTO mail_outbox (id, recipient, subject, body, made_ms, next_ms, tries) VALUES \
+        (randomblob(16), 'ada@example.org', 'Tärn', 'Guten Morgen, Ada.\n.\nEnde', 0, 0, 0)";
+    s.server.database().execute(&[letter]);
+    let mut server = s.server;
+    server.kill();
+    server.set("TARN_MAIL_URL", &url);
+    let said = server.command(&["mail", "send"]).expect(0).stdout;
+    (said, told.join().expect("the host"))
+}
+
+#[test]
+fn a_mail_host_takes_a_letter_whole() {
+    let (said, told) = to_a_host("250 fine");
+    assert_eq!(said, "sent 1, later 0, given up 0\n");
+    for line in
+        ["MAIL FROM:<tarn@example.org>", "RCPT TO:<ada@example.org>", "Auto-Submitted: auto-generated"]
+    {
+        assert!(told.contains(line), "{line} is not in:\n{told}");
+    }
+    let letter = told.split("DATA\n").nth(1).expect("a letter").split("\n.\n").next().expect("an end");
+    let mail = MessageParser::default().parse(letter.as_bytes()).expect("a letter");
+    assert_eq!(mail.subject(), Some("Tärn"));
+    assert!(
+        mail.body_text(0).is_some_and(|body| body.contains("Guten Morgen, Ada.") && body.contains("Ende"))
+    );
+}
+
+#[test]
+fn a_no_for_now_is_tried_again_and_a_no_for_good_is_not() {
+    assert_eq!(to_a_host("451 later please").0, "sent 0, later 1, given up 0\n");
+    assert_eq!(to_a_host("550 nobody of that name").0, "sent 0, later 0, given up 1\n");
 }
 
 #[test]
