@@ -27,7 +27,7 @@ fn main() -> ExitCode {
         eprintln!("The programs could not be built.");
         return ExitCode::FAILURE;
     }
-    println!("A season of an invented club, on a clock that begins 36 days ago:\n");
+    println!("A season of an invented club, on a clock that begins 112 days ago:\n");
     let season = Season::play(Engine::Sqlite, |line| println!("{line}"));
     println!("\nEvery step gave what it should.");
     if once {

@@ -16,7 +16,9 @@ use crate::streams::{
 pub struct Entry {
     /// What the engine knows of it.
     pub linked: Linked,
-    /// Its body; none for a log, which is read from the store when somebody asks.
+    /// The word of its kind.
+    pub kind: &'static str,
+    /// Its body; none for a log that no clock reads, which is read from the store when somebody asks.
     pub body: Option<Arc<Body>>,
     /// By whom and when it was accepted.
     pub accepted: Option<Acceptance>,
@@ -50,6 +52,8 @@ pub struct Memory {
     slots: HashMap<Entity, Slot>,
     withdrawals: HashMap<OpId, Vec<OpId>>,
     relied: HashMap<OpId, u32>,
+    /// Where among the entries the logs are that the quarantine clock reads.
+    evidence: Vec<usize>,
     greatest: Option<Clock>,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
@@ -136,14 +140,26 @@ impl Memory {
 
     fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
         let links = op.body.links();
-        let order = op.order();
-        self.greatest = self.greatest.max(Some(op.clock));
+        for &relied in op.body.relies() {
+            *self.relied.entry(relied).or_default() += 1;
+        }
+        let (order, kind) = (op.order(), op.body.kind());
+        let body = (!links.log || links.evidence).then(|| Arc::new(op.body));
+        let decision = accepted.is_some_and(|a| a.decision);
+        let linked = Linked { order, links: Arc::new(links), decision, live: false };
+        self.place(Entry { linked, kind, body, accepted, seq });
+    }
+
+    fn place(&mut self, entry: Entry) {
+        let (id, clock, seq) = (entry.linked.order.id, entry.linked.order.clock, entry.seq);
+        let links = entry.linked.links.clone();
+        self.greatest = self.greatest.max(Some(clock));
         for entity in &links.makes {
-            self.slots.entry(*entity).or_default().makers.push(op.id);
+            self.slots.entry(*entity).or_default().makers.push(id);
         }
         for entity in links.named() {
             let slot = self.slots.entry(entity).or_default();
-            slot.naming.push(op.id);
+            slot.naming.push(id);
             if links.log {
                 slot.logs.push(seq);
             }
@@ -153,19 +169,41 @@ impl Memory {
             self.slots.entry(entity).or_default().touching.push(place);
         }
         if let Some(target) = links.withdraws {
-            self.withdrawals.entry(target).or_default().push(op.id);
+            self.withdrawals.entry(target).or_default().push(id);
             if let Some(&place) = self.places.get(&target) {
                 self.forget(place);
             }
         }
-        for &relied in op.body.relies() {
-            *self.relied.entry(relied).or_default() += 1;
+        if links.evidence {
+            self.evidence.push(place);
         }
-        let body = (!links.log).then(|| Arc::new(op.body));
-        let decision = accepted.is_some_and(|a| a.decision);
-        let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.places.insert(op.id, place);
-        self.entries.push(Entry { linked, body, accepted, seq });
+        self.places.insert(id, place);
+        self.entries.push(entry);
+    }
+
+    /// The same room with only those ops that `keep` names, without the logs that no clock reads. Bodies are shared,
+    /// not copied.
+    pub fn with_only(&self, keep: impl Fn(&Entry) -> bool) -> Self {
+        let mut other = Self::default();
+        for entry in &self.entries {
+            if (entry.body.is_some() || entry.linked.links.withdraws.is_some()) && keep(entry) {
+                other.fresh.push(entry.linked.order.id);
+                let linked = Linked { live: false, ..entry.linked.clone() };
+                other.place(Entry { linked, ..entry.clone() });
+            }
+        }
+        other.refold();
+        other
+    }
+
+    /// All ops here, in order of arrival.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The logs that the quarantine clock reads and that count.
+    pub fn evidence(&self) -> impl Iterator<Item = &Entry> {
+        self.evidence.iter().map(|place| &self.entries[*place]).filter(|entry| entry.linked.live)
     }
 
     /// The first live maker of a thing.

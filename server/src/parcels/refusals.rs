@@ -32,8 +32,8 @@ pub fn told(no: &ParcelRefusal) -> Problem {
     };
     let problem = Problem::new(kind).detail(no.to_string());
     match no {
-        ParcelRefusal::Quarantine { stock, until } => {
-            problem.with("stock", stock.to_string()).with("until", until.map(|at| at.to_string()))
+        ParcelRefusal::Quarantine { stock, held } => {
+            problem.with("stock", stock.to_string()).with("until", held.until().map(|at| at.to_string()))
         }
         _ => problem,
     }

@@ -2,11 +2,15 @@
 
 mod about;
 mod food;
+mod incident;
 mod job;
 mod look;
 mod note;
 mod sign;
+mod treatment;
 mod water;
+
+pub use incident::find_incident;
 
 super::verbs! {
     /// `tarn food …`
@@ -27,6 +31,22 @@ super::verbs! {
     Sign {
         /// Something looked wrong
         Seen(sign::Seen),
+    }
+}
+super::verbs! {
+    /// `tarn treatment …`
+    Treatment {
+        /// A water is treated from now on
+        Begin(treatment::Begin),
+        /// A treatment is over
+        End(treatment::End),
+    }
+}
+super::verbs! {
+    /// `tarn incident …`
+    Incident {
+        /// Something failed
+        Seen(incident::Seen),
     }
 }
 super::verbs! {

@@ -73,6 +73,7 @@ impl Told {
         self.s.server.kill();
         self.s.server.set_clock(&shift_to(now));
         self.s.server.start_again();
+        self.clock_ms.set(at(now) - 600_000);
         let stranger = self.s.stranger();
         for person in [&mut self.s.ada, &mut self.s.ben, &mut self.s.zoe, &mut self.s.club.secretary] {
             *person = person.sign_in(&stranger);
@@ -87,8 +88,17 @@ impl Told {
         op
     }
 
-    /// Six fish from a shop go into a tank of this name.
-    fn came_in(&self, tank: &str, time: &str) {
+    /// Ada looks at a tank.
+    fn look(&self, tank: &str, time: &str) {
+        taken(
+            &self.s.ada,
+            &self.s.room,
+            &[self.op(&self.s.adas, time, json!({"op": "look.done", "tanks": [tank]}))],
+        );
+    }
+
+    /// Six fish from a shop go into a tank of this name; the tank and the fish.
+    fn came_in(&self, tank: &str, time: &str) -> (String, String) {
         let (place, stock, node) = (id(), id(), id());
         let ops = [
             self.op(&self.s.adas, time, json!({"op": "tank.added", "tank": place, "name": tank})),
@@ -101,6 +111,7 @@ impl Told {
             ),
         ];
         taken(&self.s.ada, &self.s.room, &ops);
+        (place, stock)
     }
 
     fn letters(&self) -> Vec<String> {
@@ -126,22 +137,35 @@ on_both_engines! {
         t.s.ada.caller.put(&format!("/api/v1/rooms/{room}/home-club"), &json!({"club": t.s.club.id})).expect(200);
         t.s.server.database().execute(&["UPDATE rooms SET zone = 'Europe/Oslo'"]);
         // Thirty days of 24 hours, over the night in which the clocks go forward: 18:40 becomes 19:40.
-        t.came_in("Q1", "2027-03-10T17:40:00Z");
+        let (tank, stock) = t.came_in("Q1", "2027-03-10T17:40:00Z");
         t.tell();
         assert_eq!(messages(&t.s.ada), [""; 0]);
+        // a week without a look is a gap from Wednesday on, and told a day before
+        t.go_to("2027-03-16T18:00:00Z");
+        t.tell();
+        let gap = "Q1, stands alone, in Cellar. Look at the fish before Wed 17 Mar, 18:40, and write it down: after that \
+            the time without a look is in the way of the sign-off.";
+        assert_eq!(messages(&t.s.ada), [gap]);
+        t.look(&tank, "2027-03-16T17:45:00Z");
+        for day in ["2027-03-21", "2027-03-26", "2027-03-31", "2027-04-05"] {
+            t.go_to(&format!("{day}T12:00:00Z"));
+            t.look(&tank, &format!("{day}T11:30:00Z"));
+            t.tell();
+        }
         t.go_to("2027-04-09T16:40:00Z");
         t.tell();
-        assert_eq!(messages(&t.s.ada), [""; 0]);
+        assert_eq!(messages(&t.s.ada), [gap]);
         t.go_to("2027-04-09T17:41:00Z");
         for _ in 0..3 {
             t.tell();
         }
         let steward = steward.sign_in(&t.s.stranger());
-        let says = "Q1, stands alone, in Cellar. Its days were done on Fri 9 Apr, 19:40. A health steward may sign now; \
+        let due = "Q1, stands alone, in Cellar. Its days were done on Fri 9 Apr, 19:40. A health steward may sign now; \
             nothing may leave before that.";
-        for who in [&t.s.ada, &t.s.ben, &steward] {
-            assert_eq!(messages(who), [says], "{}", who.login);
+        for who in [&t.s.ada, &t.s.ben] {
+            assert_eq!(messages(who), [due, gap], "{}", who.login);
         }
+        assert_eq!(messages(&steward), [due]);
         for who in [&t.s.zoe, &t.s.club.secretary] {
             assert!(!messages(who).iter().any(|text| text.contains("Q1")), "{}", who.login);
         }
@@ -151,8 +175,48 @@ on_both_engines! {
         let href = |who: &Person| who.caller.get("/api/v1/messages").expect(200).json()["messages"][0]["href"].clone();
         assert!(href(&steward).as_str().is_some_and(|h| h.starts_with("/sign-off/")));
         assert!(href(&t.s.ada).as_str().is_some_and(|h| h.starts_with("/units/")));
-        // what moves is told anew, when it is over again
-        t.s.server.command(&["check"]).expect(0);
+        // signed, and recalled by what is written down later of before
+        let unit = units["rooms"][0]["units"][0]["unit"].as_str().expect("a unit");
+        let signature = json!({"id": id(), "room": room, "head": units["rooms"][0]["head"], "seen": "visit"});
+        steward.caller.post(&format!("/api/v1/quarantine/units/{unit}/sign-off"), &signature).expect(200);
+        t.tell();
+        assert_eq!(messages(&steward), [due]);
+        let sign = json!({"op": "sign.seen", "stock": stock, "sign": "spots"});
+        taken(&t.s.ada, &room, &[t.op(&t.s.adas, "2027-04-05T12:00:00Z", sign)]);
+        for _ in 0..2 {
+            t.tell();
+        }
+        for (who, told) in [(&steward, 2), (&t.s.ben, 3)] {
+            let all = messages(who);
+            assert_eq!(all.len(), told, "{}: {all:?}", who.login);
+            assert!(all[0].contains("counts as never given"), "{}: {all:?}", who.login);
+        }
+    }
+
+    fn home_fish_in_the_water_of_a_unit_are_told_at_once(engine) {
+        let t = Told::new(engine, "2027-03-20T12:00:00Z");
+        let steward = t.s.club.member("sten", Some("health_steward"));
+        let home = json!({"club": t.s.club.id});
+        t.s.ada.caller.put(&format!("/api/v1/rooms/{}/home-club", t.s.room), &home).expect(200);
+        let (tank, _) = t.came_in("Q1", "2027-03-19T11:00:00Z");
+        let (place, stock, node) = (id(), id(), id());
+        let then = "2027-03-20T11:00:00Z";
+        let ops = [
+            t.op(&t.s.adas, then, json!({"op": "tank.added", "tank": place, "name": "A1"})),
+            t.op(&t.s.adas, then, json!({"op": "stock.established", "stock": stock, "tank": place,
+                "founders": {"node": node, "origin": "bought", "related": "not_known"},
+                "rows": [{"node": node, "sex": "male", "n": 2}]})),
+            t.op(&t.s.adas, "2027-03-20T11:30:00Z", json!({"op": "stock.moved", "stock": stock, "from": place, "to": tank})),
+        ];
+        taken(&t.s.ada, &t.s.room, &ops);
+        for _ in 0..2 {
+            t.tell();
+        }
+        let says = "Q1, stands alone, in Cellar. Home fish share its water since Sat 20 Mar, 11:30: they are held with it \
+            now. Its page says which, and what to do.";
+        for who in [&t.s.ada, &t.s.ben, &steward] {
+            assert_eq!(messages(who), [says], "{}", who.login);
+        }
     }
 
     fn messages_are_ones_own_and_are_read(engine) {

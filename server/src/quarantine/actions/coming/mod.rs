@@ -2,9 +2,12 @@
 //!
 //! Only tells: nothing here clears anything, and nothing is kept. Names nobody: a calendar must not.
 
-use tarn_domain::quarantine::{Unit, UnitState};
+mod unit;
+
+use tarn_domain::quarantine::RoomFacts;
 use tarn_domain::streams::{At, ClubId, StreamId, UnitId};
 
+use self::unit::OfUnit;
 use super::units::compute;
 use crate::platform::day::{DAY, Wall};
 use crate::platform::{Ctx, Result};
@@ -74,6 +77,8 @@ pub struct Coming {
     pub words: String,
     /// The clubs whose rule holds.
     pub clubs: Vec<ClubId>,
+    /// Whether something besides the days is in the way.
+    pub is_held_up: bool,
 }
 
 impl Coming {
@@ -90,7 +95,9 @@ impl Coming {
 
     /// The same for the same fact: it is told once, and again when it has moved.
     pub fn fact(&self) -> String {
-        format!("quarantine:{}:{}:{}", self.what.word(), self.unit, self.at.seconds())
+        // Told anew when nothing is in the way any more.
+        let held_up = if self.is_held_up { ":held-up" } else { "" };
+        format!("quarantine:{}:{}:{}{held_up}", self.what.word(), self.unit, self.at.seconds())
     }
 }
 
@@ -123,13 +130,23 @@ impl RoomAhead {
 /// What is coming in a room, at the server's time.
 pub async fn coming(ctx: &Ctx, room: StreamId) -> Result<RoomAhead> {
     let now = At::from_seconds(ctx.clock.now_ms().div_euclid(1000));
-    let (look, (units, clubs)) = look(ctx, room, |memory| compute(memory, now)).await?;
-    let lines = views::for_room(&look.states(), room, look.wall);
+    let (look, (quarantine, clubs)) = look(ctx, room, |memory| compute(memory, now)).await?;
+    let states = look.states();
+    let empty = RoomFacts::default();
+    let facts = states.facts.unwrap_or(&empty);
+    let lines = views::for_room(&states, &quarantine, room, look.wall);
     let mut all = Vec::new();
-    for (unit, clubs) in units.iter().zip(clubs) {
-        let holds = |stocks: &[_]| unit.members.iter().all(|m| stocks.contains(&m.stock));
-        let line = lines.iter().find(|line| holds(&line.stocks));
-        all.extend(of_unit(unit, line.map_or("A unit", |line| &line.line.name), &clubs, look.wall));
+    for (at, ((unit, clubs), line)) in quarantine.units().iter().zip(clubs).zip(&lines).enumerate() {
+        let signed = unit.recalled.and_then(|op| facts.signed.iter().find(|signed| signed.op == op));
+        let of = OfUnit {
+            unit,
+            name: &line.line.name,
+            clubs: &clubs,
+            is_free: quarantine.blockers[at].is_empty(),
+            signed_at: signed.map(|signed| signed.at),
+            wall: look.wall,
+        };
+        all.extend(of.coming());
     }
     Ok(RoomAhead {
         room,
@@ -139,41 +156,6 @@ pub async fn coming(ctx: &Ctx, room: StreamId) -> Result<RoomAhead> {
         received_ms: look.received.0,
         coming: all,
     })
-}
-
-/// What is coming of one unit.
-///
-/// Due days are told so far. When the clock knows more, it is told here and nowhere else:
-/// - `What::Gap`: `at` is when the longest time between two looks is over; `gap_words(at, wall)`;
-/// - `What::TreatmentEnd`: `at` is the end of the treatment that runs; `treatment_words(at, wall)`;
-/// - `What::Breach`: `at` is when home fish came into this water; `breach_words(at, wall)`;
-/// - `What::Recalled`: `at` is when the later op was received, so that a recall after a new sign-off is a new fact.
-fn of_unit(unit: &Unit, name: &str, clubs: &[ClubId], wall: Wall) -> Vec<Coming> {
-    let one = |what: What, at: At, (title, words): (String, String)| Coming {
-        what,
-        at,
-        unit: unit.id,
-        name: name.to_owned(),
-        title: format!("{name}: {title}"),
-        words,
-        clubs: clubs.to_vec(),
-    };
-    let mut all = Vec::new();
-    if let (UnitState::Running | UnitState::Due, Some(due)) = (unit.state, unit.due) {
-        all.push(one(What::Due, due, due_words(due, clubs.is_empty(), wall)));
-    }
-    all
-}
-
-fn due_words(due: At, no_club: bool, wall: Wall) -> (String, String) {
-    let over = due.seconds() <= wall.now_s();
-    let (are, then) = if over { ("were", "now") } else { ("will be", "then") };
-    let who = if no_club {
-        "The room has no home club, so nobody can clear it, and nothing may leave.".into()
-    } else {
-        format!("A health steward may sign {then}; nothing may leave before that.")
-    };
-    ("days done".into(), format!("Its days {are} done on {}. {who}", wall.moment(due.seconds())))
 }
 
 #[cfg(test)]
@@ -196,29 +178,7 @@ mod tests {
             title: String::new(),
             words: String::new(),
             clubs: vec![],
-        }
-    }
-
-    #[test]
-    fn a_day_is_24_hours_and_is_told_by_the_rooms_clock() {
-        // Thirty days over each change of Europe's clocks in 2026.
-        for (zone, start, says) in [
-            ("Europe/Oslo", "2026-03-10T17:40:00Z", "Thu 9 Apr, 19:40"),
-            ("Europe/Oslo", "2026-10-01T16:40:00Z", "Sat 31 Oct, 17:40"),
-            ("Europe/Lisbon", "2026-03-10T23:30:00Z", "Fri 10 Apr, 00:30"),
-            ("Europe/Athens", "2026-10-01T21:30:00Z", "Sat 31 Oct, 23:30"),
-            // 01:30 UTC on the night of the change: the hour that is left out, and the one that comes twice
-            ("Europe/Oslo", "2026-02-27T01:30:00Z", "Sun 29 Mar, 03:30"),
-            ("Europe/Oslo", "2026-09-25T01:30:00Z", "Sun 25 Oct, 02:30"),
-        ] {
-            let due = At::from_seconds(at(start).seconds() + 30 * DAY);
-            let (_, words) = due_words(due, false, Wall::new(zone, due.ms() - 1));
-            assert!(
-                words.starts_with(&format!("Its days will be done on {says}. A health")),
-                "{zone}: {words}"
-            );
-            let (_, words) = due_words(due, true, Wall::new(zone, due.ms()));
-            assert!(words.starts_with(&format!("Its days were done on {says}. The room")), "{zone}: {words}");
+            is_held_up: false,
         }
     }
 
@@ -241,7 +201,7 @@ mod tests {
     #[test]
     fn the_next_look_is_at_what_comes_next() {
         let (gap, due) =
-            (coming(What::Gap, "2026-03-20T12:00:00Z"), coming(What::Due, "2026-04-09T12:00:00Z"));
+            (coming(What::Gap, "2026-03-20T12:00:00Z"), coming(What::Due, "2026-03-19T18:00:00Z"));
         let (told, due_at) = (gap.told_from(), due.at.seconds());
         let mut ahead = RoomAhead {
             room: StreamId(Uuid::nil()),
