@@ -106,7 +106,7 @@ impl Fishroom {
 
 /// Looks at the page as it is in light, dark and on the narrowest screen, and keeps a picture of it.
 #[track_caller]
-fn look_at(browser: &Browser, name: &str) {
+pub fn look_at(browser: &Browser, name: &str) {
     for scheme in ["light", "dark"] {
         browser.prefer(scheme);
         browser.check_accessibility();
@@ -118,8 +118,9 @@ fn look_at(browser: &Browser, name: &str) {
     browser.devtools("Emulation.clearDeviceMetricsOverride", json!({}));
 }
 
+/// Fails unless a text says all of this.
 #[track_caller]
-fn assert_says(text: &str, words: &[&str]) {
+pub fn assert_says(text: &str, words: &[&str]) {
     let plain = text.replace('\u{a0}', " ");
     for word in words {
         assert!(plain.contains(word), "{word:?} is not in:\n{plain}");

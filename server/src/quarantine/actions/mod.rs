@@ -1,6 +1,8 @@
-//! What can be done about quarantine: read a unit, sign it off, name a room's home club.
+//! What can be done about quarantine: read a unit, sign it off, name a room's home club, tell what is coming.
 
+mod ahead;
 mod begin_again;
+pub mod coming;
 mod home_club;
 mod read;
 mod recall;
@@ -9,6 +11,7 @@ mod sign_off;
 mod units;
 mod waive;
 
+pub use ahead::ahead;
 pub use begin_again::begin_again;
 pub use home_club::{adopt_rules, set_home_club};
 pub use read::{SignedLook, UnitLook, rooms_to_sign, signed, unit};

@@ -1,5 +1,7 @@
 //! What follows from handing a parcel over, and what both sides may read of one.
 
+mod on_the_way;
+
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::Body;
@@ -14,6 +16,8 @@ use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::rooms;
 use crate::streams::{Follow, Following, following_id};
+
+pub use on_the_way::{OnTheWay, ahead, told, wall_of};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -100,7 +104,7 @@ pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value
     if sides.is_empty() {
         return Err(Problem::new(&NOT_FOUND));
     }
-    Ok(told(id, &sides))
+    Ok(as_json(id, &sides))
 }
 
 /// The parcels sent to an account, and those of the rooms it keeps.
@@ -112,13 +116,13 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     for id in store::ids_for(conn, account, &kept).await? {
         let sides = visible(conn, account, store::sides(conn, id).await?).await?;
         if !sides.is_empty() {
-            all.push(told(id, &sides));
+            all.push(as_json(id, &sides));
         }
     }
     Ok(all)
 }
 
-fn told(id: ParcelId, sides: &[Side]) -> Value {
+fn as_json(id: ParcelId, sides: &[Side]) -> Value {
     let sent = sides.iter().find(|s| s.state.sent.is_some());
     let giver = sent.or_else(|| sides.iter().find(|s| s.state.packed.is_some())).map(|s| &s.state);
     let receiver = sides.iter().find(|s| s.state.arrived.is_some()).map(|s| &s.state);
