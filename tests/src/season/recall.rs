@@ -20,11 +20,15 @@ pub(super) fn recalled(s: &mut Season) {
     assert_eq!(shown[0]["state"], "recalled", "client and server say the same: {shown}");
     s.jonas.done(&["sync"]);
     same_everywhere(s);
+    s.marta.done(&["sync"]);
+    let found = s.marta.json(&["findings"]);
+    assert!(found.to_string().contains("received-from-recalled"), "who got fish of it is told: {found}");
     let history = s.jonas.done(&["history"]);
     assert!(history.stdout.contains("recalled"), "it is told when it was noticed: {history}");
     s.tell(
         "Day 90: an old tablet comes back into the network. It knows of a fish that died on day 80, nobody knows of \
-         what. With that the days were not done: the sign-off is recalled, and counts as never given.",
+         what. With that the days were not done: the sign-off is recalled, and counts as never given. Marta, who got two, is \
+         told in her own records.",
     );
 }
 

@@ -88,4 +88,27 @@ pub(super) fn signed(s: &mut Season) {
     assert!(said.contains("Held 31 days"), "{said}");
     assert!(said.contains("Not a health certificate."), "{said}");
     s.tell("Odile stands at the tank and signs: held 31 days, cleared by a club steward. Not a health certificate.");
+
+    s.jonas.done(&["sync"]);
+    let packed = s.jonas.json(&["parcel", "pack", "--to", "marta", "Young cacatuoides=2"]);
+    let parcel = packed["parcel"].as_str().unwrap_or_else(|| panic!("no parcel in {packed}")).to_owned();
+    s.jonas.done(&["parcel", "hand", &parcel]);
+    s.jonas.done(&["sync"]);
+    s.marta.done(&["sync"]);
+    s.marta.done(&["tank", "add", "Q9", "--volume", "40l"]);
+    s.marta.done(&[
+        "parcel",
+        "arrive",
+        &parcel,
+        "--tank",
+        "Q9",
+        "--alive",
+        "2",
+        "--name",
+        "Back from the attic",
+    ]);
+    s.marta.done(&["sync"]);
+    s.tell(
+        "Jonas gives two of them back to Marta. Hers are in quarantine again, in a tank that stands alone.",
+    );
 }
