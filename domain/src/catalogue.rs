@@ -19,10 +19,10 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 1;
+pub const OPS_VERSION: u32 = 2;
 
 /// Rises whenever the same ops fold to another state or other projections.
-pub const FOLD_VERSION: i32 = 1;
+pub const FOLD_VERSION: i32 = 2;
 
 /// Who writes an op of a kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

@@ -7,6 +7,7 @@ mod handing;
 mod member;
 mod moment;
 mod ops;
+pub mod parasites;
 mod sign_off;
 mod unit;
 mod water;

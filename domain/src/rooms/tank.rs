@@ -48,6 +48,9 @@ pub struct TankState {
     pub place: Option<String>,
     /// What it holds.
     pub volume_ml: Option<Millilitres>,
+    /// What sand, stones, wood and gear take up in it.
+    #[serde(default)]
+    pub displacement_ml: Option<Millilitres>,
     /// Whose water it shared when, in order of time.
     pub plumbing: Vec<Plumbing>,
     /// What contradicts itself.
@@ -83,7 +86,7 @@ pub(crate) fn common_findings<E>(touches: &[Touch<E>]) -> BTreeSet<Finding> {
 /// Folds a tank from the ops that touch it, in their order.
 pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
     let (mut name, mut stand, mut shelf, mut place) = <(Field<_>, Field<_>, Field<_>, Field<_>)>::default();
-    let mut volume = Field::default();
+    let (mut volume, mut displacement) = <(Field<_>, Field<_>)>::default();
     let mut made = None;
     let mut plumbing: Vec<Plumbing> = Vec::new();
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
@@ -96,6 +99,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
                 shelf.edit(by, &Patch::of(b.shelf.clone()));
                 place.edit(by, &Patch::of(b.place.clone()));
                 volume.edit(by, &Patch::of(b.volume_ml));
+                displacement.edit(by, &Patch::of(b.displacement_ml));
             }
             TankEvent::Described(b) => {
                 name.edit(by, &b.name);
@@ -103,6 +107,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
                 shelf.edit(by, &b.shelf);
                 place.edit(by, &b.place);
                 volume.edit(by, &b.volume_ml);
+                displacement.edit(by, &b.displacement_ml);
             }
             TankEvent::Plumbed(b) => {
                 if let Some(last) = plumbing.last_mut() {
@@ -123,6 +128,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
         shelf: shelf.value,
         place: place.value,
         volume_ml: volume.value,
+        displacement_ml: displacement.value,
         plumbing,
         findings: common_findings(touches),
     }
@@ -141,6 +147,12 @@ pub struct SystemState {
     pub net_ml: Option<Millilitres>,
     /// The sump's share.
     pub sump_ml: Option<Millilitres>,
+    /// What pipes, filters and other vessels hold.
+    #[serde(default)]
+    pub pipes_ml: Option<Millilitres>,
+    /// What sand, stones, wood and gear take up in all of it.
+    #[serde(default)]
+    pub displacement_ml: Option<Millilitres>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -149,6 +161,7 @@ pub struct SystemState {
 pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
     let mut name = Field::default();
     let (mut gross, mut net, mut sump) = <(Field<_>, Field<_>, Field<_>)>::default();
+    let (mut pipes, mut displacement) = <(Field<_>, Field<_>)>::default();
     let mut made = None;
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         let b = &touch.event;
@@ -159,6 +172,8 @@ pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
         gross.edit(touch.written, &b.gross_ml);
         net.edit(touch.written, &b.net_ml);
         sump.edit(touch.written, &b.sump_ml);
+        pipes.edit(touch.written, &b.pipes_ml);
+        displacement.edit(touch.written, &b.displacement_ml);
     }
     SystemState {
         made,
@@ -166,6 +181,8 @@ pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
         gross_ml: gross.value,
         net_ml: net.value,
         sump_ml: sump.value,
+        pipes_ml: pipes.value,
+        displacement_ml: displacement.value,
         findings: common_findings(touches),
     }
 }

@@ -6,6 +6,7 @@ use super::entity::EntityState;
 use crate::lineage::BroodState;
 use crate::parcels::ParcelState;
 use crate::quarantine::{RoomFacts, RoomView};
+use crate::rooms::water::volumes::Volumes;
 use crate::rooms::{StockState, SystemState, TankState};
 use crate::streams::{Entity, NodeId, ParcelId, StockId, SystemId, TankId};
 
@@ -44,6 +45,21 @@ pub fn view<'a>(states: impl IntoIterator<Item = (Entity, &'a EntityState)>) -> 
 }
 
 impl<'a> RoomStates<'a> {
+    /// How much water a system has, from what is written of it and of the tanks on it now.
+    pub fn water_of_system(&self, id: SystemId) -> Option<Volumes> {
+        let on_it = self.tanks.iter().filter(|(_, tank)| tank.system() == Some(id));
+        Some(Volumes::of_system(self.systems.get(&id)?, on_it.map(|(id, tank)| (*id, *tank))))
+    }
+
+    /// How much water a tank swims in: its own, or that of its system.
+    pub fn water_of_tank(&self, id: TankId) -> Option<Volumes> {
+        let tank = self.tanks.get(&id)?;
+        match tank.system() {
+            Some(system) => self.water_of_system(system),
+            None => Some(Volumes::of_tank(id, tank)),
+        }
+    }
+
     /// What the quarantine clock is computed from. `empty` stands in where no decision was made yet.
     pub fn for_quarantine(&self, empty: &'a RoomFacts) -> RoomView<'a> {
         RoomView {
