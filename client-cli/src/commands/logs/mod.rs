@@ -1,4 +1,5 @@
-//! What is logged: food, water, signs, looks, jobs, notes. Logs change no state.
+//! What is logged: food, signs, looks, jobs, notes. Logs change no state. Readings of the water are logs too, and stand
+//! with what is read of them in `water`.
 
 mod about;
 mod food;
@@ -6,20 +7,12 @@ mod job;
 mod look;
 mod note;
 mod sign;
-mod water;
 
 super::verbs! {
     /// `tarn food …`
     Food {
         /// Food was given
         Given(food::Given),
-    }
-}
-super::verbs! {
-    /// `tarn water …`
-    Water {
-        /// Values were measured
-        Read(water::Read),
     }
 }
 super::verbs! {

@@ -3,6 +3,8 @@
 
 use std::fmt;
 
+use super::whole;
+
 /// Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379-2383.
 pub const SOURCE: &str = "Emerson et al. 1975; UF/IFAS FA031";
 /// Temperatures for which it holds, in °C.
@@ -102,13 +104,6 @@ impl fmt::Display for Unionised {
         }
         write!(f, "{:.3}\u{a0}mg/L", self.mg_l)
     }
-}
-
-fn whole(milli: i64) -> f64 {
-    // readings are far below 2^52 thousandths
-    #[allow(clippy::cast_precision_loss, reason = "a reading has few digits")]
-    let size = milli as f64;
-    size / 1000.0
 }
 
 /// The un-ionised part of what was read.

@@ -19,6 +19,13 @@ pub struct Value {
     pub milli: i64,
 }
 
+impl Value {
+    /// In the unit it is kept in; to be shown or reckoned with, never to be stored.
+    pub fn whole(&self) -> f64 {
+        super::whole(self.milli)
+    }
+}
+
 /// The newest of a measure.
 pub fn newest(values: &[Value], what: Measure) -> Option<&Value> {
     values.iter().filter(|value| value.what == what).max_by_key(|value| value.at)
@@ -28,6 +35,11 @@ pub fn newest(values: &[Value], what: Measure) -> Option<&Value> {
 pub fn nearest(values: &[Value], what: Measure, at: At) -> Option<&Value> {
     let away = |value: &Value| (value.at.seconds() - at.seconds()).abs();
     values.iter().filter(|value| value.what == what).min_by_key(|value| (away(value), value.at))
+}
+
+/// The same, if it was read within a day of that moment.
+pub fn near(values: &[Value], what: Measure, at: At) -> Option<&Value> {
+    nearest(values, what, at).filter(|value| (value.at.seconds() - at.seconds()).abs() <= NEAR)
 }
 
 /// What a reading of total ammonia means.
@@ -52,11 +64,7 @@ impl Meaning {
 
 /// What a reading of total ammonia means among the readings of its water. Salt is taken as read nearest, whenever.
 pub fn of_ammonia(total: Value, values: &[Value]) -> Meaning {
-    let near = |what| {
-        nearest(values, what, total.at)
-            .copied()
-            .filter(|value| (value.at.seconds() - total.at.seconds()).abs() <= NEAR)
-    };
+    let near = |what| near(values, what, total.at).copied();
     let salt = |what| nearest(values, what, total.at).map(|value| value.milli);
     let (ph, temperature) = (near(Measure::Ph), near(Measure::Temperature));
     let sample = Sample {

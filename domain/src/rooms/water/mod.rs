@@ -4,6 +4,7 @@
 
 pub mod ammonia;
 pub mod chemistry;
+pub mod derived;
 pub mod dilution;
 pub mod geometry;
 pub mod meaning;
@@ -21,4 +22,11 @@ pub fn thousandths(milli: i64) -> String {
     let part = part.trim_end_matches('0');
     let dot = if part.is_empty() { "" } else { "." };
     format!("{sign}{whole}{dot}{part}")
+}
+
+/// Thousandths as the number they are; for formulas, whose answers are shown and never stored.
+fn whole(milli: i64) -> f64 {
+    #[allow(clippy::cast_precision_loss, reason = "a reading has far fewer digits than a float")]
+    let size = milli as f64;
+    size / 1000.0
 }

@@ -205,7 +205,7 @@ impl Missing {
 /// All that is missing, in one sentence.
 pub fn missing_words(missing: &[Missing], tank: impl Fn(TankId) -> String) -> String {
     let all: Vec<String> = missing.iter().map(|m| m.words(&tank)).collect();
-    format!("Missing: {}; or a measured volume.", all.join(", "))
+    format!("Missing: {}.", all.join(", "))
 }
 
 #[cfg(test)]
