@@ -38,8 +38,10 @@ impl Rate {
         let (name, volumes) = (waters.name(which), waters.volumes(which)?);
         let amount = rate.times(&volumes.net).map_err(|missing| {
             let says = format!("the net volume of {name} is not known. {}", waters.missing(&missing));
-            Failure::refused(says)
-                .hint("tarn system set NAME --net VOLUME, or tarn water volume for the parts")
+            Failure::refused(says).hint(match which {
+                Which::System(_) => "tarn system set NAME --net VOLUME if it is measured, or what is missing",
+                Which::Tank(_) => "tarn tank describe TANK --volume VOLUME --displacement VOLUME",
+            })
         })?;
         if tarn.out.is_json() {
             let mut told = which_json(which, &name);

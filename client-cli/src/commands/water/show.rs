@@ -2,6 +2,7 @@
 
 use clap::Args;
 use serde_json::{Value as Json, json};
+use tarn_domain::rooms::water::derived::derived;
 use tarn_domain::rooms::water::meaning::{Value, of_ammonia};
 use tarn_domain::rooms::water::trend::{Point, Trend};
 use tarn_domain::rooms::water::{kept_in, thousandths};
@@ -52,6 +53,9 @@ impl Show {
             told["readings"] = readings.iter().map(entry_json).collect();
             told["trends"] = trends.iter().map(|(what, trend)| trend_json(*what, trend)).collect();
             told["ammonia"] = json!(newest_ammonia(&all).as_ref().map(ammonia_json));
+            let follows = derived(&all).into_iter();
+            told["follows"] =
+                follows.map(|d| json!({ "name": d.name, "says": d.says, "by": d.by })).collect();
             (told["gross"], told["net"]) = (volume_json(&volumes.gross), volume_json(&volumes.net));
             return tarn.out.data(&told);
         }
@@ -75,6 +79,9 @@ impl Show {
         tarn.out.table(&["read", "in", "values", "means"], rows)?;
         for (what, trend) in &trends {
             tarn.out.line(&in_words(*what, trend))?;
+        }
+        for found in derived(&all).iter().filter(|_| self.only.is_none()) {
+            tarn.out.line(&format!("{}: {} ({}).", found.name, found.says, found.by))?;
         }
         Ok(())
     }
