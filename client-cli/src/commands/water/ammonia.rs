@@ -6,7 +6,7 @@ use tarn_domain::rooms::water::ammonia::{SOURCE, Sample, unionised};
 use tarn_domain::rooms::water::{kept_in, reading, thousandths};
 use tarn_domain::rooms::words::Measure;
 
-use super::one::{Waters, ammonia_json, ammonia_words, newest_ammonia, values};
+use super::one::{Waters, ammonia_words, newest_ammonia, values};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 
@@ -84,7 +84,7 @@ fn of_water(tarn: &mut Tarn, typed: &str) -> Outcome {
             .hint("tarn water read --system NAME ammonia=\"0.25 mg/l NH3\" ph=7.2 temperature=25C")
     })?;
     if tarn.out.is_json() {
-        return tarn.out.data(&ammonia_json(&meaning));
+        return tarn.out.data(&meaning.json());
     }
     let zone = tarn.zone(&room);
     let total = format!("{} {}", thousandths(meaning.total.milli), kept_in(Measure::Ammonia));

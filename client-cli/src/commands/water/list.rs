@@ -3,13 +3,12 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::rooms::ops::Reading;
-use tarn_domain::rooms::water::meaning::newest;
+use tarn_domain::rooms::water::meaning::{Meaning, newest};
+use tarn_domain::rooms::water::volumes::{litres, told_json};
 use tarn_domain::rooms::words::Measure;
 use tarn_domain::streams::At;
 
-use super::one::{
-    Waters, Which, ammonia_json, ammonia_words, newest_ammonia, values, volume_json, which_json,
-};
+use super::one::{Waters, Which, ammonia_words, newest_ammonia, values, which_json};
 use crate::failure::Outcome;
 use crate::store::Readings;
 use crate::tarn::Tarn;
@@ -35,8 +34,8 @@ impl List {
             let (name, volumes) = (waters.name(which), waters.volumes(which)?);
             let mut told = which_json(which, &name);
             told["readings"] = latest.iter().map(|(at, r)| json!({ "at": at, "value": r })).collect();
-            told["ammonia"] = json!(ammonia.as_ref().map(ammonia_json));
-            (told["gross"], told["net"]) = (volume_json(&volumes.gross), volume_json(&volumes.net));
+            told["ammonia"] = json!(ammonia.as_ref().map(Meaning::json));
+            (told["gross"], told["net"]) = (told_json(&volumes.gross), told_json(&volumes.net));
             all.push(told);
             let mut lines: Vec<(At, Vec<String>)> = Vec::new();
             for (at, reading) in latest {
@@ -49,10 +48,7 @@ impl List {
                     None => lines.push((at, vec![says])),
                 }
             }
-            let net = volumes.net.as_ref().map_or_else(
-                |_| "not known".to_owned(),
-                |net| tarn_domain::rooms::water::volumes::litres(net.ml),
-            );
+            let net = volumes.net.as_ref().map_or_else(|_| "not known".to_owned(), |net| litres(net.ml));
             if lines.is_empty() && matches!(which, Which::System(_)) {
                 rows.push(vec![name.clone(), net.clone(), String::new(), "no reading yet".into()]);
             }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value as Json, json};
 use tarn_domain::rooms::water::meaning::{Meaning, Value, newest, of_ammonia};
-use tarn_domain::rooms::water::volumes::{How, Missing, Told, Volumes, litres, missing_words};
+use tarn_domain::rooms::water::volumes::{Missing, Told, Volumes, litres, missing_words};
 use tarn_domain::rooms::words::Measure;
 use tarn_domain::state::{EntityState, RoomStates, view};
 use tarn_domain::streams::{Entity, EntityKind, SystemId, TankId};
@@ -151,39 +151,6 @@ pub fn ammonia_words(meaning: &Meaning) -> String {
         Ok(found) if found.may_harm() => format!("un-ionised {found} NH3: may harm (UF/IFAS FA031)"),
         Ok(found) => format!("un-ionised {found} NH3"),
         Err(why) => format!("un-ionised part not reckoned: {why}"),
-    }
-}
-
-/// The same for programs.
-pub fn ammonia_json(meaning: &Meaning) -> Json {
-    let used = |value: &Option<Value>| value.map(|v| json!({ "at": v.at, "milli": v.milli }));
-    let mut told = json!({
-        "at": meaning.total.at, "total_milli": meaning.total.milli, "ph": used(&meaning.ph),
-        "temperature": used(&meaning.temperature), "source": tarn_domain::rooms::water::ammonia::SOURCE,
-    });
-    match &meaning.unionised {
-        Ok(found) => {
-            told["unionised_mg_l_nh3"] = json!(found.mg_l);
-            told["fraction"] = json!(found.fraction);
-            told["may_harm"] = json!(found.may_harm());
-        }
-        Err(why) => told["not_reckoned"] = json!(why.to_string()),
-    }
-    told
-}
-
-/// A volume for programs.
-pub fn volume_json(told: &Told) -> Json {
-    match told {
-        Ok(volume) => match &volume.how {
-            How::Measured => json!({ "ml": volume.ml, "how": "measured" }),
-            How::Reckoned(parts) => {
-                let parts: Vec<Json> =
-                    parts.iter().map(|(part, ml)| json!({ "part": part, "ml": ml })).collect();
-                json!({ "ml": volume.ml, "how": "reckoned", "parts": parts })
-            }
-        },
-        Err(missing) => json!({ "ml": null, "missing": missing }),
     }
 }
 

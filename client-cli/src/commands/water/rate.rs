@@ -3,9 +3,9 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::rooms::water::rate::{CAUTIONS, FOR_PEOPLE, Rate as LabelRate};
-use tarn_domain::rooms::water::volumes::litres;
+use tarn_domain::rooms::water::volumes::{litres, told_json};
 
-use super::one::{Waters, Which, volume_json, which_json};
+use super::one::{Waters, Which, which_json};
 use crate::commands::arguments::WaterOf;
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
@@ -46,7 +46,7 @@ impl Rate {
         if tarn.out.is_json() {
             let mut told = which_json(which, &name);
             told["rate"] = json!(rate.to_string());
-            told["net"] = volume_json(&volumes.net);
+            told["net"] = told_json(&volumes.net);
             told["amount"] = json!(amount.to_string());
             (told["amount_milli"], told["exact"]) = (json!(amount.milli), json!(amount.exact));
             told["cautions"] = CAUTIONS.iter().chain(&FOR_PEOPLE).copied().collect();

@@ -3,15 +3,14 @@
 use clap::Args;
 use serde_json::{Value as Json, json};
 use tarn_domain::rooms::water::derived::derived;
-use tarn_domain::rooms::water::meaning::{Value, of_ammonia};
+use tarn_domain::rooms::water::meaning::{Meaning, Value, of_ammonia};
 use tarn_domain::rooms::water::trend::{Point, Trend};
+use tarn_domain::rooms::water::volumes::told_json;
 use tarn_domain::rooms::water::{kept_in, thousandths};
 use tarn_domain::rooms::words::Measure;
 use tarn_domain::streams::SystemId;
 
-use super::one::{
-    Waters, Which, ammonia_json, ammonia_words, newest_ammonia, values, volume_json, which_json,
-};
+use super::one::{Waters, Which, ammonia_words, newest_ammonia, values, which_json};
 use crate::failure::Outcome;
 use crate::store::Readings;
 use crate::tarn::Tarn;
@@ -52,11 +51,11 @@ impl Show {
             let mut told = which_json(which, &name);
             told["readings"] = readings.iter().map(entry_json).collect();
             told["trends"] = trends.iter().map(|(what, trend)| trend_json(*what, trend)).collect();
-            told["ammonia"] = json!(newest_ammonia(&all).as_ref().map(ammonia_json));
+            told["ammonia"] = json!(newest_ammonia(&all).as_ref().map(Meaning::json));
             let follows = derived(&all).into_iter();
             told["follows"] =
                 follows.map(|d| json!({ "name": d.name, "says": d.says, "by": d.by })).collect();
-            (told["gross"], told["net"]) = (volume_json(&volumes.gross), volume_json(&volumes.net));
+            (told["gross"], told["net"]) = (told_json(&volumes.gross), told_json(&volumes.net));
             return tarn.out.data(&told);
         }
         if readings.is_empty() {

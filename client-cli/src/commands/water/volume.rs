@@ -2,8 +2,9 @@
 
 use clap::Args;
 use serde_json::{Value as Json, json};
+use tarn_domain::rooms::water::volumes::told_json;
 
-use super::one::{Waters, volume_json, which_json};
+use super::one::{Waters, which_json};
 use crate::failure::Outcome;
 use crate::tarn::Tarn;
 
@@ -34,7 +35,7 @@ impl Volume {
             let (name, volumes) = (waters.name(which), waters.volumes(which)?);
             if tarn.out.is_json() {
                 let mut told = which_json(which, &name);
-                (told["gross"], told["net"]) = (volume_json(&volumes.gross), volume_json(&volumes.net));
+                (told["gross"], told["net"]) = (told_json(&volumes.gross), told_json(&volumes.net));
                 all.push(told);
                 continue;
             }

@@ -1,7 +1,9 @@
 //! Readings of one water put beside each other: the newest of each measure, and what total ammonia means with the pH
 //! and temperature that were read near it. Reckons nothing from readings that are far apart.
 
-use super::ammonia::{NotReckoned, Sample, Unionised, unionised};
+use serde_json::{Value as Json, json};
+
+use super::ammonia::{NotReckoned, SOURCE, Sample, Unionised, unionised};
 use crate::rooms::words::Measure;
 use crate::streams::At;
 
@@ -59,6 +61,24 @@ impl Meaning {
     /// Whether all was read at one moment.
     pub fn is_of_one_moment(&self) -> bool {
         [self.ph, self.temperature].into_iter().flatten().all(|value| value.at == self.total.at)
+    }
+
+    /// For programs.
+    pub fn json(&self) -> Json {
+        let used = |value: Option<Value>| value.map(|v| json!({ "at": v.at, "milli": v.milli }));
+        let mut told = json!({
+            "at": self.total.at, "total_milli": self.total.milli, "ph": used(self.ph),
+            "temperature": used(self.temperature), "source": SOURCE,
+        });
+        match &self.unionised {
+            Ok(found) => {
+                told["unionised_mg_l_nh3"] = json!(found.mg_l);
+                told["fraction"] = json!(found.fraction);
+                told["may_harm"] = json!(found.may_harm());
+            }
+            Err(why) => told["not_reckoned"] = json!(why.to_string()),
+        }
+        told
     }
 }
 

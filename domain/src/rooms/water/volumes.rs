@@ -2,6 +2,7 @@
 //! nobody wrote down is unknown, not nothing; where one is missing there is no volume, and no arithmetic with it.
 
 use serde::Serialize;
+use serde_json::{Value as Json, json};
 
 use super::thousandths;
 use crate::rooms::ops::Millilitres;
@@ -24,6 +25,15 @@ pub enum Part {
     Displacement,
 }
 
+/// A part and how much it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Share {
+    /// Which.
+    pub part: Part,
+    /// In millilitres.
+    pub ml: u64,
+}
+
 /// How a volume is known.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case", tag = "how", content = "parts")]
@@ -31,7 +41,7 @@ pub enum How {
     /// Somebody measured it and wrote it down.
     Measured,
     /// The sum of these, displacement taken off.
-    Reckoned(Vec<(Part, u64)>),
+    Reckoned(Vec<Share>),
 }
 
 /// A volume that is known.
@@ -94,11 +104,17 @@ impl Volumes {
     /// Of a tank whose water is its own.
     pub fn of_tank(id: TankId, tank: &TankState) -> Self {
         let gross = match tank.volume_ml {
-            Some(holds) => Ok(Volume { ml: ml(holds), how: How::Reckoned(vec![(Part::Tanks, ml(holds))]) }),
+            Some(holds) => {
+                Ok(Volume { ml: ml(holds), how: How::Reckoned(vec![part(Part::Tanks, ml(holds))]) })
+            }
             None => Err(vec![Missing::Tank(id)]),
         };
         Self { net: net_of(None, &gross, tank.displacement_ml.map(ml)), gross }
     }
+}
+
+const fn part(part: Part, ml: u64) -> Share {
+    Share { part, ml }
 }
 
 fn ml(volume: Millilitres) -> u64 {
@@ -117,18 +133,18 @@ fn sum_of(system: &SystemState, tanks: &[(TankId, &TankState)]) -> Told {
             None => missing.push(Missing::Tank(*id)),
         }
     }
-    let mut part = |value: Option<Millilitres>, name: Missing| match value {
+    let mut known = |value: Option<Millilitres>, name: Missing| match value {
         Some(value) => ml(value),
         None => {
             missing.push(name);
             0
         }
     };
-    let (sump, pipes) = (part(system.sump_ml, Missing::Sump), part(system.pipes_ml, Missing::Pipes));
+    let (sump, pipes) = (known(system.sump_ml, Missing::Sump), known(system.pipes_ml, Missing::Pipes));
     if !missing.is_empty() {
         return Err(missing);
     }
-    let parts = vec![(Part::Tanks, in_tanks), (Part::Sump, sump), (Part::Pipes, pipes)];
+    let parts = vec![part(Part::Tanks, in_tanks), part(Part::Sump, sump), part(Part::Pipes, pipes)];
     Ok(Volume { ml: in_tanks + sump + pipes, how: How::Reckoned(parts) })
 }
 
@@ -152,11 +168,19 @@ fn net_of(measured: Option<Millilitres>, gross: &Told, displacement: Option<u64>
         return Err(vec![Missing::Contradiction]);
     };
     let mut parts = match &gross.how {
-        How::Measured => vec![(Part::Gross, gross.ml)],
+        How::Measured => vec![part(Part::Gross, gross.ml)],
         How::Reckoned(parts) => parts.clone(),
     };
-    parts.push((Part::Displacement, displacement));
+    parts.push(part(Part::Displacement, displacement));
     Ok(Volume { ml: left, how: How::Reckoned(parts) })
+}
+
+/// A volume for programs: `ml` is null where it can't be told, and `missing` says why.
+pub fn told_json(told: &Told) -> Json {
+    match told {
+        Ok(volume) => json!(volume),
+        Err(missing) => json!({ "ml": null, "missing": missing }),
+    }
 }
 
 /// "54 l", "0.75 l", of millilitres.
@@ -169,7 +193,7 @@ impl How {
     pub fn words(&self) -> String {
         let Self::Reckoned(parts) = self else { return "measured".into() };
         let mut all = String::new();
-        for (part, ml) in parts {
+        for Share { part, ml } in parts {
             let (sign, word) = match part {
                 Part::Tanks => (" + ", "tanks"),
                 Part::Sump => (" + ", "sump"),
@@ -266,10 +290,10 @@ mod tests {
         let net = volumes.net.expect("known");
         assert_eq!(net.ml, 209_500);
         let parts = [
-            (Part::Tanks, 114_500),
-            (Part::Sump, 90_000),
-            (Part::Pipes, 10_000),
-            (Part::Displacement, 5_000),
+            part(Part::Tanks, 114_500),
+            part(Part::Sump, 90_000),
+            part(Part::Pipes, 10_000),
+            part(Part::Displacement, 5_000),
         ];
         assert_eq!(net.how, How::Reckoned(parts.to_vec()));
         // with one, that is all of it
