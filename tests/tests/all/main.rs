@@ -14,3 +14,4 @@ mod pages;
 mod refusals;
 mod season;
 mod upkeep;
+mod water;
