@@ -81,7 +81,7 @@ impl Waters {
             let celsius = 24_000 + days * 40;
             let mut values = vec![
                 value("ph", &typed, "", milli),
-                value("temperature", &format!("{}", celsius / 10), "mC", celsius),
+                value("temperature", &format!("{}.{:02}", celsius / 1000, celsius / 10 % 100), "C", celsius),
             ];
             if days == 30 {
                 // UF/IFAS FA031, figure 3: total 1.0 mg/L at pH 8.0 and 24 °C is 0.0502 mg/L un-ionised
