@@ -281,6 +281,11 @@ fn a_labels_rate_needs_a_known_volume() {
     keeper.done(&["tank", "add", "Q1", "--volume", "100 x 40 x 50 cm, glass 10 mm", "--displacement", "0l"]);
     let own = keeper.done(&["water", "rate", "1 g / 10 l", "--tank", "Q1"]);
     assert!(own.contains("18.248\u{a0}g"), "{own}");
+    // a box that hangs in a tank is inside its water
+    keeper.done(&["tank", "add", "Box", "--volume", "5l"]);
+    keeper.done(&["tank", "hang", "Box", "A1"]);
+    assert_eq!(keeper.json(&["water", "volume", "Box"])[0]["net"]["ml"], 130_000);
+    assert_eq!(keeper.json(&["water", "volume"]).as_array().map(Vec::len), Some(2));
     let hatch = keeper.json(&["water", "parasites", "--temperature", "20C"]);
     assert!(hatch.to_string().contains("first eggs hatch after"), "{hatch}");
     let between = keeper.json(&["water", "parasites", "--temperature", "15C"]);

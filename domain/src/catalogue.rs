@@ -7,12 +7,16 @@ use serde_json::{Map, Value};
 
 use crate::lineage::YoungFound;
 use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
-use crate::quarantine::{HomeClubSet, QuarantineCleared, RuleAdopted};
+use crate::quarantine::{
+    HomeClubSet, LossJudged, QuarantineCleared, QuarantineRestarted, QuarantineWaived, RoomRuleSet,
+    RuleAdopted,
+};
 use crate::rooms::Names;
 use crate::rooms::ops::{
-    FoodGiven, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted, StockDescribed,
-    StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit, SystemSet,
-    TankAdded, TankDescribed, TankPlumbed, WaterRead,
+    FoodGiven, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
+    StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit,
+    SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed, TreatmentBegan,
+    TreatmentEnded, WaterRead,
 };
 use crate::streams::{
     Envelope, LARGEST_OP, Links, NotAnOp, Read, Withdrawn, read, read_fields, read_plain, read_plain_fields,
@@ -98,6 +102,11 @@ kinds! {
     "tank.added" TankAdded(TankAdded) "rooms" Claim;
     "tank.described" TankDescribed(TankDescribed) "rooms" Claim;
     "tank.plumbed" TankPlumbed(TankPlumbed) "rooms" Claim;
+    "tank.hung" TankHung(TankHung) "rooms" Claim;
+    "tank.emptied" TankEmptied(TankEmptied) "rooms" Claim;
+    "water.system_joined" SystemJoined(SystemJoined) "rooms" Claim;
+    "treatment.began" TreatmentBegan(TreatmentBegan) "rooms" Claim;
+    "treatment.ended" TreatmentEnded(TreatmentEnded) "rooms" Claim;
     "stock.established" StockEstablished(StockEstablished) "rooms" Claim;
     "stock.came_in" StockCameIn(StockCameIn) "rooms" Claim;
     "stock.described" StockDescribed(StockDescribed) "rooms" Claim;
@@ -112,6 +121,7 @@ kinds! {
     "water.read" WaterRead(WaterRead) "rooms" Claim;
     "sign.seen" SignSeen(SignSeen) "rooms" Claim;
     "look.done" LookDone(LookDone) "rooms" Claim;
+    "incident.seen" IncidentSeen(IncidentSeen) "rooms" Claim;
     "job.done" JobDone(JobDone) "rooms" Claim;
     "note.written" NoteWritten(NoteWritten) "rooms" Claim;
     "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
@@ -122,6 +132,10 @@ kinds! {
     "parcel.sent" ParcelSent(ParcelSent) "parcels" Decision;
     "rule.adopted" RuleAdopted(RuleAdopted) "quarantine" Decision;
     "home_club.set" HomeClubSet(HomeClubSet) "quarantine" Decision;
+    "room_rule.set" RoomRuleSet(RoomRuleSet) "quarantine" Claim;
+    "quarantine.restarted" QuarantineRestarted(QuarantineRestarted) "quarantine" Claim;
+    "quarantine.waived" QuarantineWaived(QuarantineWaived) "quarantine" Decision;
+    "loss.judged" LossJudged(LossJudged) "quarantine" Decision;
     "quarantine.cleared" QuarantineCleared(QuarantineCleared) "quarantine" Decision;
 }
 
@@ -167,6 +181,8 @@ impl Body {
             Self::RuleAdopted(b) => &b.relies,
             Self::HomeClubSet(b) => &b.relies,
             Self::QuarantineCleared(b) => &b.relies,
+            Self::QuarantineWaived(b) => &b.relies,
+            Self::LossJudged(b) => &b.relies,
             _ => &[],
         }
     }

@@ -10,6 +10,7 @@ mod mend;
 mod notes;
 mod ops;
 mod outbox;
+mod quarantine;
 mod readings;
 mod rebuild;
 mod record;

@@ -1,6 +1,6 @@
 //! A club's written quarantine rule, as TOML and as it travels in ops. Strictest-of-several is field by field.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
 use schemars::JsonSchema;
@@ -52,6 +52,12 @@ pub enum UnopenedBag {
 pub struct Rule {
     /// Whole days of 24 hours.
     pub min_days: Days,
+    /// Other lengths by where fish came from: `shop`, `person`, `wild`, `show`, `other`, `parcel`.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub days_from: BTreeMap<String, Days>,
+    /// Other lengths by the genus, or the genus and species, as kept; before those by where they came from.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub days_of: BTreeMap<String, Days>,
     /// The longest gap between two recorded looks.
     pub observe_every_days: Days,
     /// What starts the clock again.
@@ -75,6 +81,9 @@ pub struct Rule {
     /// Who may clear.
     pub clear_role: String,
 }
+
+/// Where fish can have come from, as `days_from` names it.
+const SOURCES: [&str; 6] = ["shop", "person", "wild", "show", "other", "parcel"];
 
 /// The rule that holds where a club has adopted none; see the sources in its comments.
 const SHIPPED: &str = include_str!("shipped_rule.toml");
@@ -119,6 +128,12 @@ impl Rule {
         if self.observe_every_days.0 == 0 {
             return wrong("observe_every_days: at least one day");
         }
+        if let Some(word) = self.days_from.keys().find(|word| !SOURCES.contains(&word.as_str())) {
+            return Err(RuleError(format!("days_from: {word:?} is none of {}", SOURCES.join(", "))));
+        }
+        if self.days_from.values().chain(self.days_of.values()).any(|days| days.0 == 0) {
+            return wrong("days_from, days_of: at least one day");
+        }
         if self.fry_loss_percent > 100 || self.named_loss_percent > 100 {
             return wrong("a share is from 0 to 100 per cent");
         }
@@ -128,9 +143,27 @@ impl Rule {
         Ok(())
     }
 
-    /// The stricter of two, field by field.
+    /// How long fish of this species from there are held.
+    pub fn days_for(&self, from: Option<&str>, species: Option<&str>) -> Days {
+        let species = species.map(str::trim);
+        let genus = species.and_then(|name| name.split_whitespace().next());
+        let by_name = [species, genus].into_iter().flatten().find_map(|name| self.days_of.get(name));
+        let by_source = || from.and_then(|from| self.days_from.get(from));
+        by_name.or_else(by_source).copied().unwrap_or(self.min_days)
+    }
+
+    /// The stricter of two, field by field. A length that only one of them has is held against the other's `min_days`.
     pub fn strictest(self, other: Self) -> Self {
+        let longest = |ours: &BTreeMap<String, Days>, theirs: &BTreeMap<String, Days>| {
+            let keys: BTreeSet<&String> = ours.keys().chain(theirs.keys()).collect();
+            let of =
+                |all: &BTreeMap<String, Days>, key: &String, min: Days| all.get(key).copied().unwrap_or(min);
+            let longer = |key: &String| of(ours, key, self.min_days).max(of(theirs, key, other.min_days));
+            keys.into_iter().map(|key| (key.clone(), longer(key))).collect()
+        };
         Self {
+            days_from: longest(&self.days_from, &other.days_from),
+            days_of: longest(&self.days_of, &other.days_of),
             min_days: self.min_days.max(other.min_days),
             observe_every_days: self.observe_every_days.min(other.observe_every_days),
             restart_on: self.restart_on.union(&other.restart_on).copied().collect(),

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
 use crate::lineage::Ancestor;
+use crate::quarantine::Held;
 use crate::rooms::{Finding, FindingKind, Row, common_findings};
 use crate::streams::{AccountId, At, OpId, Standing, StockId, Touch};
 
@@ -96,8 +97,8 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
 pub struct StockStanding {
     /// Which.
     pub stock: StockId,
-    /// If it is in quarantine: until when at the earliest (none: no day can be told), or recalled, or in the bag.
-    pub held_until: Option<Option<At>>,
+    /// Why it may not leave, if so.
+    pub held: Option<Held>,
 }
 
 /// Why fish may not go into a parcel, or a parcel may not leave.
@@ -106,13 +107,13 @@ pub enum ParcelRefusal {
     /// Nothing is in it.
     #[error("a parcel has at least one fish in it")]
     Empty,
-    /// In quarantine.
-    #[error("{}", held(*until))]
+    /// In quarantine, or nobody can vouch for it yet.
+    #[error("{held}")]
     Quarantine {
         /// Which stock.
         stock: StockId,
-        /// The day, if one can be told.
-        until: Option<At>,
+        /// Why it may not leave.
+        held: Held,
     },
     /// It was packed under another id, or not at all.
     #[error("nothing was packed under this parcel")]
@@ -120,16 +121,6 @@ pub enum ParcelRefusal {
     /// It left already.
     #[error("this parcel has already left")]
     Gone,
-}
-
-fn held(until: Option<At>) -> String {
-    match until {
-        Some(at) => format!(
-            "this stock is in quarantine until a health steward has cleared it, not before {}",
-            at.plain()
-        ),
-        None => "this stock is in quarantine, and no day can be told yet; the steward's page says what is in the way".into(),
-    }
 }
 
 impl ParcelRefusal {
@@ -154,8 +145,8 @@ pub fn may_pack(rows: &[PackedRow], stocks: &[StockStanding]) -> Result<(), Parc
         return Err(ParcelRefusal::Empty);
     }
     for s in stocks {
-        if let Some(until) = s.held_until {
-            return Err(ParcelRefusal::Quarantine { stock: s.stock, until });
+        if let Some(held) = s.held.clone() {
+            return Err(ParcelRefusal::Quarantine { stock: s.stock, held });
         }
     }
     Ok(())

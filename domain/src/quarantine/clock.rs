@@ -1,105 +1,133 @@
-//! The plain clock: who shares water with whom when, and when a unit's days are done. A function of the room's
-//! state and of now. (Signs, losses, looks, treatments and water that stays the unit's are not in it yet.)
+//! The clock: who shares water with whom when, and when a unit's days are done. A function of the room's records, of
+//! when they were received, and of now.
 //!
-//! One sweep over the instants at which anything happened. Within an instant: splits and merges, openings, then the
-//! water mixes, then a sign-off counts.
+//! One sweep over the instants at which anything happened. Within an instant: emptied, splits and merges, openings,
+//! then the water mixes, then signs and losses, looks, and last a sign-off counts.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use uuid::Uuid;
 
-use super::facts::RoomFacts;
-use super::member::{Cause, Member};
-use super::moment::{Change, Numbered, Stock, Tank, came_in};
+use super::company::Company;
+use super::facts::Opening;
+use super::losses::Loss;
+use super::member::{Cause, Member, Run, Why};
+use super::moment::{Change, Numbered, Stock, Tank, Vessel, came_in};
+use super::residue::Residues;
+use super::taint::Taint;
 use super::unit::Unit;
+use super::view::RoomView;
 use super::water::Waters;
-use crate::clubs::SharedWater;
-use crate::rooms::{Came, StockState, TankState};
-use crate::streams::{At, OpId, StockId, TankId};
+use crate::rooms::{Came, StockState};
+use crate::streams::{At, Days, OpId, StockId};
 
-/// What the clock is computed from.
-pub struct RoomView<'a> {
-    /// The stocks.
-    pub stocks: BTreeMap<StockId, &'a StockState>,
-    /// The tanks.
-    pub tanks: BTreeMap<TankId, &'a TankState>,
-    /// Home clubs, rules and sign-offs.
-    pub facts: &'a RoomFacts,
+/// What the clock says of a room.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Reading {
+    /// All units, the earliest due first.
+    pub units: Vec<Unit>,
+    /// Stock that came neither by a parcel nor from outside, and until when it may not leave.
+    pub waits: BTreeMap<StockId, At>,
+    /// Entries of emptied tanks that change nothing, since the water is shared or fish are in it.
+    pub unemptied: Vec<OpId>,
 }
 
-/// All units of a room at `now`, the earliest due first.
-pub fn units(room: &RoomView<'_>, now: At) -> Vec<Unit> {
-    // Without fish from outside there is nothing to hold.
-    if !room.stocks.values().any(|stock| came_in(stock)) {
-        return Vec::new();
+/// Reads a room up to `now`.
+pub fn read(room: &RoomView<'_>, now: At) -> Reading {
+    Sweep::to(room, now).reading()
+}
+
+/// Whether these stocks could be signed off at an instant: they are a whole unit, its days are done, no treatment
+/// runs, nobody forgot to look, and a steward has let pass whatever else is in the way (late and withdrawn entries
+/// aside).
+pub fn bears_out(room: &RoomView<'_>, members: &[StockId], at: At) -> bool {
+    let mut sweep = Sweep::to(room, at);
+    let named: BTreeSet<StockId> = members.iter().copied().collect();
+    let named: Option<Vec<Stock>> = named.iter().map(|id| sweep.numbered.stock(*id)).collect();
+    named.filter(|named| !named.is_empty()).is_some_and(|named| sweep.bears_out(&named, at))
+}
+
+impl<'a> Sweep<'a> {
+    fn to(room: &'a RoomView<'a>, now: At) -> Self {
+        let numbered = Numbered::of(room);
+        let changes = numbered.changes(room, now);
+        let (n, (tanks, systems)) = (numbered.stocks.len(), numbered.waters());
+        let mut sweep = Self {
+            room,
+            now,
+            states: room.stocks.values().copied().collect(),
+            waters: Waters::new(n, (tanks, systems)),
+            numbered,
+            residues: Residues::new(tanks + systems),
+            company: Company::new(n),
+            sealed: vec![false; n],
+            doubted: vec![false; n],
+            members: vec![None; n],
+            held: 0,
+            anchors: vec![0; tanks + systems],
+            totals: vec![0; n],
+            losses: vec![Vec::new(); n],
+            born: vec![None; n],
+            waits: vec![None; n],
+            recalled: vec![None; n],
+            signatures: Vec::new(),
+            unemptied: Vec::new(),
+        };
+        for moment in changes.chunk_by(|a, b| a.0 == b.0) {
+            sweep.pass(moment[0].0, moment);
+        }
+        sweep
     }
-    let numbered = Numbered::of(room);
-    let changes = numbered.changes(room, now);
-    let n = numbered.stocks.len();
-    let mut sweep = Sweep {
-        room,
-        states: room.stocks.values().copied().collect(),
-        waters: Waters::new(n, numbered.waters()),
-        numbered,
-        sealed: vec![false; n],
-        doubted: vec![false; n],
-        members: vec![None; n],
-        held: 0,
-    };
-    for moment in changes.chunk_by(|a, b| a.0 == b.0) {
-        sweep.pass(moment[0].0, moment);
-    }
-    sweep.units(now)
 }
 
 /// The room while its records are read.
 pub(super) struct Sweep<'a> {
-    room: &'a RoomView<'a>,
+    pub(super) room: &'a RoomView<'a>,
+    pub(super) now: At,
     pub(super) numbered: Numbered,
-    states: Vec<&'a StockState>,
-    waters: Waters,
+    pub(super) states: Vec<&'a StockState>,
+    pub(super) waters: Waters,
+    pub(super) residues: Residues,
+    pub(super) company: Company,
     /// Fish from outside that never were in water here: bags not opened, and parts of them.
     pub(super) sealed: Vec<bool>,
     /// Bags that may have been opened.
     pub(super) doubted: Vec<bool>,
     pub(super) members: Vec<Option<Member>>,
     /// How many members there are.
-    held: usize,
+    pub(super) held: usize,
+    /// How many treatments run in each tank or sump.
+    pub(super) anchors: Vec<u32>,
+    pub(super) totals: Vec<i64>,
+    pub(super) losses: Vec<Vec<Loss>>,
+    /// When stocks were born here.
+    pub(super) born: Vec<Option<At>>,
+    pub(super) waits: Vec<Option<At>>,
+    /// The sign-off that was recalled of a stock.
+    pub(super) recalled: Vec<Option<OpId>>,
+    /// Sign-offs that count so far, by their place in the room's facts, with their stocks.
+    pub(super) signatures: Vec<(usize, Vec<Stock>)>,
+    pub(super) unemptied: Vec<OpId>,
 }
 
 impl Sweep<'_> {
     fn pass(&mut self, at: At, moment: &[(At, Change)]) {
         let mut touched: Vec<Tank> = Vec::new();
-        for (_, change) in moment {
-            match *change {
-                Change::Club(club) => {
-                    for stock in 0..self.members.len() {
-                        if let Some(member) = &mut self.members[stock] {
-                            member.also_under(&Arc::new(self.room.facts.rule_of(club, member.opened)));
-                            touched.extend(self.waters.tanks(stock));
-                        }
-                    }
-                }
-                Change::Plumbed(tank, system) => {
-                    self.waters.plumb(tank, system);
-                    touched.push(tank);
-                }
-                Change::Left(stock, place) => self.waters.leave(stock, place),
-                Change::Came(stock) => self.sealed[stock] = true,
-                _ => break,
-            }
-        }
+        self.before(at, moment, &mut touched);
+        self.made(moment);
         self.hand_on(at, moment);
         for (_, change) in moment {
             match *change {
-                Change::Joined(from, into) => {
+                Change::Joined(from, into, _) => {
                     touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
                 }
-                Change::Entered(stock, place, doubtful) => {
+                Change::Entered(stock, stay) => {
+                    let stay = &self.states[stock].stays[stay];
+                    let place = stay.tank.and_then(|tank| self.numbered.tank(tank));
                     self.waters.enter(stock, place);
                     if place.is_some() {
-                        self.open(stock, at, doubtful);
+                        self.open(stock, at, stay.by, stay.doubtful);
                     }
                     touched.extend(place);
                 }
@@ -107,13 +135,138 @@ impl Sweep<'_> {
             }
         }
         self.mix(at, &touched);
+        self.loose(at, moment);
+        self.tell(at, moment);
+        self.look(at, moment);
+        self.after(at, moment);
+        for (_, change) in moment {
+            if let Change::Signed(i) = *change {
+                self.sign(i);
+            }
+        }
+    }
+
+    /// What comes first in an instant: clubs, emptied vessels, and what parts waters.
+    fn before(&mut self, at: At, moment: &[(At, Change)], touched: &mut Vec<Tank>) {
+        let mut parted: Vec<Tank> = Vec::new();
         for (_, change) in moment {
             match *change {
-                Change::Gone(stock, place) => self.waters.leave(stock, place),
-                Change::Signed(i) => self.clear(i),
+                Change::Club(club) => {
+                    for stock in 0..self.members.len() {
+                        if let Some(member) = &mut self.members[stock] {
+                            let rule = Arc::new(self.room.facts.rule_under(club, member.opened));
+                            let days = days(&rule, self.states[stock]);
+                            member.also_under(&rule, days);
+                            touched.extend(self.waters.tanks(stock));
+                        }
+                    }
+                }
+                Change::Emptied(vessel, i) => self.empty(vessel, i),
+                Change::Plumbed(tank, _) | Change::Hung(tank, _) | Change::Left(_, Some(tank)) => {
+                    parted.push(tank);
+                }
+                Change::Piped(system, _) => parted.push(self.waters.sump(system)),
                 _ => {}
             }
         }
+        self.share(at, &parted);
+        // What a water falls into is touched too: everything that is in it now.
+        if self.held > 0 || !self.residues.is_none(at) {
+            self.waters.look();
+            for &tank in &parted {
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
+            }
+        }
+        for (_, change) in moment {
+            match *change {
+                Change::Plumbed(tank, system) => {
+                    touched.push(tank);
+                    touched.extend(system.map(|system| self.waters.sump(system)));
+                    self.waters.plumb(tank, system);
+                }
+                Change::Hung(tank, host) => {
+                    touched.push(tank);
+                    touched.extend(host);
+                    self.waters.hang(tank, host);
+                }
+                Change::Piped(system, other) => {
+                    let both = other.into_iter().chain([system]);
+                    touched.extend(both.map(|system| self.waters.sump(system)));
+                    self.waters.pipe(system, other);
+                }
+                Change::Left(stock, place) => self.waters.leave(stock, place),
+                Change::Came(stock) => self.sealed[stock] = true,
+                _ => {}
+            }
+        }
+    }
+
+    /// A tank or system is emptied; it counts only where nothing shares its water and no fish are in it.
+    fn empty(&mut self, vessel: Vessel, i: usize) {
+        let (room, numbered) = (self.room, &self.numbered);
+        let (op, counts, tanks) = match vessel {
+            Vessel::Tank(tank) => {
+                let state = room.tanks.get(&numbered.tanks[tank]);
+                let op = state.and_then(|tank| tank.emptied.get(i)).map(|emptied| emptied.op);
+                let counts = self.waters.stands_alone(tank) && self.waters.inside(tank).is_empty();
+                (op, counts, vec![tank])
+            }
+            Vessel::System(system) => {
+                let state = room.systems.get(&numbered.systems()[system]);
+                let op = state.and_then(|system| system.emptied.get(i)).map(|emptied| emptied.op);
+                let shared = self.waters.of_tank(self.waters.sump(system));
+                (op, self.waters.runs_alone(system) && shared.stocks.is_empty(), shared.tanks)
+            }
+        };
+        if counts {
+            self.residues.clear(tanks);
+        } else {
+            self.unemptied.extend(op);
+        }
+    }
+
+    /// Fish that were taken out of the water and put into none.
+    fn loose(&mut self, at: At, moment: &[(At, Change)]) {
+        for (_, change) in moment {
+            let Change::Left(stock, _) = *change else { continue };
+            if self.waters.tanks(stock).next().is_some() {
+                continue;
+            }
+            if let Some(member) = &mut self.members[stock] {
+                if std::mem::take(&mut member.under) {
+                    member.restart(at, Why::Treatment(None));
+                }
+                self.company.end(stock, at);
+            }
+        }
+    }
+
+    /// Stays that are over after this instant.
+    fn after(&mut self, at: At, moment: &[(At, Change)]) {
+        let gone = moment.iter().filter_map(|(_, change)| match *change {
+            Change::Gone(stock, place) => Some((stock, place)),
+            _ => None,
+        });
+        let tanks: Vec<Tank> = gone.clone().filter_map(|(_, place)| place).collect();
+        self.share(at, &tanks);
+        let mut touched = Vec::new();
+        if self.held > 0 {
+            self.waters.look();
+            for &tank in &tanks {
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
+            }
+        }
+        for (stock, place) in gone {
+            self.waters.leave(stock, place);
+            if self.waters.tanks(stock).next().is_none() && self.members[stock].is_some() {
+                self.company.end(stock, at);
+            }
+        }
+        self.mix(at, &touched);
     }
 
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
@@ -123,126 +276,66 @@ impl Sweep<'_> {
 
     /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
     /// then, but the clock starts again when they surely did.
-    pub(super) fn open(&mut self, stock: Stock, at: At, doubtful: bool) {
+    pub(super) fn open(&mut self, stock: Stock, at: At, by: OpId, doubtful: bool) {
         let was_sealed = std::mem::take(&mut self.sealed[stock]);
         self.doubted[stock] |= was_sealed && doubtful;
         let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
         if !was_sealed && !sure {
             return;
         }
-        let rule = Arc::new(self.room.facts.rule_for(at, at));
+        let opened = Opening::of(at, (self.room.received)(by));
+        let rule = Arc::new(self.room.facts.rule_for(opened, at));
+        let days = days(&rule, self.states[stock]);
         let cause = Cause::Introduced;
+        let why = Why::Arrived(self.numbered.stocks[stock]);
         if let Some(member) = &mut self.members[stock] {
-            (member.cause, member.opened) = (cause, at);
-            member.restart(at);
-            member.also_under(&rule);
+            (member.cause, member.opened) = (cause, opened);
+            member.restart(at, why);
+            member.also_under(&rule, days);
             return;
         }
-        let (id, opened_by, days) = (self.numbered.stocks[stock], self.made(stock), rule.min_days);
-        let due = at.plus(days);
-        let new = Member { stock: id, cause, opened_by, since: at, start: at, days, due, opened: at, rule };
+        let (id, opened_by) = (self.numbered.stocks[stock], self.maker(stock));
+        let new = Member {
+            stock: id,
+            cause,
+            opened_by,
+            since: at,
+            start: at,
+            days,
+            due: at.plus(days),
+            runs: vec![Run { start: at, why }],
+            opened,
+            rule,
+            last_look: at,
+            taint: Taint::default(),
+            under: false,
+        };
         self.hold(stock, new);
     }
 
-    pub(super) fn made(&self, stock: Stock) -> OpId {
+    pub(super) fn maker(&self, stock: Stock) -> OpId {
         self.states[stock].made.unwrap_or(OpId(Uuid::nil()))
     }
 
-    /// Whoever shares water with a member is one. Under `restart` all go on with the latest start any of them has;
-    /// under `wait_for_last` each keeps its own and all wait for the last to be done.
-    fn mix(&mut self, at: At, touched: &[Tank]) {
-        if self.held == 0 {
-            return;
-        }
-        self.waters.look();
-        for &tank in touched {
-            let Some(stocks) = self.waters.sharing(tank) else { continue };
-            let mut inside = stocks.iter().filter_map(|stock| self.members[*stock].as_ref());
-            let Some(mut all) = inside.next().cloned() else { continue };
-            inside.for_each(|member| all.take_on(member));
-            let latest = all.start;
-            for &stock in stocks.iter() {
-                if self.members[stock].is_some() {
-                    continue;
-                }
-                let born = self.is_born(stock, at);
-                let (cause, start) = if born { (Cause::Descent, latest) } else { (Cause::Breach, at) };
-                let (id, opened_by) = (self.numbered.stocks[stock], self.made(stock));
-                let due = start.plus(all.days);
-                let (since, opened) = (at, at);
-                let new = Member { stock: id, cause, opened_by, since, start, due, opened, ..all.clone() };
-                all.take_on(&new);
-                self.hold(stock, new);
-            }
-            for stock in stocks {
-                let Some(member) = &mut self.members[stock] else { continue };
-                if all.rule.shared_water == SharedWater::Restart {
-                    member.start = all.start;
-                }
-                (member.days, member.due) = (all.days, all.due);
-                if !Arc::ptr_eq(&member.rule, &all.rule) {
-                    member.rule = all.rule.clone();
-                }
-            }
-        }
+    /// Whether fish of a stock were put where they are at this instant as test companions.
+    pub(super) fn is_companion(&self, stock: Stock, at: At) -> bool {
+        self.states[stock].stays.iter().any(|stay| stay.companion && stay.from == at)
     }
 
     /// Young are born into the water they are found in; they never met it.
-    fn is_born(&self, stock: Stock, at: At) -> bool {
+    pub(super) fn is_born(&self, stock: Stock, at: At) -> bool {
         let state = self.states[stock];
         matches!(state.came, Some(Came::Born { .. })) && state.since == Some(at)
     }
+}
 
-    /// A sign-off frees a whole unit that is due. One that by now is seen to name other fish than were there, or to
-    /// have come too early, counts as never given.
-    fn clear(&mut self, i: usize) {
-        let signed = &self.room.facts.signed[i];
-        let mut named: Vec<Option<Stock>> =
-            signed.says.members.iter().map(|id| self.numbered.stock(*id)).collect();
-        named.sort_unstable();
-        named.dedup();
-        let Some(named) = named.into_iter().collect::<Option<Vec<Stock>>>() else { return };
-        let Some(&first) = named.first() else { return };
-        let is_due = |stock: &Stock| self.members[*stock].as_ref().is_some_and(|m| m.due <= signed.at);
-        if named.iter().all(|stock| is_due(stock) && !self.sealed[*stock]) && self.waters.with(first) == named
-        {
-            for stock in named {
-                self.held -= usize::from(self.members[stock].take().is_some());
-                self.doubted[stock] = false;
-            }
-        }
-    }
-
-    fn units(mut self, now: At) -> Vec<Unit> {
-        let mut units = Vec::new();
-        let mut seen = vec![false; self.members.len()];
-        for stock in 0..self.members.len() {
-            if seen[stock] || !self.waters.is_anywhere(stock) {
-                continue;
-            }
-            if self.sealed[stock] {
-                units.push(Unit::of_bag(self.bag(stock, now)));
-                continue;
-            }
-            let there = self.waters.with(stock);
-            there.iter().for_each(|stock| seen[*stock] = true);
-            let members = there.into_iter().filter_map(|stock| self.members[stock].clone()).collect();
-            units.extend(Unit::of_members(members, now));
-        }
-        units.sort_by_key(|u| (u.due, u.id));
-        units
-    }
-
-    /// A bag as the member it will be.
-    fn bag(&self, stock: Stock, now: At) -> Member {
-        let since = self.states[stock].since.unwrap_or(now);
-        let cause = Cause::Introduced;
-        if let Some(member) = &self.members[stock] {
-            return Member { cause, since, ..member.clone() };
-        }
-        let rule = Arc::new(self.room.facts.rule_for(since, now));
-        let (id, opened_by, days) = (self.numbered.stocks[stock], self.made(stock), rule.min_days);
-        let due = since.plus(days);
-        Member { stock: id, cause, opened_by, since, start: since, days, due, opened: since, rule }
-    }
+/// How long a rule holds these fish.
+pub(super) fn days(rule: &crate::clubs::Rule, stock: &StockState) -> Days {
+    let from = match &stock.came {
+        Some(Came::In { from }) => Some(from.word()),
+        Some(Came::Parcel { .. }) => Some("parcel"),
+        _ => None,
+    };
+    let from = from.filter(|_| came_in(stock));
+    rule.days_for(from, stock.species.as_deref())
 }

@@ -1,10 +1,14 @@
 //! What the decisions say of a room as a whole: its home clubs, their rules, the sign-offs.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
-use super::ops::{HomeClubSet, QuarantineCleared, RuleAdopted};
+use super::ops::{
+    HomeClubSet, LossJudged, QuarantineCleared, QuarantineWaived, RoomRuleSet, RuleAdopted, Waiver,
+};
 use crate::clubs::Rule;
-use crate::streams::{At, ClubId, OpId, Standing, Touch};
+use crate::streams::{At, ClubId, OpId, Received, Standing, Touch};
 
 /// A decision about the room.
 #[derive(Debug, Clone, Copy)]
@@ -15,6 +19,12 @@ pub enum FactEvent<'a> {
     Home(&'a HomeClubSet),
     /// A sign-off.
     Cleared(&'a QuarantineCleared),
+    /// What a steward let pass.
+    Waived(&'a QuarantineWaived),
+    /// A loss that a steward holds for unexplained.
+    Judged(&'a LossJudged),
+    /// A rule of the room's own.
+    Own(&'a RoomRuleSet),
 }
 
 /// A rule version that holds from then on.
@@ -41,6 +51,15 @@ pub struct SignedOff {
     pub says: QuarantineCleared,
 }
 
+/// A rule of the room's own, from then on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OwnRule {
+    /// From when.
+    pub from: At,
+    /// The rule; none: none any more.
+    pub rule: Option<Rule>,
+}
+
 /// A room's facts, each list in order of time.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RoomFacts {
@@ -50,6 +69,31 @@ pub struct RoomFacts {
     pub rules: Vec<Adopted>,
     /// All sign-offs.
     pub signed: Vec<SignedOff>,
+    /// The room's own rule from then on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub own: Vec<OwnRule>,
+    /// What stewards let pass, at a sign-off or before.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub waived: Vec<Waiver>,
+    /// Losses that stewards hold for unexplained.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub judged: BTreeSet<OpId>,
+}
+
+/// When a quarantine opened, and when the server received the entry that says so.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Opening {
+    /// When the fish went into the water.
+    pub at: At,
+    /// When that was received, cut to seconds; never before `at`.
+    pub received: At,
+}
+
+impl Opening {
+    /// Of an instant and when it was received.
+    pub fn of(at: At, received: Received) -> Self {
+        Self { at, received: At::from_seconds(received.0.div_euclid(1000)).max(at) }
+    }
 }
 
 impl RoomFacts {
@@ -77,12 +121,30 @@ impl RoomFacts {
         self.rule_at(club, at).map_or_else(Rule::shipped, |adopted| adopted.rule.clone())
     }
 
-    /// The rule a quarantine opened at `opened` runs under: the strictest of all clubs the room had since, each
-    /// in the version in force at the opening; without any, the shipped one as advice.
-    pub fn rule_for(&self, opened: At, now: At) -> Rule {
-        let clubs = self.clubs_between(opened, now);
-        let rules = clubs.into_iter().map(|club| self.rule_of(club, opened));
-        rules.reduce(Rule::strictest).unwrap_or_else(Rule::shipped)
+    /// The room's own rule at an instant.
+    fn own_at(&self, at: At) -> Option<&Rule> {
+        self.own.iter().rfind(|own| own.from <= at).and_then(|own| own.rule.as_ref())
+    }
+
+    /// A club's rule for a quarantine: in the version in force at its opening; if another was in force when the
+    /// opening was received, the stricter of both.
+    pub fn rule_under(&self, club: ClubId, opening: Opening) -> Rule {
+        let [then, later] = [self.rule_at(club, opening.at), self.rule_at(club, opening.received)];
+        let rule = then.map_or_else(Rule::shipped, |adopted| adopted.rule.clone());
+        match later {
+            Some(other) if Some(other) != then => rule.strictest(other.rule.clone()),
+            _ => rule,
+        }
+    }
+
+    /// The rule a quarantine runs under: the strictest of all clubs the room had since its opening and of the room's
+    /// own; without a club, the shipped one as advice.
+    pub fn rule_for(&self, opening: Opening, now: At) -> Rule {
+        let clubs = self.clubs_between(opening.at, now);
+        let rules = clubs.into_iter().map(|club| self.rule_under(club, opening));
+        let rule = rules.reduce(Rule::strictest).unwrap_or_else(Rule::shipped);
+        let own = [self.own_at(opening.at), self.own_at(opening.received)];
+        own.into_iter().flatten().fold(rule, |rule, own| rule.strictest(own.clone()))
     }
 }
 
@@ -99,7 +161,11 @@ pub fn fold_facts(touches: &[Touch<FactEvent<'_>>]) -> RoomFacts {
                 rule: b.rule.clone(),
             }),
             FactEvent::Home(b) => facts.home.push((b.from.max(at), b.club)),
+            FactEvent::Own(b) => facts.own.push(OwnRule { from: at, rule: b.rule.clone() }),
+            FactEvent::Waived(b) => facts.waived.extend(b.waivers.iter().cloned()),
+            FactEvent::Judged(b) => drop(facts.judged.insert(b.entry)),
             FactEvent::Cleared(b) => {
+                facts.waived.extend(b.waivers.iter().cloned());
                 facts.signed.push(SignedOff { op: touch.written.id, at, says: b.clone() });
             }
         }

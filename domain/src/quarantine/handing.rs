@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::clock::Sweep;
-use super::member::{Cause, Member};
+use super::facts::Opening;
+use super::member::{Cause, Member, Why};
 use super::moment::{Change, Stock};
 use crate::streams::At;
 
@@ -15,9 +16,11 @@ impl Sweep<'_> {
             .iter()
             .filter_map(|(_, c)| if let Change::Split(of, new) = *c { Some((of, new)) } else { None })
             .collect();
-        let merges: Vec<(Stock, Stock)> = moment
+        let merges: Vec<(Stock, Stock, usize)> = moment
             .iter()
-            .filter_map(|(_, c)| if let Change::Joined(from, into) = *c { Some((from, into)) } else { None })
+            .filter_map(
+                |(_, c)| if let Change::Joined(from, into, i) = *c { Some((from, into, i)) } else { None },
+            )
             .collect();
         if splits.is_empty() && merges.is_empty() {
             return;
@@ -28,14 +31,15 @@ impl Sweep<'_> {
                 bags[*new] = true;
             }
         }
-        for &(from, into) in &merges {
+        for &(from, into, turn) in &merges {
             // Poured into water, the whole bag is opened.
             if !self.sealed[into] {
-                self.open(from, at, false);
+                self.open(from, at, self.states[into].turns[turn].op, false);
             }
         }
         loop {
-            let concerned = splits.iter().chain(&merges).flat_map(|(a, b)| [*a, *b]);
+            let parts = splits.iter().flat_map(|(a, b)| [*a, *b]);
+            let concerned = parts.chain(merges.iter().flat_map(|(a, b, _)| [*a, *b]));
             let before: BTreeMap<Stock, Option<Member>> =
                 concerned.map(|stock| (stock, self.members[stock].clone())).collect();
             for &(of, new) in &splits {
@@ -43,20 +47,21 @@ impl Sweep<'_> {
                     self.give(member, new, Cause::Descent, at);
                 }
             }
-            for &(from, into) in &merges {
+            for &(from, into, _) in &merges {
                 match (&before[&from], &before[&into]) {
                     (Some(member), Some(_)) => self.give(member, into, Cause::Breach, at),
                     (Some(member), None) => {
                         let mut met = member.clone();
                         if !self.sealed[into] {
-                            met.restart(at);
+                            met.restart(at, Why::Breached(self.numbered.stocks[into]));
                         }
                         self.give(&met, into, Cause::Breach, at);
                     }
                     // Home fish come to fish that are held.
                     (None, Some(_)) if !self.sealed[from] => {
+                        let why = Why::Breached(self.numbered.stocks[from]);
                         if let Some(held) = &mut self.members[into] {
-                            held.restart(at);
+                            held.restart(at, why);
                         }
                     }
                     _ => {}
@@ -70,11 +75,15 @@ impl Sweep<'_> {
 
     fn give(&mut self, member: &Member, to: Stock, cause: Cause, at: At) {
         if let Some(there) = &mut self.members[to] {
-            there.take_on(member);
+            there.take_on(&member.terms());
+            // Of the looks the older last one counts, of gaps and marks all.
+            there.last_look = there.last_look.min(member.last_look).max(there.start);
+            let (start, longest) = (there.start, there.longest_gap());
+            there.taint.join(&member.taint, start, longest);
             return;
         }
-        let (stock, opened_by) = (self.numbered.stocks[to], self.made(to));
-        let opened = if cause == Cause::Breach { at } else { member.opened };
+        let (stock, opened_by) = (self.numbered.stocks[to], self.maker(to));
+        let opened = if cause == Cause::Breach { Opening { at, received: at } } else { member.opened };
         self.hold(to, Member { stock, cause, opened_by, since: at, opened, ..member.clone() });
     }
 }

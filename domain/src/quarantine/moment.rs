@@ -3,42 +3,64 @@
 
 use std::collections::BTreeSet;
 
-use super::clock::RoomView;
-use crate::rooms::{Came, StockState};
+use super::view::{Evidence, RoomView};
+use crate::rooms::{Came, EmptiedAt, Sharing, StockState, TurnKind};
 use crate::streams::{At, ClubId, StockId, SystemId, TankId};
 
-/// Stocks, tanks and systems by number, so that a long record is read quickly.
+/// Stocks, tanks and systems by number, so that a long record is read quickly. A system's sump is one more tank,
+/// which is always on its system and holds no fish.
 pub(super) struct Numbered {
     /// The stocks.
     pub stocks: Vec<StockId>,
-    tanks: Vec<TankId>,
+    pub tanks: Vec<TankId>,
     systems: Vec<SystemId>,
 }
 
 /// A stock's number.
 pub(super) type Stock = usize;
-/// A tank's number.
+/// A tank's number, or a sump's.
 pub(super) type Tank = usize;
 /// A system's number.
 pub(super) type System = usize;
+
+/// What was emptied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Vessel {
+    Tank(Tank),
+    System(System),
+}
 
 /// One thing that happened. The order of the variants is their order within an instant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Change {
     /// The room came to a club.
     Club(ClubId),
+    /// All water is out; the how-manieth time of that vessel.
+    Emptied(Vessel, usize),
     /// A tank joined a system's water, or left one.
     Plumbed(Tank, Option<System>),
+    /// A box hangs in a tank, or no longer.
+    Hung(Tank, Option<Tank>),
+    /// A system shares another's water, or no longer.
+    Piped(System, Option<System>),
     /// A stay ended because the fish were moved.
     Left(Stock, Option<Tank>),
     /// A stock came in from outside.
     Came(Stock),
     /// Fish of one stock became another: of which, which.
     Split(Stock, Stock),
-    /// Fish joined another stock: of which, which.
-    Joined(Stock, Stock),
-    /// A stay began; whether it is doubtful.
-    Entered(Stock, Option<Tank>, bool),
+    /// Fish joined another stock: of which, which, by which of its turns.
+    Joined(Stock, Stock, usize),
+    /// A stay began: of which stock, the how-manieth.
+    Entered(Stock, usize),
+    /// A treatment began or ended, by its place in the view.
+    Treated(usize, bool),
+    /// A number changed: of which stock, the how-manieth turn.
+    Turned(Stock, usize),
+    /// A sign or a restart by the keeper, by its place in the view.
+    Told(usize),
+    /// Somebody looked, by its place in the view.
+    Looked(usize),
     /// A stay ended because none were left, or had no length: it is over after this instant.
     Gone(Stock, Option<Tank>),
     /// A sign-off, by its place in the room's facts.
@@ -54,9 +76,12 @@ impl Numbered {
     /// Numbers everything in a room.
     pub fn of(room: &RoomView<'_>) -> Self {
         let stays = room.stocks.values().flat_map(|stock| &stock.stays).filter_map(|stay| stay.tank);
-        let tanks: BTreeSet<TankId> = room.tanks.keys().copied().chain(stays).collect();
+        let hosts = room.tanks.values().flat_map(|tank| &tank.hung).filter_map(|hung| hung.with);
+        let tanks: BTreeSet<TankId> = room.tanks.keys().copied().chain(stays).chain(hosts).collect();
         let plumbing = room.tanks.values().flat_map(|tank| &tank.plumbing).filter_map(|p| p.system);
-        let systems: BTreeSet<SystemId> = plumbing.collect();
+        let joined = room.systems.values().flat_map(|system| &system.joined).filter_map(|j| j.with);
+        let systems = room.systems.keys().copied().chain(plumbing).chain(joined);
+        let systems: BTreeSet<SystemId> = systems.collect();
         Self {
             stocks: room.stocks.keys().copied().collect(),
             tanks: tanks.into_iter().collect(),
@@ -74,12 +99,23 @@ impl Numbered {
         self.stocks.binary_search(&id).ok()
     }
 
-    fn tank(&self, id: TankId) -> Option<Tank> {
+    /// A tank's number.
+    pub fn tank(&self, id: TankId) -> Option<Tank> {
         self.tanks.binary_search(&id).ok()
+    }
+
+    /// The systems, in the order of their numbers.
+    pub fn systems(&self) -> &[SystemId] {
+        &self.systems
     }
 
     fn system(&self, id: SystemId) -> Option<System> {
         self.systems.binary_search(&id).ok()
+    }
+
+    /// The number of a system's sump.
+    pub fn sump(&self, system: SystemId) -> Option<Tank> {
+        Some(self.tanks.len() + self.system(system)?)
     }
 
     /// All that happened up to now.
@@ -87,19 +123,43 @@ impl Numbered {
         let mut all = Vec::new();
         all.extend(room.facts.home.iter().filter_map(|&(at, club)| Some((at, Change::Club(club?)))));
         all.extend(room.facts.signed.iter().enumerate().map(|(i, s)| (s.at, Change::Signed(i))));
-        for (&id, tank) in &room.tanks {
-            let Some(tank_no) = self.tank(id) else { continue };
-            // Plumbing of no length shares no water.
-            let lasting = tank.plumbing.iter().filter(|p| p.until != Some(p.from));
-            let system = |id: Option<SystemId>| id.and_then(|id| self.system(id));
-            all.extend(lasting.map(|p| (p.from, Change::Plumbed(tank_no, system(p.system)))));
+        for (i, told) in room.evidence.iter().enumerate() {
+            all.push(match told {
+                Evidence::Sign { at, .. } | Evidence::Restart { at, .. } => (*at, Change::Told(i)),
+                Evidence::Look { at, .. } => (*at, Change::Looked(i)),
+            });
         }
+        for (i, treatment) in room.treatments.values().enumerate() {
+            all.extend(treatment.from.map(|at| (at, Change::Treated(i, true))));
+            all.extend(treatment.until.map(|(at, _)| (at, Change::Treated(i, false))));
+        }
+        self.of_waters(room, &mut all);
         for (no, (_, stock)) in room.stocks.iter().enumerate() {
             self.of_stock(no, stock, &mut all);
         }
         all.retain(|(at, _)| *at <= now);
         all.sort_unstable();
         all
+    }
+
+    fn of_waters(&self, room: &RoomView<'_>, all: &mut Vec<(At, Change)>) {
+        for (&id, tank) in &room.tanks {
+            let Some(no) = self.tank(id) else { continue };
+            // Plumbing of no length shares no water.
+            let lasting = tank.plumbing.iter().filter(|p| p.until != Some(p.from));
+            let system = |id: Option<SystemId>| id.and_then(|id| self.system(id));
+            all.extend(lasting.map(|p| (p.from, Change::Plumbed(no, system(p.system)))));
+            let hosts = lasting_shares(&tank.hung).map(|h| (h.from, h.with.and_then(|id| self.tank(id))));
+            all.extend(hosts.map(|(at, host)| (at, Change::Hung(no, host))));
+            all.extend(emptied(&tank.emptied, Vessel::Tank(no)));
+        }
+        for (&id, system) in &room.systems {
+            let Some(no) = self.system(id) else { continue };
+            let others =
+                lasting_shares(&system.joined).map(|j| (j.from, j.with.and_then(|id| self.system(id))));
+            all.extend(others.map(|(at, other)| (at, Change::Piped(no, other))));
+            all.extend(emptied(&system.emptied, Vessel::System(no)));
+        }
     }
 
     fn of_stock(&self, no: Stock, stock: &StockState, all: &mut Vec<(At, Change)>) {
@@ -109,14 +169,18 @@ impl Numbered {
             _ if came_in(stock) => all.push((since, Change::Came(no))),
             _ => {}
         }
-        let joined = stock.joined.iter().filter_map(|&(at, from)| Some((at, self.stock(from)?)));
-        all.extend(joined.map(|(at, from)| (at, Change::Joined(from, no))));
+        for (i, turn) in stock.turns.iter().enumerate() {
+            if let TurnKind::Joined(from) = turn.kind {
+                all.extend(self.stock(from).map(|from| (turn.at, Change::Joined(from, no, i))));
+            }
+            all.push((turn.at, Change::Turned(no, i)));
+        }
         // Sure stays follow each other in time.
         let sure = stock.stays.iter().filter(|stay| !stay.doubtful).map(|stay| stay.from);
         let begun: BTreeSet<At> = sure.collect();
-        for stay in &stock.stays {
+        for (i, stay) in stock.stays.iter().enumerate() {
             let tank = stay.tank.and_then(|tank| self.tank(tank));
-            all.push((stay.from, Change::Entered(no, tank, stay.doubtful)));
+            all.push((stay.from, Change::Entered(no, i)));
             let Some(until) = stay.until else { continue };
             // Elsewhere from that instant on, or none were left.
             let moved = stay.doubtful || begun.contains(&until);
@@ -124,4 +188,12 @@ impl Numbered {
             all.push((until, if lasts { Change::Gone(no, tank) } else { Change::Left(no, tank) }));
         }
     }
+}
+
+fn lasting_shares<Id>(all: &[Sharing<Id>]) -> impl Iterator<Item = &Sharing<Id>> {
+    all.iter().filter(|share| share.until != Some(share.from))
+}
+
+fn emptied(all: &[EmptiedAt], vessel: Vessel) -> impl Iterator<Item = (At, Change)> + '_ {
+    all.iter().enumerate().map(move |(i, emptied)| (emptied.at, Change::Emptied(vessel, i)))
 }

@@ -61,15 +61,50 @@ impl Seen {
     ];
 }
 
+/// What can be in the way of a sign-off besides the days.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BlockerKind {
+    /// Nobody looked for longer than the rule allows.
+    ObservationGap,
+    /// An entry was written down later than the rule allows.
+    RecordedLate,
+    /// An entry was taken back.
+    EvidenceWithdrawn,
+    /// A count found more fish than the records.
+    FoundMore,
+    /// Many were lost under named causes, or given away.
+    ManyNamedLosses,
+}
+
+impl BlockerKind {
+    /// The word in waivers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::ObservationGap => "observation-gap",
+            Self::RecordedLate => "recorded-late",
+            Self::EvidenceWithdrawn => "evidence-withdrawn",
+            Self::FoundMore => "found-more",
+            Self::ManyNamedLosses => "many-named-losses",
+        }
+    }
+}
+
 /// One thing that a steward let pass, in writing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Waiver {
     /// What was in the way.
-    pub blocker: String,
-    /// Which entry.
+    pub blocker: BlockerKind,
+    /// Which entry: one that was late or taken back, or the count that found more.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub entry: Option<OpId>,
+    /// Of whom: a gap between looks, or many losses.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock: Option<StockId>,
+    /// A gap that ended by then, or losses up to then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<At>,
     /// Why it does not matter.
     pub why: String,
 }
@@ -94,6 +129,9 @@ pub struct QuarantineCleared {
     pub members: Vec<StockId>,
     /// For which club.
     pub club: ClubId,
+    /// Of which other club the steward is, if the room's own had none who is free.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steward_club: Option<ClubId>,
     /// By which rules.
     pub rules: Vec<RuleVersion>,
     /// How long it was held.
@@ -112,6 +150,67 @@ pub struct QuarantineCleared {
     pub relies: Vec<OpId>,
 }
 
+/// `quarantine.waived`: what a health steward lets pass before the sign-off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuarantineWaived {
+    /// The unit.
+    pub unit: UnitId,
+    /// For which club.
+    pub club: ClubId,
+    /// Who.
+    pub steward: AccountId,
+    /// What, and why.
+    pub waivers: Vec<Waiver>,
+    /// The ops that this rests on.
+    #[serde(default)]
+    pub relies: Vec<OpId>,
+}
+
+/// `loss.judged`: a health steward holds a loss under a named cause for one that is not explained.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LossJudged {
+    /// The entry of the loss.
+    pub entry: OpId,
+    /// For which club.
+    pub club: ClubId,
+    /// Who.
+    pub steward: AccountId,
+    /// Why.
+    pub why: String,
+    /// The ops that this rests on.
+    #[serde(default)]
+    pub relies: Vec<OpId>,
+}
+
+/// `quarantine.restarted`: the keeper begins the days again, of all that share water with these fish then.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuarantineRestarted {
+    /// Any stock of the unit.
+    pub stock: StockId,
+    /// From when; never later than the entry itself.
+    pub from: At,
+    /// Why.
+    pub why: String,
+}
+
+/// `room_rule.set`: a rule of the room's own. It makes a club's stricter and never laxer; it holds for fish that
+/// come in from then on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RoomRuleSet {
+    /// The rule; none: the room has none of its own any more.
+    pub rule: Option<Rule>,
+}
+
+impl Names for QuarantineRestarted {
+    fn links(&self) -> Links {
+        Links::evidence([self.stock.into()])
+    }
+}
+
 macro_rules! of_the_room {
     ($($name:ident),*) => {$(
         impl Names for $name {
@@ -122,4 +221,4 @@ macro_rules! of_the_room {
     )*};
 }
 
-of_the_room!(RuleAdopted, HomeClubSet, QuarantineCleared);
+of_the_room!(RuleAdopted, HomeClubSet, QuarantineCleared, QuarantineWaived, LossJudged, RoomRuleSet);

@@ -26,12 +26,16 @@ pub struct SignOff<'a> {
     pub unit: &'a Unit,
     /// Who wants to sign.
     pub steward: AccountId,
-    /// Whether they are a health steward of the room's club.
+    /// The time.
+    pub now: At,
+    /// Whether they are a health steward who may sign here.
     pub is_steward: bool,
     /// Keepers of the room, whoever wrote an op of the unit, and whoever gave the fish.
     pub parties: &'a BTreeSet<AccountId>,
     /// Whether an op that touches the unit came after what the steward's page showed.
     pub changed_since: bool,
+    /// How much is in the way that nobody has let pass.
+    pub open: usize,
 }
 
 /// Why a unit is not signed off.
@@ -46,6 +50,12 @@ pub enum SignOffRefusal {
     /// Too early.
     #[error("{}", not_due(*.0))]
     NotDue(Option<At>),
+    /// The days don't run.
+    #[error("a treatment runs; the days begin again at its end")]
+    Treating,
+    /// So much has to be let pass, in writing, or waits.
+    #[error("{0} more in the way: each has to be cleared, or let pass in writing")]
+    Open(usize),
     /// Read it again.
     #[error("an entry for this unit came in after your page was made; read it again before you sign")]
     ChangedSince,
@@ -64,7 +74,8 @@ impl SignOffRefusal {
         match self {
             Self::NotSteward => "not-a-steward",
             Self::ByParty => "sign-off-by-party",
-            Self::NotDue(_) => "quarantine-not-due",
+            Self::NotDue(_) | Self::Treating => "quarantine-not-due",
+            Self::Open(_) => "quarantine-blocked",
             Self::ChangedSince => "changed-since",
         }
     }
@@ -84,8 +95,14 @@ pub fn may_sign(ask: &SignOff<'_>) -> Result<(), SignOffRefusal> {
     if ask.changed_since {
         return Err(SignOffRefusal::ChangedSince);
     }
-    if ask.unit.state != UnitState::Due {
-        return Err(SignOffRefusal::NotDue(ask.unit.due));
+    match ask.unit.due {
+        None if ask.unit.state != UnitState::InTheBag => return Err(SignOffRefusal::Treating),
+        None => return Err(SignOffRefusal::NotDue(None)),
+        Some(due) if due > ask.now => return Err(SignOffRefusal::NotDue(Some(due))),
+        Some(_) => {}
+    }
+    if ask.open > 0 {
+        return Err(SignOffRefusal::Open(ask.open));
     }
     Ok(())
 }

@@ -1,10 +1,18 @@
 //! A unit: all stocks that share a water in quarantine, and how it stands at an instant.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use uuid::Uuid;
 
-use super::member::{Cause, Member};
-use crate::clubs::SharedWater;
-use crate::streams::{At, Days, UnitId};
+use super::clock::{Reading, Sweep, days};
+use super::facts::Opening;
+use super::member::{Cause, Member, Run, Terms};
+use super::moment::Stock;
+use super::taint::{Gap, Mark, Taint};
+use super::waived::{Open, open_of};
+use crate::clubs::{Rule, SharedWater};
+use crate::streams::{At, Days, OpId, TankId, UnitId};
 
 /// How a unit stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -13,8 +21,12 @@ pub enum UnitState {
     InTheBag,
     /// The days run.
     Running,
+    /// A treatment runs, and the days do not.
+    Treating,
     /// The days are done; a steward has to sign.
     Due,
+    /// Its sign-off was recalled; it needs a new one.
+    Recalled,
 }
 
 impl UnitState {
@@ -23,7 +35,9 @@ impl UnitState {
         match self {
             Self::InTheBag => "in the bag",
             Self::Running => "running",
+            Self::Treating => "treating",
             Self::Due => "due",
+            Self::Recalled => "recalled",
         }
     }
 }
@@ -35,11 +49,13 @@ pub struct Unit {
     pub id: UnitId,
     /// Its members, in order of id.
     pub members: Vec<Member>,
+    /// The tanks that share its water, whether or not there are fish in them.
+    pub tanks: Vec<TankId>,
     /// How it stands.
     pub state: UnitState,
     /// When the clock last started; none in the bag.
     pub start: Option<At>,
-    /// When the days are done; none in the bag.
+    /// When the days are done; none in the bag, and while a treatment runs.
     pub due: Option<At>,
     /// How many days it is held.
     pub days: Days,
@@ -47,32 +63,135 @@ pub struct Unit {
     pub done: Days,
     /// Which way of counting is in use.
     pub shared_water: SharedWater,
+    /// The strictest rule of all in it.
+    pub rule: Arc<Rule>,
+    /// Every time the days began, the first first.
+    pub runs: Vec<Run>,
+    /// Times without a look that are in the way.
+    pub gaps: Vec<Gap>,
+    /// Entries that a steward has to let pass.
+    pub marks: Vec<Mark>,
+    /// The sign-off that was recalled.
+    pub recalled: Option<OpId>,
 }
 
 impl Unit {
+    /// Whether the days are done and no treatment runs, whatever else is in the way.
+    pub fn is_done(&self, now: At) -> bool {
+        self.due.is_some_and(|due| due <= now)
+    }
+
     /// A bag that was not opened: its days have not begun.
-    pub(super) fn of_bag(bag: Member) -> Self {
-        let (id, state) = (quarantine_id(&bag), UnitState::InTheBag);
-        let (days, shared_water) = (bag.days, bag.rule.shared_water);
-        Self { id, members: vec![bag], state, start: None, due: None, days, done: Days(0), shared_water }
+    fn of_bag(bag: Member) -> Self {
+        Self {
+            id: quarantine_id(&bag),
+            tanks: Vec::new(),
+            state: UnitState::InTheBag,
+            start: None,
+            due: None,
+            days: bag.days,
+            done: Days(0),
+            shared_water: bag.rule.shared_water,
+            rule: bag.rule.clone(),
+            runs: Vec::new(),
+            gaps: Vec::new(),
+            marks: Vec::new(),
+            recalled: None,
+            members: vec![bag],
+        }
+    }
+}
+
+impl Sweep<'_> {
+    pub(super) fn reading(mut self) -> Reading {
+        let mut units = Vec::new();
+        let mut seen = vec![false; self.members.len()];
+        for stock in 0..self.members.len() {
+            if seen[stock] || !self.waters.is_anywhere(stock) {
+                continue;
+            }
+            if self.sealed[stock] {
+                units.push(Unit::of_bag(self.bag(stock)));
+                continue;
+            }
+            if self.members[stock].is_some() {
+                let shared = self.waters.with(stock);
+                shared.stocks.iter().for_each(|stock| seen[*stock] = true);
+                units.extend(self.unit(&shared.stocks, &shared.tanks));
+            }
+        }
+        units.sort_by_key(|u| (u.due, u.id));
+        let there = self.waits.iter().enumerate().filter(|(stock, _)| self.waters.is_anywhere(*stock));
+        let waits: BTreeMap<_, _> =
+            there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?))).collect();
+        Reading { units, waits, unemptied: self.unemptied }
     }
 
     /// What shares a water; none if nobody in it is held.
-    pub(super) fn of_members(members: Vec<Member>, now: At) -> Option<Self> {
+    fn unit(&self, stocks: &[Stock], tanks: &[usize]) -> Option<Unit> {
+        let (now, facts) = (self.now, self.room.facts);
+        let members: Vec<Member> = stocks.iter().filter_map(|stock| self.members[*stock].clone()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
-        let mut all = first.clone();
-        members.iter().for_each(|member| all.take_on(member));
+        let mut all: Terms = first.terms();
+        let mut open = Open::default();
+        for member in &members {
+            all.join(&member.terms());
+            open.join(open_of(member, facts, now));
+        }
+        open.longest();
+        let recalled = stocks.iter().filter_map(|stock| self.recalled[*stock]).max();
+        let treated = tanks.iter().any(|tank| self.anchors[*tank] > 0);
+        let state = match () {
+            () if recalled.is_some() => UnitState::Recalled,
+            () if treated => UnitState::Treating,
+            () if now >= all.due => UnitState::Due,
+            () => UnitState::Running,
+        };
         let done = (now.seconds() - all.start.seconds()) / 86_400;
-        Some(Self {
+        Some(Unit {
             id: quarantine_id(first),
-            state: if now >= all.due { UnitState::Due } else { UnitState::Running },
+            tanks: tanks.iter().filter_map(|tank| self.numbered.tanks.get(*tank).copied()).collect(),
+            state,
             start: Some(all.start),
-            due: Some(all.due),
+            due: Some(all.due).filter(|_| !treated),
             days: all.days,
             done: Days(u16::try_from(done.max(0)).unwrap_or(u16::MAX)),
             shared_water: all.rule.shared_water,
+            rule: all.rule,
+            runs: first.runs.clone(),
+            gaps: open.gaps.into_iter().collect(),
+            marks: open.marks.into_iter().collect(),
+            recalled,
             members,
         })
+    }
+
+    /// A bag as the member it will be.
+    fn bag(&self, stock: Stock) -> Member {
+        let state = self.states[stock];
+        let since = state.since.unwrap_or(self.now);
+        let cause = Cause::Introduced;
+        if let Some(member) = &self.members[stock] {
+            return Member { cause, since, ..member.clone() };
+        }
+        let opened = Opening::of(since, (self.room.received)(self.maker(stock)));
+        let rule = Arc::new(self.room.facts.rule_for(opened, self.now));
+        let days = days(&rule, state);
+        Member {
+            stock: self.numbered.stocks[stock],
+            cause,
+            opened_by: self.maker(stock),
+            since,
+            start: since,
+            days,
+            due: since.plus(days),
+            runs: Vec::new(),
+            opened,
+            rule,
+            last_look: since,
+            taint: Taint::default(),
+            under: false,
+        }
     }
 }
 

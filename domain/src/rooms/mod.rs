@@ -9,6 +9,8 @@ pub mod ops;
 mod stay;
 mod stock;
 mod tank;
+mod treatment;
+mod turn;
 mod typed;
 pub mod water;
 pub mod words;
@@ -19,7 +21,11 @@ pub use numbers::{Count, Node, Numbers, Row, Sex, Spread};
 pub use ops::{Founders, Millilitres, Names};
 pub use stay::{Place, Stay};
 pub use stock::{Came, Description, StockEvent, StockState, fold_stock};
-pub use tank::{Plumbing, SystemState, TankEvent, TankState, fold_system, fold_tank};
+pub use tank::{
+    EmptiedAt, Plumbing, Sharing, SystemEvent, SystemState, TankEvent, TankState, fold_system, fold_tank,
+};
+pub use treatment::{TreatmentEvent, TreatmentState, fold_treatment};
+pub use turn::{Turn, TurnKind};
 pub use typed::{NotNumbers, Typed};
 
 pub(crate) use tank::common_findings;

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::streams::{At, TankId};
+use crate::streams::{At, OpId, TankId};
 
 /// Where fish can be: in a tank, or in the bag.
 pub type Place = Option<TankId>;
@@ -16,9 +16,14 @@ pub struct Stay {
     pub from: At,
     /// Until when; none: still.
     pub until: Option<At>,
+    /// The entry that began it, or from which it is inferred.
+    pub by: OpId,
     /// Only inferred, from a move out of a tank where the records did not have it.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub doubtful: bool,
+    /// The fish were put there on purpose, as test companions of those in quarantine.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub companion: bool,
 }
 
 /// The stays of one stock while they are folded.
@@ -30,6 +35,8 @@ pub(super) struct Stays {
     /// Where it would swim if any were left.
     place: Option<Place>,
     begun: Option<At>,
+    /// The next stay is that of a test companion.
+    companion: bool,
 }
 
 impl Stays {
@@ -40,11 +47,12 @@ impl Stays {
     }
 
     /// Opens or ends the stay as there are fish or none.
-    pub fn swim(&mut self, any: bool, at: At) {
+    pub fn swim(&mut self, any: bool, at: At, by: OpId) {
         match (self.open, any, self.place) {
             (None, true, Some(tank)) => {
                 self.open = Some(self.all.len());
-                self.all.push(Stay { tank, from: at, until: None, doubtful: false });
+                let companion = std::mem::take(&mut self.companion);
+                self.all.push(Stay { tank, from: at, until: None, by, doubtful: false, companion });
             }
             (Some(open), false, _) => {
                 self.all[open].until = Some(at);
@@ -55,19 +63,27 @@ impl Stays {
     }
 
     /// Moves it. Returns whether the records had it where the writer took it from.
-    pub fn go(&mut self, from: Place, to: Place, at: At) -> bool {
+    pub fn go(&mut self, (from, to): (Place, Place), companion: bool, at: At, by: OpId) -> bool {
         let agreed = self.place == Some(from);
         if !agreed && let Some(begun) = self.begun {
             let since =
                 self.all.iter().filter(|s| s.tank == from && !s.doubtful).filter_map(|s| s.until).max();
             let from_when = since.unwrap_or(begun).min(at);
-            self.all.push(Stay { tank: from, from: from_when, until: Some(at), doubtful: true });
+            self.all.push(Stay {
+                tank: from,
+                from: from_when,
+                until: Some(at),
+                by,
+                doubtful: true,
+                companion: false,
+            });
         }
         let swam = self.open.is_some();
         if self.place != Some(to) || !agreed {
-            self.swim(false, at);
+            self.swim(false, at, by);
             self.place = Some(to);
-            self.swim(swam, at);
+            self.companion = companion;
+            self.swim(swam, at, by);
         }
         agreed
     }

@@ -1,7 +1,7 @@
 //! Folds a stock: what it is, how many, where it was. A function of the ops that touch it and of nothing else.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +11,7 @@ use super::numbers::{Key, Numbers, Row};
 use super::ops::{Founders, Sexing, StockDescribed};
 use super::stay::{Place, Stay, Stays};
 use super::tank::common_findings;
+use super::turn::{Turn, TurnKind};
 use super::words::{CameFrom, Cause, Keeping};
 use crate::streams::{At, NodeId, OpId, ParcelId, Patch, Standing, StockId, Touch};
 
@@ -87,9 +88,11 @@ pub enum StockEvent<'a> {
     },
     /// Others, of this stock, joined it.
     Joined(StockId, &'a [Row]),
-    /// Some were lost.
-    Lost(&'a [Row], Cause),
-    /// Some went out of it: split off, left, sent.
+    /// Some were lost: to what, and whether a reason is given.
+    Lost(&'a [Row], Cause, bool),
+    /// Some left the room without a parcel.
+    Left(&'a [Row]),
+    /// Some went out of it: split off, sent.
     Went(Cow<'a, [Row]>),
     /// Some went into another stock.
     Merged(&'a [Row]),
@@ -103,6 +106,8 @@ pub enum StockEvent<'a> {
         from: Place,
         /// To where.
         to: Place,
+        /// On purpose, as test companions.
+        companion: bool,
     },
     /// Something about it changed.
     Described(Box<Description>),
@@ -139,8 +144,8 @@ pub struct StockState {
     pub stays: Vec<Stay>,
     /// Which stocks' fish joined it when.
     pub joined: Vec<(At, StockId)>,
-    /// What each count corrected: the change of the total.
-    pub corrections: BTreeMap<OpId, i64>,
+    /// What changed their number, in order of time.
+    pub turns: Vec<Turn>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -149,6 +154,11 @@ impl StockState {
     /// How many there are: never below none (that is a finding).
     pub fn total(&self) -> i64 {
         self.numbers.total().max(0)
+    }
+
+    /// What a count corrected: the change of the total.
+    pub fn correction(&self, count: OpId) -> i64 {
+        self.turns.iter().find(|turn| turn.op == count).map_or(0, |turn| turn.change)
     }
 
     /// Where it swims now; none if there are none left.
@@ -179,7 +189,7 @@ struct Fold {
     about: BTreeSet<Key>,
     stays: Stays,
     joined: Vec<(At, StockId)>,
-    corrections: BTreeMap<OpId, i64>,
+    turns: Vec<Turn>,
     findings: BTreeSet<Finding>,
     /// The latest move that did not agree with the records.
     astray: Option<OpId>,
@@ -193,6 +203,8 @@ impl Fold {
     fn apply(&mut self, touch: &Touch<StockEvent<'_>>) {
         let op = touch.written.id;
         let at = self.made.as_ref().map_or(touch.counts_at, |made| made.1.max(touch.counts_at));
+        let before = self.numbers.total();
+        let mut turn = None;
         match &touch.event {
             StockEvent::Made { came, rows, place, description, founders } => {
                 self.made = Some((op, at, came.clone()));
@@ -200,23 +212,33 @@ impl Fold {
                 self.describe(touch, description);
                 self.stays.begin(*place, at);
                 self.add(rows, 1);
+                turn = Some(TurnKind::Made);
             }
             StockEvent::Joined(from, rows) => {
                 self.joined.push((at, *from));
                 self.add(rows, 1);
+                turn = Some(TurnKind::Joined(*from));
             }
-            StockEvent::Lost(rows, _) => {
+            StockEvent::Lost(rows, cause, reason) => {
                 self.taker = Some(op);
                 self.add(rows, -1);
+                turn = Some(TurnKind::Lost { cause: *cause, reason: *reason });
+            }
+            StockEvent::Left(rows) => {
+                self.taker = Some(op);
+                self.add(rows, -1);
+                turn = Some(TurnKind::Left);
             }
             StockEvent::Went(rows) => {
                 self.taker = Some(op);
                 self.add(rows, -1);
+                turn = Some(TurnKind::Went);
             }
             StockEvent::Merged(rows) => {
                 self.taker = Some(op);
                 self.merged = Some(op);
                 self.add(rows, -1);
+                turn = Some(TurnKind::Went);
             }
             StockEvent::Counted(rows, all) if !touch.is_early() => {
                 for row in *rows {
@@ -226,8 +248,8 @@ impl Fold {
                     self.about.clear();
                 }
                 self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
-                let correction = self.numbers.count(rows, *all);
-                self.corrections.insert(op, correction);
+                self.numbers.count(rows, *all);
+                turn = Some(TurnKind::Counted);
                 self.merged = None;
             }
             StockEvent::Sexed(rows) if !touch.is_early() => {
@@ -237,13 +259,16 @@ impl Fold {
                 }
             }
             StockEvent::Counted(..) | StockEvent::Sexed(_) | StockEvent::Named => {}
-            StockEvent::Moved { from, to } => {
-                let agreed = self.stays.go(*from, *to, at);
+            StockEvent::Moved { from, to, companion } => {
+                let agreed = self.stays.go((*from, *to), *companion, at, op);
                 self.astray = (!agreed).then_some(op);
             }
             StockEvent::Described(description) => self.describe(touch, description),
         }
-        self.stays.swim(self.numbers.total() > 0, at);
+        if let Some(kind) = turn {
+            self.turns.push(Turn { at, op, change: self.numbers.total() - before, kind });
+        }
+        self.stays.swim(self.numbers.total() > 0, at, op);
     }
 
     fn add(&mut self, rows: &[Row], times: i64) {
@@ -300,7 +325,7 @@ impl Fold {
             about: self.about,
             stays: self.stays.finish(),
             joined: self.joined,
-            corrections: self.corrections,
+            turns: self.turns,
             findings: self.findings,
         }
     }

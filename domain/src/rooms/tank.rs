@@ -6,8 +6,11 @@ use serde::{Deserialize, Serialize};
 
 use super::field::Field;
 use super::finding::{Finding, FindingKind};
-use super::ops::{Millilitres, SystemSet, TankAdded, TankDescribed, TankPlumbed};
-use crate::streams::{At, OpId, Patch, Standing, SystemId, Touch};
+use super::ops::{
+    Millilitres, SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed,
+};
+use super::words;
+use crate::streams::{At, OpId, Patch, Standing, SystemId, TankId, Touch};
 
 /// What an op says of a tank.
 #[derive(Debug, Clone, Copy)]
@@ -18,6 +21,58 @@ pub enum TankEvent<'a> {
     Described(&'a TankDescribed),
     /// It joined a system or was taken off one.
     Plumbed(&'a TankPlumbed),
+    /// A box was hung in another tank, or taken out.
+    Hung(&'a TankHung),
+    /// All its water is out.
+    Emptied(&'a TankEmptied),
+}
+
+/// What an op says of a water system.
+#[derive(Debug, Clone, Copy)]
+pub enum SystemEvent<'a> {
+    /// It is there, and what is known of it.
+    Set(&'a SystemSet),
+    /// It shares another's water, or no longer does.
+    Joined(&'a SystemJoined),
+    /// All its water is out.
+    Emptied(&'a TankEmptied),
+}
+
+/// Something that has another's water, or its own, from then to then (half-open).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Sharing<Id> {
+    /// Whose water; none: its own.
+    pub with: Option<Id>,
+    /// From when.
+    pub from: At,
+    /// Until when; none: still.
+    pub until: Option<At>,
+}
+
+/// All the water was out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct EmptiedAt {
+    /// When.
+    pub at: At,
+    /// The entry.
+    pub op: OpId,
+    /// How.
+    pub how: words::Emptied,
+}
+
+/// From then on it has this water.
+fn share<Id: PartialEq>(all: &mut Vec<Sharing<Id>>, with: Option<Id>, at: At) {
+    if let Some(last) = all.last_mut() {
+        if last.with == with {
+            return;
+        }
+        last.until = Some(at);
+    }
+    all.push(Sharing { with, from: at, until: None });
+}
+
+fn emptied(b: &TankEmptied, touch: &Touch<impl Sized>) -> EmptiedAt {
+    EmptiedAt { at: touch.counts_at, op: touch.written.id, how: b.how }
 }
 
 /// A tank sharing a system's water, or standing alone, from then to then (half-open).
@@ -53,6 +108,12 @@ pub struct TankState {
     pub displacement_ml: Option<Millilitres>,
     /// Whose water it shared when, in order of time.
     pub plumbing: Vec<Plumbing>,
+    /// In which tank it hung when, as a box, in order of time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub hung: Vec<Sharing<TankId>>,
+    /// When it was emptied, in order of time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub emptied: Vec<EmptiedAt>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -89,6 +150,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
     let (mut volume, mut displacement) = <(Field<_>, Field<_>)>::default();
     let mut made = None;
     let mut plumbing: Vec<Plumbing> = Vec::new();
+    let (mut hung, mut dry) = (Vec::new(), Vec::new());
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         let by = touch.written;
         match &touch.event {
@@ -118,6 +180,9 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
                 }
                 plumbing.push(Plumbing { system: b.system, from: touch.counts_at, until: None });
             }
+            // A box can't hang in itself.
+            TankEvent::Hung(b) => share(&mut hung, b.within.filter(|host| *host != b.tank), touch.counts_at),
+            TankEvent::Emptied(b) => dry.push(emptied(b, touch)),
         }
     }
     TankState {
@@ -130,6 +195,8 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
         volume_ml: volume.value,
         displacement_ml: displacement.value,
         plumbing,
+        hung,
+        emptied: dry,
         findings: common_findings(touches),
     }
 }
@@ -153,18 +220,35 @@ pub struct SystemState {
     /// What sand, stones, wood and gear take up in all of it.
     #[serde(default)]
     pub displacement_ml: Option<Millilitres>,
+    /// Whose water it shared when, in order of time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub joined: Vec<Sharing<SystemId>>,
+    /// When it was emptied, sump included, in order of time.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub emptied: Vec<EmptiedAt>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
 
 /// Folds a system from the ops that touch it, in their order.
-pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
+pub fn fold_system(touches: &[Touch<SystemEvent<'_>>]) -> SystemState {
     let mut name = Field::default();
     let (mut gross, mut net, mut sump) = <(Field<_>, Field<_>, Field<_>)>::default();
     let (mut pipes, mut displacement) = <(Field<_>, Field<_>)>::default();
+    let (mut joined, mut dry) = (Vec::new(), Vec::new());
     let mut made = None;
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
-        let b = &touch.event;
+        let b = match touch.event {
+            SystemEvent::Set(b) => b,
+            SystemEvent::Joined(b) => {
+                share(&mut joined, b.with.filter(|other| *other != b.system), touch.counts_at);
+                continue;
+            }
+            SystemEvent::Emptied(b) => {
+                dry.push(emptied(b, touch));
+                continue;
+            }
+        };
         if touch.made {
             made = Some(touch.written.id);
         }
@@ -183,6 +267,8 @@ pub fn fold_system(touches: &[Touch<&SystemSet>]) -> SystemState {
         sump_ml: sump.value,
         pipes_ml: pipes.value,
         displacement_ml: displacement.value,
+        joined,
+        emptied: dry,
         findings: common_findings(touches),
     }
 }

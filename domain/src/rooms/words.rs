@@ -62,6 +62,31 @@ words! {
         Unknown => "unknown", "cause not known";
     }
 
+    /// What failed.
+    Incident {
+        Heater => "heater", "a heater";
+        Pump => "pump", "a pump";
+        Power => "power", "the power";
+        Leak => "leak", "a leak";
+        Chlorine => "chlorine", "chlorine in the water";
+        Other => "other", "something else";
+    }
+
+    /// How a tank or system was emptied: what is left must not carry anything over.
+    Emptied {
+        Dried => "dried", "dried out";
+        Disinfected => "disinfected", "disinfected";
+    }
+
+    /// What a water is treated with. Egg care, salt for brackish fish, leaves and conditioner are no treatments.
+    TreatedWith {
+        Medicine => "medicine", "a medicine";
+        Salt => "salt", "salt";
+        Heat => "heat", "heat";
+        Bath => "bath", "a bath";
+        Other => "other", "something else";
+    }
+
     /// Whom fish came from when no parcel brought them.
     CameFrom {
         Shop => "shop", "a shop";

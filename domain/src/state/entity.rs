@@ -12,8 +12,8 @@ use crate::lineage::{BroodState, YoungFound, fold_brood};
 use crate::parcels::{ParcelEvent, ParcelState, fold_parcel, rows_of};
 use crate::quarantine::{FactEvent, RoomFacts, fold_facts};
 use crate::rooms::{
-    Came, Description, Finding, StockEvent, StockState, SystemState, TankEvent, TankState, fold_stock,
-    fold_system, fold_tank, ops::SystemSet,
+    Came, Description, Finding, StockEvent, StockState, SystemEvent, SystemState, TankEvent, TankState,
+    TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
 };
 use crate::streams::{Entity, EntityKind, Patch, StockId, Touch, canonical, sort};
 
@@ -33,6 +33,8 @@ pub enum EntityState {
     Brood(Box<BroodState>),
     /// A parcel.
     Parcel(Box<ParcelState>),
+    /// A treatment.
+    Treatment(Box<TreatmentState>),
 }
 
 impl EntityState {
@@ -45,6 +47,7 @@ impl EntityState {
             Self::Stock(s) => s.findings.iter().copied().collect(),
             Self::Brood(s) => s.findings.iter().copied().collect(),
             Self::Parcel(s) => s.findings.iter().copied().collect(),
+            Self::Treatment(s) => s.findings.iter().copied().collect(),
         }
     }
 
@@ -56,6 +59,7 @@ impl EntityState {
             Self::Stock(s) => serde_json::to_value(s),
             Self::Brood(s) => serde_json::to_value(s),
             Self::Parcel(s) => serde_json::to_value(s),
+            Self::Treatment(s) => serde_json::to_value(s),
         };
         value.unwrap_or(Value::Null)
     }
@@ -79,6 +83,9 @@ pub(super) fn fold_sorted(entity: Entity, touches: &[Touch<Arc<Body>>]) -> Entit
         }
         EntityKind::Brood => EntityState::Brood(Box::new(fold_brood(&pick(touches, brood_event)))),
         EntityKind::Parcel => EntityState::Parcel(Box::new(fold_parcel(&pick(touches, parcel_event)))),
+        EntityKind::Treatment => {
+            EntityState::Treatment(Box::new(fold_treatment(&pick(touches, treatment_event))))
+        }
     }
 }
 
@@ -92,12 +99,28 @@ fn fact_event(body: &Body) -> Option<FactEvent<'_>> {
         Body::RuleAdopted(b) => Some(FactEvent::Rule(b)),
         Body::HomeClubSet(b) => Some(FactEvent::Home(b)),
         Body::QuarantineCleared(b) => Some(FactEvent::Cleared(b)),
+        Body::QuarantineWaived(b) => Some(FactEvent::Waived(b)),
+        Body::LossJudged(b) => Some(FactEvent::Judged(b)),
+        Body::RoomRuleSet(b) => Some(FactEvent::Own(b)),
         _ => None,
     }
 }
 
-fn system_event(body: &Body) -> Option<&SystemSet> {
-    if let Body::SystemSet(b) = body { Some(b) } else { None }
+fn system_event(body: &Body) -> Option<SystemEvent<'_>> {
+    match body {
+        Body::SystemSet(b) => Some(SystemEvent::Set(b)),
+        Body::SystemJoined(b) => Some(SystemEvent::Joined(b)),
+        Body::TankEmptied(b) => Some(SystemEvent::Emptied(b)),
+        _ => None,
+    }
+}
+
+fn treatment_event(body: &Body) -> Option<TreatmentEvent<'_>> {
+    match body {
+        Body::TreatmentBegan(b) => Some(TreatmentEvent::Began(b)),
+        Body::TreatmentEnded(b) => Some(TreatmentEvent::Ended(b)),
+        _ => None,
+    }
 }
 
 fn tank_event(body: &Body) -> Option<TankEvent<'_>> {
@@ -105,6 +128,8 @@ fn tank_event(body: &Body) -> Option<TankEvent<'_>> {
         Body::TankAdded(b) => Some(TankEvent::Added(b)),
         Body::TankDescribed(b) => Some(TankEvent::Described(b)),
         Body::TankPlumbed(b) => Some(TankEvent::Plumbed(b)),
+        Body::TankHung(b) => Some(TankEvent::Hung(b)),
+        Body::TankEmptied(b) => Some(TankEvent::Emptied(b)),
         _ => None,
     }
 }
@@ -178,12 +203,15 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         Body::StockMerged(b) if b.stock == b.into => StockEvent::Named,
         Body::StockMerged(b) if b.into == stock => StockEvent::Joined(b.stock, &b.rows),
         Body::StockMerged(b) => StockEvent::Merged(&b.rows),
-        Body::StockLost(b) => StockEvent::Lost(&b.rows, b.cause),
-        Body::StockLeft(b) => StockEvent::Went(Cow::Borrowed(&b.rows)),
+        Body::StockLost(b) => {
+            let reason = b.reason.as_ref().is_some_and(|why| !why.trim().is_empty());
+            StockEvent::Lost(&b.rows, b.cause, reason)
+        }
+        Body::StockLeft(b) => StockEvent::Left(&b.rows),
         Body::ParcelSent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
         Body::StockCounted(b) => StockEvent::Counted(&b.rows, b.all),
         Body::StockSexed(b) => StockEvent::Sexed(&b.rows),
-        Body::StockMoved(b) => StockEvent::Moved { from: b.from, to: b.to },
+        Body::StockMoved(b) => StockEvent::Moved { from: b.from, to: b.to, companion: b.companion },
         Body::StockDescribed(b) => StockEvent::Described(Box::new(b.into())),
         _ => return None,
     })

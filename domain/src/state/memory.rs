@@ -16,7 +16,9 @@ use crate::streams::{
 pub struct Entry {
     /// What the engine knows of it.
     pub linked: Linked,
-    /// Its body; none for a log, which is read from the store when somebody asks.
+    /// The word of its kind.
+    pub kind: &'static str,
+    /// Its body; none for a log that no clock reads, which is read from the store when somebody asks.
     pub body: Option<Arc<Body>>,
     /// By whom and when it was accepted.
     pub accepted: Option<Acceptance>,
@@ -50,6 +52,8 @@ pub struct Memory {
     slots: HashMap<Entity, Slot>,
     withdrawals: HashMap<OpId, Vec<OpId>>,
     relied: HashMap<OpId, u32>,
+    /// Where among the entries the logs are that the quarantine clock reads.
+    evidence: Vec<usize>,
     greatest: Option<Clock>,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
@@ -105,6 +109,22 @@ impl Shelf for Memory {
     }
 }
 
+/// Whether the body of an op with these links is kept at hand.
+fn is_kept(links: &Links) -> bool {
+    !links.log || links.evidence
+}
+
+fn entry(
+    (order, links, kind): (Order, Links, &'static str),
+    body: Option<Arc<Body>>,
+    accepted: Option<Acceptance>,
+    seq: u64,
+) -> Entry {
+    let decision = accepted.is_some_and(|a| a.decision);
+    let linked = Linked { order, links: Arc::new(links), decision, live: false };
+    Entry { linked, kind, body, accepted, seq }
+}
+
 impl Memory {
     /// Takes ops in and refolds what they touch. Returns the things whose state changed, each with the state it had.
     /// Ops that are here already are left as they are.
@@ -122,8 +142,18 @@ impl Memory {
     /// ops folds each thing it touches once.
     pub fn insert(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
         if !self.places.contains_key(&op.id) {
-            self.fresh.push(op.id);
-            self.put(op, accepted, seq);
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body));
+            self.place(entry((order, links, kind), body, accepted, seq));
+        }
+    }
+
+    /// The same, of an op that the caller keeps.
+    pub fn insert_copy(&mut self, op: &Op, accepted: Option<Acceptance>, seq: u64) {
+        if !self.places.contains_key(&op.id) {
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body.clone()));
+            self.place(entry((order, links, kind), body, accepted, seq));
         }
     }
 
@@ -134,16 +164,17 @@ impl Memory {
         dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
     }
 
-    fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
-        let links = op.body.links();
-        let order = op.order();
-        self.greatest = self.greatest.max(Some(op.clock));
+    fn place(&mut self, entry: Entry) {
+        let (id, clock, seq) = (entry.linked.order.id, entry.linked.order.clock, entry.seq);
+        let links = entry.linked.links.clone();
+        self.fresh.push(id);
+        self.greatest = self.greatest.max(Some(clock));
         for entity in &links.makes {
-            self.slots.entry(*entity).or_default().makers.push(op.id);
+            self.slots.entry(*entity).or_default().makers.push(id);
         }
         for entity in links.named() {
             let slot = self.slots.entry(entity).or_default();
-            slot.naming.push(op.id);
+            slot.naming.push(id);
             if links.log {
                 slot.logs.push(seq);
             }
@@ -153,19 +184,43 @@ impl Memory {
             self.slots.entry(entity).or_default().touching.push(place);
         }
         if let Some(target) = links.withdraws {
-            self.withdrawals.entry(target).or_default().push(op.id);
+            self.withdrawals.entry(target).or_default().push(id);
             if let Some(&place) = self.places.get(&target) {
                 self.forget(place);
             }
         }
-        for &relied in op.body.relies() {
+        for &relied in entry.body.iter().flat_map(|body| body.relies()) {
             *self.relied.entry(relied).or_default() += 1;
         }
-        let body = (!links.log).then(|| Arc::new(op.body));
-        let decision = accepted.is_some_and(|a| a.decision);
-        let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.places.insert(op.id, place);
-        self.entries.push(Entry { linked, body, accepted, seq });
+        if links.evidence {
+            self.evidence.push(place);
+        }
+        self.places.insert(id, place);
+        self.entries.push(entry);
+    }
+
+    /// The same room with only those ops that `keep` names, without the logs that no clock reads. Bodies are shared,
+    /// not copied.
+    pub fn with_only(&self, keep: impl Fn(&Entry) -> bool) -> Self {
+        let mut other = Self::default();
+        for entry in &self.entries {
+            if (entry.body.is_some() || entry.linked.links.withdraws.is_some()) && keep(entry) {
+                let linked = Linked { live: false, ..entry.linked.clone() };
+                other.place(Entry { linked, ..entry.clone() });
+            }
+        }
+        other.refold();
+        other
+    }
+
+    /// All ops here, in order of arrival.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The logs that the quarantine clock reads and that count.
+    pub fn evidence(&self) -> impl Iterator<Item = &Entry> {
+        self.evidence.iter().map(|place| &self.entries[*place]).filter(|entry| entry.linked.live)
     }
 
     /// The first live maker of a thing.

@@ -88,6 +88,8 @@ ids! {
     SpawningId,
     /// Fish on their way from one room to another.
     ParcelId,
+    /// A treatment of a water.
+    TreatmentId,
     /// A quarantine unit, derived from what is in it.
     UnitId,
 }

@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::{NodeId, OpId, ParcelId, StockId, SystemId, TankId};
+use super::{NodeId, OpId, ParcelId, StockId, SystemId, TankId, TreatmentId};
 
 /// The kinds of things that ops speak of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -25,11 +25,14 @@ pub enum EntityKind {
     Brood,
     /// Fish on their way.
     Parcel,
+    /// A treatment of a water.
+    Treatment,
 }
 
 impl EntityKind {
     /// Every kind, in the order in which states are written.
-    pub const ALL: [Self; 6] = [Self::Room, Self::System, Self::Tank, Self::Stock, Self::Brood, Self::Parcel];
+    pub const ALL: [Self; 7] =
+        [Self::Room, Self::System, Self::Tank, Self::Stock, Self::Brood, Self::Parcel, Self::Treatment];
 
     /// The word for it in paths, tables and state text.
     pub fn word(self) -> &'static str {
@@ -40,6 +43,7 @@ impl EntityKind {
             Self::Stock => "stock",
             Self::Brood => "brood",
             Self::Parcel => "parcel",
+            Self::Treatment => "treatment",
         }
     }
 
@@ -79,7 +83,7 @@ macro_rules! entities {
     )*};
 }
 
-entities! { SystemId => System, TankId => Tank, StockId => Stock, NodeId => Brood, ParcelId => Parcel }
+entities! { SystemId => System, TankId => Tank, StockId => Stock, NodeId => Brood, ParcelId => Parcel, TreatmentId => Treatment }
 
 /// How an op hangs together with the rest of its stream.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -96,12 +100,19 @@ pub struct Links {
     pub withdraws: Option<OpId>,
     /// A log: kept and shown, but in no state.
     pub log: bool,
+    /// A log that the quarantine clock reads, so that its body is kept at hand.
+    pub evidence: bool,
 }
 
 impl Links {
     /// A log entry about these things.
     pub fn log(about: impl IntoIterator<Item = Entity>) -> Self {
         Self { refers: about.into_iter().collect(), log: true, ..Self::default() }
+    }
+
+    /// A log entry about these things that the quarantine clock reads.
+    pub fn evidence(about: impl IntoIterator<Item = Entity>) -> Self {
+        Self { evidence: true, ..Self::log(about) }
     }
 
     /// An op that makes these things.

@@ -16,7 +16,7 @@ pub use canonical::{Acceptance, Chain};
 pub use envelope::{Envelope, LARGEST_OP, NotAnOp, Read, read, read_fields};
 pub use ids::{
     AccountId, ClubId, DeviceId, EpochId, NodeId, NotAnId, OpId, ParcelId, SpawningId, StockId, StreamId,
-    SystemId, TankId, UnitId, parse_uuid,
+    SystemId, TankId, TreatmentId, UnitId, parse_uuid,
 };
 pub use links::{Entity, EntityKind, Links};
 pub use liveness::{Linked, Order, Shelf, is_withdrawn, maker, settle, unsettle};

@@ -4,18 +4,17 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{PackedRow, ParcelState, StockStanding, may_go, may_pack};
-use tarn_domain::state::EntityState;
+use tarn_domain::state::{EntityState, Quarantine};
 use tarn_domain::streams::StockId;
 
 use super::refusals::told;
 use crate::platform::errors::Problem;
-use crate::quarantine::actions::held_until;
 use crate::streams::Judging;
 
 fn standing(judging: &Judging<'_>, rows: &[PackedRow]) -> Vec<StockStanding> {
     let stocks: BTreeSet<StockId> = rows.iter().map(|row| row.stock).collect();
-    let one = |stock| StockStanding { stock, held_until: held_until(judging.memory, stock, judging.now) };
-    stocks.into_iter().map(one).collect()
+    let quarantine = Quarantine::of(judging.memory, judging.now);
+    stocks.into_iter().map(|stock| StockStanding { stock, held: quarantine.held(stock) }).collect()
 }
 
 /// `parcel.packed`.

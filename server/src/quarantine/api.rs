@@ -9,7 +9,7 @@ use tarn_domain::streams::{AccountId, ClubId, OpId, StreamId, UnitId};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::actions::{self, Looked, RoomUnits, Signature};
+use super::actions::{self, Judgement, Letting, Looked, Passed, RoomUnits, Signature};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::{Ctx, Result};
 
@@ -45,10 +45,11 @@ pub async fn units(
 fn told(room: &RoomUnits, looked: Looked) -> Value {
     let states = view(room.held.memory.states());
     let each: Vec<Value> = room
-        .units
+        .units()
         .iter()
         .zip(&room.clubs)
-        .map(|(unit, clubs)| {
+        .zip(&room.quarantine.blockers)
+        .map(|((unit, clubs), blockers)| {
             let members: Vec<Value> = unit
                 .members
                 .iter()
@@ -59,6 +60,7 @@ fn told(room: &RoomUnits, looked: Looked) -> Value {
                         "stock": m.stock, "name": stock.and_then(|s| s.name.clone()),
                         "species": stock.and_then(|s| s.species.clone()), "total": stock.map(|s| s.total()),
                         "tank": tank.and_then(|t| t.name.clone()), "since": m.since, "start": m.start,
+                        "cause": m.cause.word(),
                     })
                 })
                 .collect();
@@ -66,6 +68,10 @@ fn told(room: &RoomUnits, looked: Looked) -> Value {
             json!({
                 "unit": unit.id, "state": unit.state.word(), "start": unit.start, "due": unit.due,
                 "days": unit.days, "days_done": unit.done, "shared_water": way, "clubs": clubs, "members": members,
+                "blockers": blockers.iter().map(|blocker| json!({
+                    "key": blocker.key(), "blocker": blocker.kind(), "entry": blocker.entry(), "stock": blocker.stock(),
+                })).collect::<Vec<_>>(),
+                "runs": unit.runs.iter().map(|run| json!({"start": run.start, "why": run.why.word()})).collect::<Vec<_>>(),
             })
         })
         .collect();
@@ -77,7 +83,8 @@ fn told(room: &RoomUnits, looked: Looked) -> Value {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"id": "0190a1b2-0000-7000-8000-00000000000c", "room": "0190a1b2-0000-7000-8000-000000000001",
-    "head": 42, "seen": "visit", "remark": null}))]
+    "head": 42, "seen": "visit", "remark": null,
+    "waivers": [{"key": "recorded-late/0190a1b2-0000-7000-8000-00000000000f", "why": "The keeper was away; I asked."}]}))]
 pub struct NewSignature {
     /// Made by the caller; the same again is done already.
     id: Uuid,
@@ -90,6 +97,23 @@ pub struct NewSignature {
     seen: Seen,
     /// A remark.
     remark: Option<String>,
+    /// What is let pass with it.
+    #[serde(default)]
+    waivers: Vec<NewWaiver>,
+}
+
+/// Something that a steward lets pass.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewWaiver {
+    /// The blocker's `key`, as the list of units tells it.
+    key: String,
+    /// Why it does not matter.
+    why: String,
+}
+
+fn passed(waivers: Vec<NewWaiver>) -> Vec<Passed> {
+    waivers.into_iter().map(|waiver| Passed { key: waiver.key, why: waiver.why }).collect()
 }
 
 /// Signs a unit off.
@@ -101,7 +125,7 @@ pub struct NewSignature {
     responses((status = 200, description = "Cleared", body = Value, example = json!({"head": 43, "held_days": 31,
         "words": "Held 31 days, no signs recorded, cleared by a club steward on 7 May 2026. Not a health certificate."}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["quarantine-not-due", "sign-off-by-party",
-        "not-a-steward", "changed-since", "session-ended", "invalid"])))
+        "not-a-steward", "changed-since", "quarantine-blocked", "session-ended", "invalid"])))
 )]
 #[post("/quarantine/units/{unit}/sign-off")]
 pub async fn sign_off(
@@ -118,10 +142,87 @@ pub async fn sign_off(
         head: body.head,
         seen: body.seen,
         remark: body.remark,
+        passed: passed(body.waivers),
     };
     let done = actions::sign_off(&ctx, &who, &ask).await?;
     let words = actions::signed(&ctx, AccountId(who.0.account), ask.room, ask.unit).await?.words;
     Ok(web::Json(json!({"head": done.head, "held_days": done.held, "words": words})))
+}
+
+/// What a steward lets pass.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"id": "0190a1b2-0000-7000-8000-00000000000c", "room": "0190a1b2-0000-7000-8000-000000000001",
+    "waivers": [{"key": "recorded-late/0190a1b2-0000-7000-8000-00000000000f", "why": "The keeper was away; I asked."}]}))]
+pub struct NewLetting {
+    /// Made by the caller; the same again is done already.
+    id: Uuid,
+    /// The room.
+    room: Uuid,
+    /// What, and why.
+    waivers: Vec<NewWaiver>,
+}
+
+/// Lets things pass that are in the way of a sign-off.
+#[utoipa::path(
+    tag = "quarantine", operation_id = "let_pass", summary = "Let pass what is in the way of a sign-off",
+    description = "By a health steward who may sign the unit off, before the signature. In writing, each with a reason.",
+    params(("unit" = Uuid, Path, description = "The unit")), request_body = NewLetting,
+    responses((status = 200, description = "It stands", body = Value, example = json!({"head": 43}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["sign-off-by-party", "not-a-steward", "session-ended",
+        "invalid"])))
+)]
+#[post("/quarantine/units/{unit}/waivers")]
+pub async fn let_pass(
+    who: FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    body: web::Json<NewLetting>,
+) -> Result<web::Json<Value>> {
+    let body = body.into_inner();
+    let (room, unit) = (StreamId(body.room), UnitId(*path));
+    let ask = Letting { id: OpId(body.id), room, unit, passed: passed(body.waivers) };
+    let head = actions::waive(&ctx, &who, &ask).await?;
+    Ok(web::Json(json!({"head": head})))
+}
+
+/// A loss that is not explained.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"id": "0190a1b2-0000-7000-8000-00000000000c", "room": "0190a1b2-0000-7000-8000-000000000001",
+    "entry": "0190a1b2-0000-7000-8000-00000000000f", "why": "Six jumped in one night from a covered tank."}))]
+pub struct NewJudgement {
+    /// Made by the caller; the same again is done already.
+    id: Uuid,
+    /// The room.
+    room: Uuid,
+    /// The entry of the loss.
+    entry: Uuid,
+    /// Why.
+    why: String,
+}
+
+/// Holds a loss under a named cause for one that is not explained.
+#[utoipa::path(
+    tag = "quarantine", operation_id = "judge_loss", summary = "Hold a named loss for unexplained",
+    description = "By a health steward who may sign the unit off. The days begin again from the loss, if the rule says so.",
+    params(("unit" = Uuid, Path, description = "The unit")), request_body = NewJudgement,
+    responses((status = 200, description = "It stands", body = Value, example = json!({"head": 43}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["sign-off-by-party", "not-a-steward", "session-ended",
+        "invalid"])))
+)]
+#[post("/quarantine/units/{unit}/losses")]
+pub async fn judge_loss(
+    who: FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    body: web::Json<NewJudgement>,
+) -> Result<web::Json<Value>> {
+    let body = body.into_inner();
+    let (id, entry) = (OpId(body.id), OpId(body.entry));
+    let ask = Judgement { id, room: StreamId(body.room), unit: UnitId(*path), entry, why: body.why };
+    let head = actions::judge(&ctx, &who, &ask).await?;
+    Ok(web::Json(json!({"head": head})))
 }
 
 /// A home club.

@@ -44,6 +44,7 @@ pub fn register(areas: &mut Areas) {
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::units).service(api::sign_off).service(api::home_club);
+    cfg.service(api::let_pass).service(api::judge_loss);
 }
 
 /// What the menu has of this area: units for keepers, the desk for health stewards.

@@ -1,5 +1,7 @@
 //! What quarantine reads of clubs and their roles.
 
+use std::collections::BTreeSet;
+
 use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::quarantine::Rule;
 use tarn_domain::streams::{AccountId, At, ClubId, ParcelId, StreamId};
@@ -27,6 +29,14 @@ pub async fn stewards_in(conn: &impl ConnectionTrait, club: ClubId) -> Result<Ve
         .all(conn)
         .await?;
     Ok(rows.into_iter().map(|row| AccountId(row.account)).collect())
+}
+
+/// The clubs that have no health steward.
+pub async fn clubs_without_steward(conn: &impl ConnectionTrait) -> Result<Vec<ClubId>> {
+    let stewards = club_roles::Entity::find().filter(club_roles::Column::Role.eq(STEWARD)).all(conn).await?;
+    let with: BTreeSet<uuid::Uuid> = stewards.into_iter().map(|row| row.club).collect();
+    let all = clubs::Entity::find().all(conn).await?;
+    Ok(all.into_iter().filter(|row| !with.contains(&row.id)).map(|row| ClubId(row.id)).collect())
 }
 
 /// Whether an account is a member of a club.

@@ -3,10 +3,14 @@
 
 mod about;
 mod food;
+mod incident;
 mod job;
 mod look;
 mod note;
 mod sign;
+mod treatment;
+
+pub use incident::find_incident;
 
 super::verbs! {
     /// `tarn food …`
@@ -20,6 +24,22 @@ super::verbs! {
     Sign {
         /// Something looked wrong
         Seen(sign::Seen),
+    }
+}
+super::verbs! {
+    /// `tarn treatment …`
+    Treatment {
+        /// A water is treated from now on
+        Begin(treatment::Begin),
+        /// A treatment is over
+        End(treatment::End),
+    }
+}
+super::verbs! {
+    /// `tarn incident …`
+    Incident {
+        /// Something failed
+        Seen(incident::Seen),
     }
 }
 super::verbs! {

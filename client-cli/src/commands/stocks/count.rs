@@ -44,7 +44,7 @@ impl Count {
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let recorded = tarn.record(&room, at, Body::StockCounted(StockCounted { stock, rows, all }))?;
         let now = tarn.stock_state(&room, stock)?;
-        let correction = now.corrections.get(&recorded.id).copied().unwrap_or(0);
+        let correction = now.correction(recorded.id);
         let news = match correction {
             0 => "as recorded".to_owned(),
             n if n < 0 => format!("{} fewer than recorded", -n),

@@ -49,9 +49,9 @@ impl Waters {
     /// All of them: systems, then tanks on their own water.
     pub fn all(&self) -> Vec<Which> {
         let states = self.laid_out();
-        let alone = states.tanks.iter().filter(|(_, tank)| tank.system().is_none());
+        let own = |id: &&TankId| states.host_of(**id, None) == **id && states.system_of(**id, None).is_none();
         let mut all: Vec<Which> = states.systems.keys().map(|id| Which::System(*id)).collect();
-        all.extend(alone.map(|(id, _)| Which::Tank(*id)));
+        all.extend(states.tanks.keys().filter(own).map(|id| Which::Tank(*id)));
         all.sort_by_key(|which| (matches!(which, Which::Tank(_)), self.name(*which).to_lowercase()));
         all
     }
@@ -69,11 +69,14 @@ impl Waters {
 
     /// The water a tank swims in.
     pub fn of_tank(&self, tarn: &Tarn, tank: TankId) -> Which {
-        let system = self.laid_out().tanks.get(&tank).and_then(|tank| tank.system());
-        let Some(system) = system else { return Which::Tank(tank) };
-        let (tank, name) = (self.names.of(tank), self.names.of(system));
-        tarn.out.say(&format!("{tank} shares the water of {name}: this is about all of it."));
-        Which::System(system)
+        let states = self.laid_out();
+        let host = states.host_of(tank, None);
+        let which = states.system_of(tank, None).map_or(Which::Tank(host), Which::System);
+        if which != Which::Tank(tank) {
+            let (tank, name) = (self.names.of(tank), self.name(which));
+            tarn.out.say(&format!("{tank} shares the water of {name}: this is about all of it."));
+        }
+        which
     }
 
     /// What it is called.
@@ -94,26 +97,22 @@ impl Waters {
         volumes.ok_or_else(|| Failure::refused("this water is not in the room"))
     }
 
-    /// Its readings, the newest first: those of a system, and of its tanks while they were on it.
+    /// Its readings, the newest first: those of a system, and of tanks and boxes while they had its water.
     pub fn readings(&self, tarn: &Tarn, which: Which) -> Outcome<Vec<Readings>> {
-        let of = |entity| tarn.store.readings(&self.room, entity, MOST);
-        let system = match which {
-            Which::Tank(tank) => {
-                let state = self.laid_out().tanks.get(&tank).copied().cloned();
-                let mut own = of(tank.into())?;
-                own.retain(|r| state.as_ref().is_none_or(|t| t.system_at(r.at).is_none()));
-                return Ok(own);
-            }
-            Which::System(system) => system,
+        let states = self.laid_out();
+        let mut all = match which {
+            Which::System(system) => tarn.store.readings(&self.room, system.into(), MOST)?,
+            Which::Tank(_) => Vec::new(),
         };
-        let mut all = of(system.into())?;
-        for (id, tank) in &self.laid_out().tanks {
-            if tank.plumbing.iter().any(|p| p.system == Some(system)) {
-                let on_it = |r: &Readings| tank.system_at(r.at) == Some(system);
-                all.extend(of((*id).into())?.into_iter().filter(on_it));
-            }
+        for tank in states.tanks.keys() {
+            let had_it = |r: &Readings| match (which, states.system_of(*tank, Some(r.at))) {
+                (Which::System(system), of) => of == Some(system),
+                (Which::Tank(host), of) => of.is_none() && states.host_of(*tank, Some(r.at)) == host,
+            };
+            all.extend(tarn.store.readings(&self.room, (*tank).into(), MOST)?.into_iter().filter(had_it));
         }
         all.sort_by_key(|r| std::cmp::Reverse((r.at, r.id)));
+        all.dedup_by_key(|r| r.id);
         all.truncate(MOST);
         Ok(all)
     }

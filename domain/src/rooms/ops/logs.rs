@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Millilitres, Names, some};
-use crate::rooms::words::Measure;
+use crate::rooms::words::{Incident, Measure};
 use crate::streams::{At, Links, StockId, SystemId, TankId};
 
 bodies! {
@@ -71,6 +71,21 @@ bodies! {
         remark: Option<String>,
     }
 
+    /// `incident.seen`: something about the technology failed. Fish lost to it name it in `stock.lost`.
+    IncidentSeen {
+        /// In which system.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        system: Option<SystemId>,
+        /// Or in which tank; neither: in the whole room.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// What failed.
+        what: Incident,
+        /// In the keeper's words: what was found and what was done.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        remark: Option<String>,
+    }
+
     /// `job.done`: work on a tank or system.
     JobDone {
         /// In which system.
@@ -105,8 +120,9 @@ bodies! {
 names! {
     FoodGiven: |b| Links::log(b.tanks.iter().map(|t| (*t).into()).chain(b.stocks.iter().map(|s| (*s).into())));
     WaterRead: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
-    SignSeen: |b| Links::log(some(&b.stock).into_iter().chain(some(&b.tank)));
-    LookDone: |b| Links::log(b.tanks.iter().map(|t| (*t).into()));
+    SignSeen: |b| Links::evidence(some(&b.stock).into_iter().chain(some(&b.tank)));
+    LookDone: |b| Links::evidence(b.tanks.iter().map(|t| (*t).into()));
+    IncidentSeen: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
     JobDone: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
     NoteWritten: |b| Links::log(some(&b.stock).into_iter().chain(some(&b.tank)));
 }

@@ -59,10 +59,12 @@ fn some<T: Copy + Into<Entity>>(id: &Option<T>) -> Option<Entity> {
 mod logs;
 mod stocks;
 mod tanks;
+mod treatments;
 
-pub use logs::{FoodGiven, JobDone, LookDone, NoteWritten, Reading, SignSeen, WaterRead};
+pub use logs::{FoodGiven, IncidentSeen, JobDone, LookDone, NoteWritten, Reading, SignSeen, WaterRead};
 pub use stocks::{
     Sexing, StockCameIn, StockCounted, StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged,
     StockMoved, StockSexed, StockSplit,
 };
-pub use tanks::{SystemSet, TankAdded, TankDescribed, TankPlumbed};
+pub use tanks::{SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed};
+pub use treatments::{TreatmentBegan, TreatmentEnded};

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::{Founders, Names, some};
 use crate::rooms::numbers::{Count, Node, Row, Sex};
 use crate::rooms::words::{CameFrom, Cause, Keeping, LeftFor};
-use crate::streams::{At, Links, Patch, StockId, TankId};
+use crate::streams::{At, Links, OpId, Patch, StockId, TankId};
 
 bodies! {
     /// `stock.established`: fish that were here before the records.
@@ -97,6 +97,9 @@ bodies! {
         from: Option<TankId>,
         /// The tank it is in now; none: the bag.
         to: Option<TankId>,
+        /// Put to fish in quarantine on purpose, to see whether it falls ill: a test companion.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        companion: bool,
     }
 
     /// `stock.split`: some of a stock are kept apart from now on.
@@ -163,9 +166,12 @@ bodies! {
         rows: Vec<Row>,
         /// To what.
         cause: Cause,
-        /// In the keeper's words.
+        /// In the keeper's words; of culled fish it has to be there.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reason: Option<String>,
+        /// The `incident.seen` that caused it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        incident: Option<OpId>,
     }
 
     /// `stock.left`: fish left the room without a parcel.

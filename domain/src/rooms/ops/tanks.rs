@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Millilitres, Names, some};
+use crate::rooms::words::Emptied;
 use crate::streams::{Links, Patch, SystemId, TankId};
 
 bodies! {
@@ -78,6 +79,36 @@ bodies! {
         displacement_ml: Patch<Millilitres>,
     }
 
+    /// `tank.hung`: a box that hangs in a tank and has that tank's water from now on, or none any more.
+    TankHung {
+        /// The box.
+        tank: TankId,
+        /// The tank it hangs in; none: it is taken out and its water is its own.
+        within: Option<TankId>,
+    }
+
+    /// `water.system_joined`: from now on two systems share their water (a valve was opened), or no longer do.
+    SystemJoined {
+        /// Which.
+        system: SystemId,
+        /// With which other; none: apart again.
+        with: Option<SystemId>,
+    }
+
+    /// `tank.emptied`: all the water is out, and nothing in it can carry anything over. It counts for a tank that
+    /// shares water with no other and holds no fish; tanks on one water are emptied together, as a system with its
+    /// sump.
+    TankEmptied {
+        /// Which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// Or which system, sump included.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        system: Option<SystemId>,
+        /// How.
+        how: Emptied,
+    }
+
     /// `tank.plumbed`: from now on it shares this system's water, or stands alone.
     TankPlumbed {
         /// Which.
@@ -91,5 +122,8 @@ names! {
     SystemSet: |b| Links::making([b.system.into()]).and_sets([b.system.into()]);
     TankAdded: |b| Links::making([b.tank.into()]);
     TankDescribed: |b| Links::on([b.tank.into()]);
+    TankHung: |b| Links::on([b.tank.into()]).and_refers(some(&b.within));
+    SystemJoined: |b| Links::on([b.system.into()]).and_refers(some(&b.with));
+    TankEmptied: |b| Links::on(some(&b.tank).into_iter().chain(some(&b.system)));
     TankPlumbed: |b| Links::on([b.tank.into()]).and_refers(some(&b.system));
 }

@@ -23,6 +23,8 @@ pub enum Part {
     Gross,
     /// Taken off: sand, stones, wood and gear.
     Displacement,
+    /// Another system, whose water it shares.
+    Joined,
 }
 
 /// A part and how much it is.
@@ -99,6 +101,20 @@ impl Volumes {
         let each = || tanks.iter().map(|(_, tank)| tank.displacement_ml.map(ml)).sum::<Option<u64>>();
         let displacement = system.displacement_ml.map(ml).or_else(|| each().filter(|_| !tanks.is_empty()));
         Self { net: net_of(system.net_ml, &gross, displacement), gross }
+    }
+
+    /// Of several systems that share one water.
+    pub fn together(all: &[Self]) -> Self {
+        let sum = |each: fn(&Self) -> &Told| {
+            let missing = || all.iter().filter_map(|one| each(one).as_ref().err()).flatten().cloned();
+            let shares: Vec<Share> =
+                all.iter().filter_map(|one| Some(part(Part::Joined, each(one).as_ref().ok()?.ml))).collect();
+            if shares.len() < all.len() {
+                return Err(missing().collect());
+            }
+            Ok(Volume { ml: shares.iter().map(|share| share.ml).sum(), how: How::Reckoned(shares) })
+        };
+        Self { gross: sum(|one| &one.gross), net: sum(|one| &one.net) }
     }
 
     /// Of a tank whose water is its own.
@@ -200,6 +216,7 @@ impl How {
                 Part::Pipes => (" + ", "pipes and filters"),
                 Part::Gross => (" + ", "measured gross"),
                 Part::Displacement => (" − ", "sand, stones, wood and gear"),
+                Part::Joined => (" + ", "joined water"),
             };
             if !all.is_empty() {
                 all.push_str(sign);
@@ -251,6 +268,8 @@ mod tests {
             volume_ml: holds.map(Millilitres),
             displacement_ml: displacement.map(Millilitres),
             plumbing: Vec::new(),
+            hung: Vec::new(),
+            emptied: Vec::new(),
             findings: BTreeSet::new(),
         };
         (TankId(Uuid::from_u128(n)), state)
@@ -259,8 +278,18 @@ mod tests {
     /// Gross, net, sump, pipes, displacement.
     fn system(volumes: [Option<u32>; 5]) -> SystemState {
         let [gross_ml, net_ml, sump_ml, pipes_ml, displacement_ml] = volumes.map(|v| v.map(Millilitres));
-        let findings = BTreeSet::new();
-        SystemState { made: None, name: None, gross_ml, net_ml, sump_ml, pipes_ml, displacement_ml, findings }
+        SystemState {
+            made: None,
+            name: None,
+            gross_ml,
+            net_ml,
+            sump_ml,
+            pipes_ml,
+            displacement_ml,
+            joined: Vec::new(),
+            emptied: Vec::new(),
+            findings: BTreeSet::new(),
+        }
     }
 
     fn told(volumes: [Option<u32>; 5], tanks: &[(TankId, TankState)]) -> Volumes {
@@ -315,6 +344,26 @@ mod tests {
         assert_eq!(told([None; 5], &[]).gross, Err(vec![Missing::NoTanks, Missing::Sump, Missing::Pipes]));
         let gross = told([Some(500_000), None, None, None, None], &[]);
         assert_eq!(gross.net, Err(vec![Missing::Displacement]));
+    }
+
+    #[test]
+    fn joined_systems_are_one_water() {
+        let (one, other) = (
+            told([None, Some(480_000), None, None, None], &[]),
+            told([None, Some(100_000), None, None, None], &[]),
+        );
+        let both = Volumes::together(&[one.clone(), other]);
+        let net = both.net.expect("known");
+        assert_eq!(
+            (net.ml, net.how.words().as_str()),
+            (580_000, "joined water 480\u{a0}l + joined water 100\u{a0}l")
+        );
+        assert!(both.gross.is_err());
+        let unknown = told([None, None, None, None, Some(0)], &[]);
+        assert_eq!(
+            Volumes::together(&[one, unknown]).net,
+            Err(vec![Missing::NoTanks, Missing::Sump, Missing::Pipes])
+        );
     }
 
     #[test]

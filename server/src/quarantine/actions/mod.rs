@@ -1,12 +1,16 @@
 //! What can be done about quarantine: read a unit, sign it off, name a room's home club.
 
+mod begin_again;
 mod home_club;
 mod read;
 pub mod record;
 mod sign_off;
 mod units;
+mod waive;
 
+pub use begin_again::begin_again;
 pub use home_club::{adopt_rules, set_home_club};
 pub use read::{SignedLook, UnitLook, rooms_to_sign, signed, unit};
-pub use sign_off::{Signature, Signed, in_the_way, sign_off};
-pub use units::{Looked, RoomUnits, desk, held_until, room_units, unit_for};
+pub use sign_off::{Passed, Seat, Signature, Signed, missing, refusal, seat, sign_off};
+pub use units::{Looked, RoomUnits, clubs_of, desk, room_units, unit_for};
+pub use waive::{Judgement, Letting, judge, waive};

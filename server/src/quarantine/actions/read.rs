@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{SignedOff, Unit, words};
-use tarn_domain::state::{EntityState, Memory, view};
+use tarn_domain::state::{Blocker, EntityState, Memory, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
 
 use super::record::{self, Record};
-use super::units::{Looked, compute};
+use super::units::{Looked, compute, unit_for};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::quarantine::store;
@@ -21,6 +21,8 @@ pub struct UnitLook {
     pub look: Look,
     /// The unit.
     pub unit: Unit,
+    /// What is in its way.
+    pub blockers: Vec<Blocker>,
     /// The home clubs the room had since it was opened.
     pub clubs: Vec<ClubId>,
     /// Who looks.
@@ -71,10 +73,13 @@ pub async fn unit(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -> 
     let (unit, clubs, mut traces, entries, water) = found.ok_or_else(nothing)?;
     let looked = if keeper { Looked::Keeper } else { Looked::Steward };
     if !keeper && !clubs.iter().any(|club| stewarded.contains(club)) {
-        return Err(nothing());
+        // A steward of another club, where the own has none who is free.
+        unit_for(ctx, account, room, id).await?;
     }
     traces.fetch(ctx, room).await?;
-    let mut found = UnitLook { look, unit, clubs, looked, traces, entries, water };
+    let at = look.quarantine.units().iter().position(|unit| unit.id == id).ok_or_else(nothing)?;
+    let blockers = look.quarantine.blockers[at].clone();
+    let mut found = UnitLook { look, unit, blockers, clubs, looked, traces, entries, water };
     if looked == Looked::Steward {
         let traces = &found.traces;
         found
@@ -87,13 +92,19 @@ pub async fn unit(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -> 
 type Copied = (Unit, Vec<ClubId>, Traces, Vec<OpId>, Vec<OpId>);
 
 fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
-    let (units, clubs) = compute(memory, now);
-    let (unit, clubs) = units.into_iter().zip(clubs).find(|(unit, _)| unit.id == id)?;
+    let (quarantine, clubs) = compute(memory, now);
+    let at = quarantine.units().iter().position(|unit| unit.id == id)?;
+    let (unit, clubs) = (quarantine.units()[at].clone(), clubs.into_iter().nth(at)?);
     let states = view(memory.states());
     let mut traces = Traces::default();
     let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let entries = record::entries(memory, &states, &stocks, opened(&unit));
     let entries = entries.into_iter().map(|entry| traces.take(memory, entry)).collect();
+    for op in quarantine.blockers[at].iter().filter_map(Blocker::entry) {
+        if let Some(entry) = memory.entry(op) {
+            traces.take(memory, entry);
+        }
+    }
     for made in stocks.iter().filter_map(|stock| states.stocks.get(stock)?.made) {
         if let Some(entry) = memory.entry(made) {
             traces.take(memory, entry);
@@ -125,6 +136,13 @@ pub async fn rooms_to_sign(ctx: &Ctx, account: AccountId) -> Result<BTreeSet<Str
     for club in store::steward_of(&ctx.db.conn, account).await? {
         let rooms = rooms::store::rooms_of_club(&ctx.db.conn, club).await?;
         all.extend(rooms.iter().map(|room| StreamId(room.stream)));
+    }
+    if !all.is_empty() || !store::steward_of(&ctx.db.conn, account).await?.is_empty() {
+        // Where a club has no steward at all, one of another club here may sign.
+        for club in store::clubs_without_steward(&ctx.db.conn).await? {
+            let rooms = rooms::store::rooms_of_club(&ctx.db.conn, club).await?;
+            all.extend(rooms.iter().map(|room| StreamId(room.stream)));
+        }
     }
     for own in rooms::store::rooms_of(&ctx.db.conn, account).await? {
         all.remove(&StreamId(own.stream));

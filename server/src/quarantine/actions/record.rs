@@ -108,7 +108,7 @@ fn lost(record: &mut Record, trace: &Trace, body: &Body, members: &[(StockId, Op
         }
         Body::StockCounted(b) => {
             let stock = members.iter().find(|(id, _)| *id == b.stock).and_then(|(_, stock)| *stock);
-            let missing = stock.and_then(|stock| stock.corrections.get(&trace.op)).copied().unwrap_or(0);
+            let missing = stock.map_or(0, |stock| stock.correction(trace.op));
             record.lost_unexplained += (-missing).max(0);
         }
         _ => {}

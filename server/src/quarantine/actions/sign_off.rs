@@ -4,12 +4,14 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{
-    QuarantineCleared, RuleVersion, Seen, SignOff, SignOffRefusal, Unit, may_sign,
+    QuarantineCleared, RuleVersion, Seen, SignOff, SignOffRefusal, Unit, Waiver, may_sign,
 };
 use tarn_domain::rooms::Came;
-use tarn_domain::state::EntityState;
+use tarn_domain::state::{Blocker, EntityState, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
 
+use super::read::opened as opened_at;
+use super::record;
 use super::units::{RoomUnits, unit_for};
 use crate::platform::auth::FreshSession;
 use crate::platform::errors::{INVALID, Problem};
@@ -17,6 +19,18 @@ use crate::platform::{Ctx, Result, write::write};
 use crate::quarantine::{refusals, store};
 use crate::rooms;
 use crate::streams::{self, Incoming, Path};
+
+/// The most letters of a remark or reason.
+const MOST_LETTERS: usize = 2_000;
+
+/// Something that a steward lets pass.
+#[derive(Debug, Clone)]
+pub struct Passed {
+    /// What the page or answer called it.
+    pub key: String,
+    /// Why it does not matter.
+    pub why: String,
+}
 
 /// What a steward signs.
 #[derive(Debug, Clone)]
@@ -33,6 +47,8 @@ pub struct Signature {
     pub seen: Seen,
     /// A remark.
     pub remark: Option<String>,
+    /// What is let pass with it.
+    pub passed: Vec<Passed>,
 }
 
 /// What was signed.
@@ -45,13 +61,13 @@ pub struct Signed {
     pub at: At,
 }
 
-/// Signs a unit off.
+/// Signs a unit off. Where several clubs have a say, each of them has to sign; the unit is free with the last.
 ///
 /// # Errors
-/// `not-found`, `not-a-steward`, `sign-off-by-party`, `changed-since`, `quarantine-not-due`.
+/// `not-found`, `not-a-steward`, `sign-off-by-party`, `changed-since`, `quarantine-not-due`, `quarantine-blocked`.
 pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<Signed> {
     let steward = AccountId(who.0.account);
-    if ask.remark.as_ref().is_some_and(|r| r.chars().count() > 2_000) {
+    if ask.remark.as_ref().is_some_and(|r| r.chars().count() > MOST_LETTERS) {
         return Err(Problem::new(&INVALID)
             .detail("A remark has at most 2,000 characters.")
             .at("/remark", "At most 2,000 characters."));
@@ -60,12 +76,14 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
         return Ok(done);
     }
     let (room, at, _) = unit_for(ctx, steward, ask.room, ask.unit).await?;
-    if let Some(no) = in_the_way(ctx, steward, &room, at, ask.head).await? {
-        return Err(refusals::told(&no));
+    let seat = seat(ctx, steward, &room, at).await?;
+    let waivers = waivers(&room, at, &ask.passed)?;
+    if let Some(no) = refusal(&room, at, steward, &seat, (ask.head, waivers.len())) {
+        let keys: Vec<String> = room.quarantine.blockers[at].iter().map(Blocker::key).collect();
+        return Err(refusals::told(&no).with("blockers", keys));
     }
-    let (unit, clubs) = (room.units[at].clone(), room.clubs[at].clone());
     let head = room.head;
-    let body = decision(&room, &unit, &clubs, steward, ask)?;
+    let body = decision(&room, at, seat, steward, ask, waivers)?;
     // The room is let go before the write takes it; an entry that comes in between is seen by its head.
     drop(room);
     write(ctx, &who.0.actor(), async |w| {
@@ -74,33 +92,110 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
             return Err(Problem::new(&refusals::CHANGED_SINCE));
         }
         let at = At::from_seconds(w.now.div_euclid(1000));
-        let incoming = Incoming { id: ask.id, at: Some(at), body: Body::QuarantineCleared(body.clone()) };
+        let mut body = body.clone();
+        // A gap that still runs is let pass up to the signature.
+        body.waivers.iter_mut().for_each(|waiver| waiver.until = waiver.until.map(|until| until.max(at)));
+        let held = body.held;
+        let incoming = Incoming { id: ask.id, at: Some(at), body: Body::QuarantineCleared(body) };
         let done = streams::append(w, ask.room, vec![incoming], Path::Decision(steward)).await?;
         w.audit("quarantine", format!("unit {} of room {} cleared by {steward}", ask.unit, ask.room));
-        Ok(Signed { head: done.head, held: body.held, at })
+        Ok(Signed { head: done.head, held, at })
     })
     .await
 }
 
-/// The first thing in the way of a steward's signature under what was read at a head.
-pub async fn in_the_way(
-    ctx: &Ctx,
-    steward: AccountId,
+/// For whom a steward signs.
+pub struct Seat {
+    /// The club whose signature it is; none: they are no steward here.
+    pub club: Option<ClubId>,
+    /// Of which other club they are, if the room's own has no steward who is free.
+    pub of_club: Option<ClubId>,
+    parties: BTreeSet<AccountId>,
+}
+
+impl Seat {
+    /// Whether an account is a party to the unit.
+    pub fn is_party(&self, account: AccountId) -> bool {
+        self.parties.contains(&account)
+    }
+}
+
+/// For which club an account may sign a unit: one of the unit's that has not signed yet; or, where that has no
+/// steward who is free, as steward of another club here.
+pub async fn seat(ctx: &Ctx, account: AccountId, room: &RoomUnits, at: usize) -> Result<Seat> {
+    let unit = &room.units()[at];
+    let parties = parties(ctx, room, unit).await?;
+    let stewarded = store::steward_of(&ctx.db.conn, account).await?;
+    let missing = missing(room, at);
+    if let Some(club) = missing.iter().find(|club| stewarded.contains(club)) {
+        return Ok(Seat { club: Some(*club), of_club: None, parties });
+    }
+    if let Some(&of_club) = stewarded.first() {
+        for club in missing {
+            let free = store::stewards_in(&ctx.db.conn, club).await?;
+            if free.iter().all(|steward| parties.contains(steward)) {
+                return Ok(Seat { club: Some(club), of_club: Some(of_club), parties });
+            }
+        }
+    }
+    Ok(Seat { club: None, of_club: None, parties })
+}
+
+/// The clubs that have a say in a unit and have not signed for it as it is.
+pub fn missing(room: &RoomUnits, at: usize) -> Vec<ClubId> {
+    let unit = &room.units()[at];
+    let members: BTreeSet<StockId> = unit.members.iter().map(|m| m.stock).collect();
+    let since = unit.members.iter().map(|m| m.start.max(m.since)).max();
+    let signed = |club: &ClubId| {
+        let Some(EntityState::Room(facts)) = room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
+            return false;
+        };
+        facts.signed.iter().any(|signed| {
+            signed.says.club == *club
+                && since.is_none_or(|since| signed.at >= since)
+                && !room.quarantine.recalled.contains(&signed.op)
+                && signed.says.members.iter().copied().collect::<BTreeSet<_>>() == members
+        })
+    };
+    room.clubs[at].iter().copied().filter(|club| !signed(club)).collect()
+}
+
+/// The first thing in the way of a steward's signature under what was read at a head, if so many blockers are let
+/// pass.
+pub fn refusal(
     room: &RoomUnits,
     at: usize,
-    head: u64,
-) -> Result<Option<SignOffRefusal>> {
-    let (unit, clubs) = (&room.units[at], &room.clubs[at]);
-    let parties = parties(ctx, room, unit).await?;
-    let stewarded = store::steward_of(&ctx.db.conn, steward).await?;
+    steward: AccountId,
+    seat: &Seat,
+    (head, passed): (u64, usize),
+) -> Option<SignOffRefusal> {
+    let unit = &room.units()[at];
     let ask = SignOff {
         unit,
+        now: room.quarantine.now(),
         steward,
-        is_steward: !clubs.is_empty() && clubs.iter().all(|club| stewarded.contains(club)),
-        parties: &parties,
+        is_steward: seat.club.is_some(),
+        parties: &seat.parties,
         changed_since: head > room.head || room.last_touch(unit) > head,
+        open: room.quarantine.blockers[at].len().saturating_sub(passed),
     };
-    Ok(may_sign(&ask).err())
+    may_sign(&ask).err()
+}
+
+/// What is let pass, as it will stand; each under a blocker that there is, with a reason.
+pub fn waivers(room: &RoomUnits, at: usize, passed: &[Passed]) -> Result<Vec<Waiver>> {
+    let mut all = Vec::new();
+    for blocker in &room.quarantine.blockers[at] {
+        let Some(passed) = passed.iter().find(|passed| passed.key == blocker.key()) else { continue };
+        let why = passed.why.trim();
+        if why.is_empty() || why.chars().count() > MOST_LETTERS {
+            return Err(Problem::new(&INVALID)
+                .detail("Each thing that is let pass needs a reason of at most 2,000 characters.")
+                .at("/waivers", "Say why it does not matter."));
+        }
+        all.push(blocker.waiver(room.quarantine.now(), why.to_owned()));
+    }
+    Ok(all)
 }
 
 /// The same signature again is done already.
@@ -116,17 +211,19 @@ async fn signed_before(ctx: &Ctx, steward: AccountId, ask: &Signature) -> Result
 
 fn decision(
     room: &RoomUnits,
-    unit: &Unit,
-    clubs: &[ClubId],
+    at: usize,
+    seat: Seat,
     steward: AccountId,
     ask: &Signature,
+    waivers: Vec<Waiver>,
 ) -> Result<QuarantineCleared> {
+    let unit = &room.units()[at];
     let facts = match room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) {
         Some(EntityState::Room(facts)) => facts.clone(),
         _ => Default::default(),
     };
-    let opened = unit.members.iter().map(|m| m.since).min().unwrap_or(At::from_seconds(0));
-    let rules = clubs
+    let opened = opened_at(unit);
+    let rules = room.clubs[at]
         .iter()
         .map(|club| RuleVersion {
             club: *club,
@@ -136,21 +233,38 @@ fn decision(
     Ok(QuarantineCleared {
         unit: unit.id,
         members: unit.members.iter().map(|m| m.stock).collect(),
-        club: *clubs.first().ok_or_else(|| Problem::new(&refusals::NOT_A_STEWARD))?,
+        club: seat.club.ok_or_else(|| Problem::new(&refusals::NOT_A_STEWARD))?,
+        steward_club: seat.of_club,
         rules,
         held: unit.done,
         steward,
         seen: ask.seen,
         remark: ask.remark.clone().filter(|r| !r.trim().is_empty()),
-        waivers: Vec::new(),
-        relies: unit.members.iter().map(|m| m.opened_by).collect::<BTreeSet<_>>().into_iter().collect(),
+        waivers,
+        relies: rests_on(room, unit),
     })
+}
+
+/// The entries that a decision about a unit rests on: what made its stocks, and all about it and its water that the
+/// clock reads. They can no longer be taken back.
+pub fn rests_on(room: &RoomUnits, unit: &Unit) -> Vec<OpId> {
+    let memory = &room.held.memory;
+    let states = view(memory.states());
+    let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
+    let read = record::entries(memory, &states, &stocks, opened_at(unit))
+        .into_iter()
+        .filter(|entry| entry.linked.live && !entry.linked.decision && entry.body.is_some())
+        .filter(|entry| entry.linked.links.withdraws.is_none() && entry.accepted.is_some())
+        .map(|entry| entry.linked.order.id);
+    let mut all: BTreeSet<OpId> = read.collect();
+    all.extend(unit.members.iter().map(|m| m.opened_by));
+    all.into_iter().collect()
 }
 
 /// Whoever keeps the room or kept it within the clock, wrote an op of the unit, or gave the fish.
 async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<AccountId>> {
     let conn = &ctx.db.conn;
-    let opened = unit.members.iter().map(|m| m.since).min().map_or(0, At::ms);
+    let opened = opened_at(unit).ms();
     let keepers = rooms::store::keepers(conn, room.room).await?;
     let mut all: BTreeSet<AccountId> = keepers
         .into_iter()
@@ -158,6 +272,10 @@ async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<Ac
         .map(|(id, _)| id)
         .collect();
     let memory = &room.held.memory;
+    let states = view(memory.states());
+    let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
+    let told = record::entries(memory, &states, &stocks, opened_at(unit));
+    all.extend(told.iter().filter(|e| !e.linked.decision).filter_map(|e| e.accepted).map(|a| a.by));
     // The fish of a member may have come by way of other stocks: split off one, or put together with one.
     let mut next: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let mut seen = BTreeSet::new();

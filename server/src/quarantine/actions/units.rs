@@ -2,10 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use tarn_domain::quarantine::{RoomFacts, Unit, UnitState, units};
-use tarn_domain::state::{Memory, RoomStates, view};
-use tarn_domain::streams::{AccountId, At, ClubId, Entity, StockId, StreamId, UnitId};
+use tarn_domain::quarantine::{RoomFacts, Unit};
+use tarn_domain::state::{EntityState, Memory, Quarantine};
+use tarn_domain::streams::{AccountId, At, ClubId, Entity, StreamId, UnitId};
 
+use super::sign_off::seat;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::quarantine::store;
@@ -18,9 +19,9 @@ pub struct RoomUnits {
     pub room: StreamId,
     /// What it is called.
     pub name: String,
-    /// The units, the earliest due first.
-    pub units: Vec<Unit>,
-    /// The room's home clubs over the time of each unit, in the same order.
+    /// What is held, and why.
+    pub quarantine: Quarantine,
+    /// The clubs that have a say in each unit, in the order of the units.
     pub clubs: Vec<Vec<ClubId>>,
     /// The head they are of.
     pub head: u64,
@@ -28,26 +29,33 @@ pub struct RoomUnits {
     pub held: Held,
 }
 
-/// What the clock is computed from, out of memory.
-pub(super) fn compute(memory: &Memory, now: At) -> (Vec<Unit>, Vec<Vec<ClubId>>) {
-    let states: RoomStates<'_> = view(memory.states());
+impl RoomUnits {
+    /// The units, the earliest due first.
+    pub fn units(&self) -> &[Unit] {
+        self.quarantine.units()
+    }
+}
+
+/// The clubs that have a say in each unit: every home club the room had since a member's opening.
+pub fn clubs_of(facts: &RoomFacts, quarantine: &Quarantine, now: At) -> Vec<Vec<ClubId>> {
+    let of_unit = |unit: &Unit| {
+        let members = unit.members.iter();
+        let clubs: BTreeSet<ClubId> = members.flat_map(|m| facts.clubs_between(m.opened.at, now)).collect();
+        clubs.into_iter().collect()
+    };
+    quarantine.units().iter().map(of_unit).collect()
+}
+
+/// What is held in a room in memory, and the clubs that have a say.
+pub(super) fn compute(memory: &Memory, now: At) -> (Quarantine, Vec<Vec<ClubId>>) {
+    let quarantine = Quarantine::of(memory, now);
     let empty = RoomFacts::default();
-    let all = units(&states.for_quarantine(&empty), now);
-    let facts = states.facts.unwrap_or(&empty);
-    let clubs = all.iter().map(|unit| facts.clubs_between(opened(unit), now)).collect();
-    (all, clubs)
-}
-
-/// When the first of a unit's members was opened.
-fn opened(unit: &Unit) -> At {
-    unit.members.iter().map(|m| m.since).min().unwrap_or(At::from_seconds(0))
-}
-
-/// Until when a stock is held: none if it is free, none inside if no day can be told.
-pub fn held_until(memory: &Memory, stock: StockId, now: At) -> Option<Option<At>> {
-    let (all, _) = compute(memory, now);
-    let unit = all.iter().find(|unit| unit.members.iter().any(|m| m.stock == stock))?;
-    Some(unit.due.filter(|_| unit.state != UnitState::InTheBag))
+    let facts = match memory.state(Entity::ROOM).map(AsRef::as_ref) {
+        Some(EntityState::Room(facts)) => facts,
+        _ => &empty,
+    };
+    let clubs = clubs_of(facts, &quarantine, now);
+    (quarantine, clubs)
 }
 
 /// A room's units at the server's time.
@@ -55,8 +63,8 @@ pub async fn room_units(ctx: &Ctx, id: StreamId) -> Result<RoomUnits> {
     let row = rooms::store::room(&ctx.db.conn, id).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let (held, stream) = room(ctx, id).await?;
     let now = At::from_seconds(ctx.clock.now_ms().div_euclid(1000));
-    let (units, clubs) = compute(&held.memory, now);
-    Ok(RoomUnits { room: id, name: row.name, units, clubs, head: stream.head, held })
+    let (quarantine, clubs) = compute(&held.memory, now);
+    Ok(RoomUnits { room: id, name: row.name, quarantine, clubs, head: stream.head, held })
 }
 
 /// Who looks at a unit.
@@ -85,11 +93,13 @@ pub async fn unit_for(
         return Err(nothing());
     }
     let all = room_units(ctx, id).await?;
-    let at = all.units.iter().position(|u| u.id == unit).ok_or_else(nothing)?;
+    let at = all.units().iter().position(|u| u.id == unit).ok_or_else(nothing)?;
     if keeper {
         return Ok((all, at, Looked::Keeper));
     }
-    if all.clubs[at].iter().any(|club| stewarded.contains(club)) {
+    if all.clubs[at].iter().any(|club| stewarded.contains(club))
+        || seat(ctx, account, &all, at).await?.club.is_some()
+    {
         return Ok((all, at, Looked::Steward));
     }
     Err(nothing())
@@ -108,7 +118,7 @@ pub async fn desk(ctx: &Ctx, account: AccountId, only: Option<StreamId>) -> Resu
     for id in ids {
         let looked = if own.contains(&id) { Looked::Keeper } else { Looked::Steward };
         let units = room_units(ctx, id).await?;
-        if !units.units.is_empty() {
+        if !units.units().is_empty() {
             all.push((units, looked));
         }
     }
@@ -116,16 +126,16 @@ pub async fn desk(ctx: &Ctx, account: AccountId, only: Option<StreamId>) -> Resu
 }
 
 impl RoomUnits {
-    /// The greatest number of any op that touches a unit: its stocks, their tanks, the logs about them, and
-    /// whatever takes one of these back.
+    /// The greatest number of any op that touches a unit: its stocks, the tanks and systems of its water, the logs
+    /// about them, and whatever takes one of these back.
     pub fn last_touch(&self, unit: &Unit) -> u64 {
         let memory = &self.held.memory;
-        let mut things: BTreeSet<Entity> = BTreeSet::new();
-        for member in &unit.members {
-            things.insert(member.stock.into());
-            let stock = view(memory.states().into_iter().filter(|(e, _)| e.id == member.stock.0));
-            let tank = stock.stocks.get(&member.stock).and_then(|s| s.place()).flatten();
-            things.extend(tank.map(Entity::from));
+        let mut things: BTreeSet<Entity> = unit.members.iter().map(|member| member.stock.into()).collect();
+        for tank in &unit.tanks {
+            things.insert((*tank).into());
+            if let Some(EntityState::Tank(tank)) = memory.state((*tank).into()).map(AsRef::as_ref) {
+                things.extend(tank.system().map(Entity::from));
+            }
         }
         let told = things.iter().flat_map(|thing| memory.touching(*thing).chain(memory.logging(*thing)));
         let seqs = told.flat_map(|entry| {

@@ -49,7 +49,7 @@ async fn gather(
     let mut all = Vec::new();
     for room in rooms {
         let (look, ()) = look(ctx, room, |_| ()).await?;
-        let mut units = views::for_desk(&look.states(), room, look.wall, desk);
+        let mut units = views::for_desk(&look.states(), &look.quarantine, room, look.wall, desk);
         if placed {
             for unit in &mut units {
                 unit.line.place = Some(look.room.name.clone());
@@ -69,10 +69,16 @@ fn lead(all: &[UnitOfRoom], one: &str, more: &str) -> String {
         1 => format!("One unit {one}."),
         n => format!("{n} units {more}."),
     };
-    let rest = match all.len() - due - bags {
+    let rest = match all.iter().filter(|unit| unit.word == UnitState::Running.word()).count() {
         0 => String::new(),
         1 => " The days of one are not done.".into(),
         n => format!(" The days of {n} are not done."),
+    };
+    let treated = all.iter().filter(|unit| unit.word == UnitState::Treating.word()).count();
+    let rest = match treated {
+        0 => rest,
+        1 => format!("{rest} One is being treated."),
+        n => format!("{rest} {n} are being treated."),
     };
     let bags = match bags {
         0 => "",
@@ -87,7 +93,9 @@ fn groups(all: Vec<UnitOfRoom>, desk: Desk) -> Vec<UnitGroup> {
     let mut kinds = [
         (UnitState::InTheBag, UnitGroup { id: "bag", title: "In the bag", units: Vec::new() }),
         (UnitState::Due, UnitGroup { id: "due", title: due, units: Vec::new() }),
+        (UnitState::Recalled, UnitGroup { id: "recalled", title: "Recalled", units: Vec::new() }),
         (UnitState::Running, UnitGroup { id: "running", title: "Running", units: Vec::new() }),
+        (UnitState::Treating, UnitGroup { id: "treating", title: "Treated", units: Vec::new() }),
     ];
     if desk == Desk::Steward {
         // Fish in the bag are the keeper's first, and the steward's last.

@@ -75,7 +75,8 @@ async fn standing(
     id: UnitId,
 ) -> Result<Option<SignOffRefusal>> {
     let (units, at, _) = actions::unit_for(ctx, account, room, id).await?;
-    actions::in_the_way(ctx, account, &units, at, units.head).await
+    let seat = actions::seat(ctx, account, &units, at).await?;
+    Ok(actions::refusal(&units, at, account, &seat, (units.head, 0)))
 }
 
 pub fn signed_at(room: StreamId, unit: UnitId) -> String {
@@ -145,7 +146,8 @@ async fn sign_it(
             .at("/seen", "Say how you saw the fish"));
     };
     let remark = Some(typed.remark.trim().to_owned()).filter(|remark| !remark.is_empty());
-    let ask = Signature { id: OpId(typed.id), room, unit, head: typed.head, seen, remark };
+    let ask =
+        Signature { id: OpId(typed.id), room, unit, head: typed.head, seen, remark, passed: Vec::new() };
     // The session of a page was looked up with this very request.
     actions::sign_off(ctx, &FreshSession(session.who), &ask).await?;
     Ok(())

@@ -1,13 +1,14 @@
 //! One unit in a list: its name, how it stands, its days, what else is in the way, one link.
 
-use tarn_domain::quarantine::{Cause, RoomFacts, Unit, UnitState, units};
-use tarn_domain::state::RoomStates;
+use tarn_domain::quarantine::{Cause, RoomFacts, Unit, UnitState};
+use tarn_domain::state::{Blocker, Quarantine, RoomStates};
 use tarn_domain::streams::{At, ClubId, StockId, StreamId, SystemId, TankId};
 
 use crate::platform::day::{DAY, Wall};
 use crate::platform::gauge::Gauge;
 use crate::platform::html::Link;
 use crate::platform::parts::{State, UnitLine};
+use crate::quarantine::actions::clubs_of;
 use crate::rooms::views::{Beside, Names, UnitOfRoom, natural};
 
 /// Who reads the list.
@@ -20,42 +21,49 @@ pub enum Desk {
 }
 
 /// Every unit of a room, as its keeper sees it.
-pub fn for_room(states: &RoomStates<'_>, room: StreamId, wall: Wall) -> Vec<UnitOfRoom> {
-    for_desk(states, room, wall, Desk::Keeper)
+pub fn for_room(
+    states: &RoomStates<'_>,
+    quarantine: &Quarantine,
+    room: StreamId,
+    wall: Wall,
+) -> Vec<UnitOfRoom> {
+    for_desk(states, quarantine, room, wall, Desk::Keeper)
 }
 
 /// Every unit of a room; fish in the bag first, then the first due.
-pub fn for_desk(states: &RoomStates<'_>, room: StreamId, wall: Wall, desk: Desk) -> Vec<UnitOfRoom> {
+pub fn for_desk(
+    states: &RoomStates<'_>,
+    quarantine: &Quarantine,
+    room: StreamId,
+    wall: Wall,
+    desk: Desk,
+) -> Vec<UnitOfRoom> {
     let now = At::from_seconds(wall.now_s());
     let empty = RoomFacts::default();
-    let facts = states.facts.unwrap_or(&empty);
-    let one = |unit: Unit| {
-        let opened = unit.members.iter().map(|m| m.since).min().unwrap_or(now);
-        let clubs = facts.clubs_between(opened, now);
-        UnitOfRoom {
-            line: unit_line(states, &unit, &clubs, room, wall, desk),
-            stocks: unit.members.iter().map(|m| m.stock).collect(),
-            word: unit.state.word(),
-            due: unit.due.map(At::seconds),
-        }
+    let clubs = clubs_of(states.facts.unwrap_or(&empty), quarantine, now);
+    let one = |((unit, clubs), blockers): ((&Unit, Vec<ClubId>), &Vec<Blocker>)| UnitOfRoom {
+        line: unit_line(states, unit, &clubs, blockers, (room, wall, desk)),
+        stocks: unit.members.iter().map(|m| m.stock).collect(),
+        word: unit.state.word(),
+        due: unit.due.map(At::seconds),
     };
-    units(&states.for_quarantine(&empty), now).into_iter().map(one).collect()
+    quarantine.units().iter().zip(clubs).zip(&quarantine.blockers).map(one).collect()
 }
 
 fn unit_line(
     states: &RoomStates<'_>,
     unit: &Unit,
     clubs: &[ClubId],
-    room: StreamId,
-    wall: Wall,
-    desk: Desk,
+    blockers: &[Blocker],
+    (room, wall, desk): (StreamId, Wall, Desk),
 ) -> UnitLine {
     let page = format!("/units/{room}/{}", unit.id);
+    let is_done = unit.is_done(At::from_seconds(wall.now_s()));
     let (href, words) = match (unit.state, desk) {
-        (UnitState::Due, Desk::Steward) => (format!("/sign-off/{room}/{}", unit.id), "Read and sign"),
-        (UnitState::Due, Desk::Keeper) => (format!("{page}#way"), "Ask a steward"),
-        (UnitState::Running, _) => (page, "Why not ready"),
         (UnitState::InTheBag, _) => (page, "What it holds"),
+        (_, Desk::Steward) if is_done => (format!("/sign-off/{room}/{}", unit.id), "Read and sign"),
+        (UnitState::Due, Desk::Keeper) if blockers.is_empty() => (format!("{page}#way"), "Ask a steward"),
+        _ => (page, "Why not ready"),
     };
     UnitLine {
         name: name(states, &stocks(unit), At::from_seconds(wall.now_s())),
@@ -63,7 +71,7 @@ fn unit_line(
         state: State::of(unit.state.word()),
         sentence: sentence(unit, wall),
         gauge: gauge(unit, wall),
-        in_the_way: in_the_way(unit, clubs, wall),
+        in_the_way: in_the_way(unit, clubs, blockers, wall),
         link: Some(Link { href, words: words.into() }),
     }
 }
@@ -76,14 +84,10 @@ pub fn days(unit: &Unit, wall: Wall) -> (u32, u32) {
     (total - left, total)
 }
 
-/// The staff of days; none in the bag.
+/// The staff of days; none in the bag, and while a treatment runs.
 pub fn gauge(unit: &Unit, wall: Wall) -> Option<Gauge> {
     let (days_done, days_total) = days(unit, wall);
-    unit.start.map(|_| Gauge {
-        days_total,
-        days_done,
-        label: format!("{days_done} of {days_total} days done"),
-    })
+    unit.due.map(|_| Gauge { days_total, days_done, label: format!("{days_done} of {days_total} days done") })
 }
 
 fn sentence(unit: &Unit, wall: Wall) -> String {
@@ -94,6 +98,14 @@ fn sentence(unit: &Unit, wall: Wall) -> String {
             let since = unit.members.iter().map(|m| m.since).min().map_or(0, At::seconds);
             format!("since {}. The days begin when the fish go into water.", wall.brief(since))
         }
+        UnitState::Treating => {
+            "A treatment runs, so the days don\u{2019}t; they begin again at its end.".to_owned()
+        }
+        UnitState::Recalled if due > wall.now_s() => format!(
+            "Its sign-off counts as never given. {done} of {total} days done; not before {}.",
+            wall.moment(due)
+        ),
+        UnitState::Recalled => "Its sign-off counts as never given. It waits for a new signature.".to_owned(),
         UnitState::Running => format!("{done} of {total} days done. Not before {}.", wall.moment(due)),
         UnitState::Due => {
             format!(
@@ -104,11 +116,20 @@ fn sentence(unit: &Unit, wall: Wall) -> String {
     }
 }
 
-fn in_the_way(unit: &Unit, clubs: &[ClubId], wall: Wall) -> Option<String> {
+fn in_the_way(unit: &Unit, clubs: &[ClubId], blockers: &[Blocker], wall: Wall) -> Option<String> {
     let mut all = Vec::new();
     let breached = unit.members.iter().filter(|m| m.cause == Cause::Breach).map(|m| m.since).min();
     if let Some(since) = breached {
         all.push(format!("Home fish share this water since {}.", wall.lately(since.seconds())));
+    }
+    if let Some(gap) = unit.gaps.iter().max_by_key(|gap| gap.seconds()) {
+        all.push(format!("No look for {} days.", gap.seconds() / DAY));
+    }
+    let rest = blockers.len() - unit.gaps.len();
+    match rest {
+        0 => {}
+        1 => all.push("One entry a steward has to let pass.".into()),
+        n => all.push(format!("{n} entries a steward has to let pass.")),
     }
     if clubs.is_empty() {
         all.push("The room has no home club, so nobody can clear it.".into());

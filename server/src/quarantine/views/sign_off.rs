@@ -112,6 +112,18 @@ fn refusal(no: &SignOffRefusal, of: &UnitLook) -> Blocker {
             "The days have not begun.",
             "The keeper puts them into water of their own; then the days begin.".to_owned(),
         ),
+        SignOffRefusal::Treating => (
+            "A treatment runs",
+            "While it does, the days don\u{2019}t.",
+            "The keeper ends it; then the days begin again.".to_owned(),
+        ),
+        SignOffRefusal::Open(n) => (
+            "More is in the way",
+            "Gaps between looks, late or withdrawn entries, counts that found more, many named losses.",
+            format!(
+                "Each of the {n} is cleared, or you let it pass in writing, with the signature or before."
+            ),
+        ),
         SignOffRefusal::ChangedSince => (
             "Something came in since",
             "An entry for this unit was recorded after this page was made.",

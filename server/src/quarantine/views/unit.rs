@@ -70,6 +70,17 @@ fn lead(of: &UnitLook, people: &People) -> Words {
         UnitState::InTheBag => Words::plain(
             "Not ready. The fish are still in the bag; the days begin when they go into water of their own.",
         ),
+        UnitState::Treating => Words::plain(
+            "Not ready. A treatment runs, so the days don\u{2019}t; they begin again when it ends.",
+        ),
+        UnitState::Recalled if due <= wall.now_s() => Words::plain(
+            "Its sign-off was recalled and counts as never given. Nothing of it may leave until a steward has signed again.",
+        ),
+        UnitState::Recalled => Words::plain(format!(
+            "Its sign-off was recalled and counts as never given. {done} of {total} days are done; not before "
+        ))
+        .and(RunKind::Strong, wall.moment(due))
+        .and(RunKind::Plain, "."),
         UnitState::Running => {
             Words::plain(format!("Not ready. {done} of {total} days are done; not before "))
                 .and(RunKind::Strong, wall.moment(due))
@@ -116,6 +127,7 @@ fn facts(of: &UnitLook, teller: &Teller<'_>) -> Vec<Fact> {
 fn why(when: &Words, teller: &Teller<'_>, member: &Member) -> Words {
     let what = match member.cause {
         Cause::Breach => "Home fish began to share the water: ",
+        Cause::Companion => "Test companions were put to it: ",
         Cause::Introduced | Cause::Descent => "More fish came into this water: ",
     };
     let mut words = when.clone().and(RunKind::Plain, what);

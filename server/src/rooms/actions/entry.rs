@@ -102,7 +102,10 @@ fn lost(
     let at = faults.note("/lost_when", when(&typed.lost_when, wall));
     let rows = taken(&stock.numbers, &numbers?, node?, own_node(stock)).map_err(|no| not_chosen(&no));
     let rows = faults.note("/lost_numbers", rows)?;
-    Some((at?, Body::StockLost(StockLost { stock: id, rows, cause: cause?, reason: reason? })))
+    Some((
+        at?,
+        Body::StockLost(StockLost { stock: id, rows, cause: cause?, reason: reason?, incident: None }),
+    ))
 }
 
 fn count(

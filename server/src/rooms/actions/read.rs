@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use tarn_domain::catalogue::{Body, read_accepted};
-use tarn_domain::state::{EntityState, Entry, Memory, RoomStates, view};
+use tarn_domain::state::{EntityState, Entry, Memory, Quarantine, RoomStates, view};
 use tarn_domain::streams::{AccountId, At, DeviceId, Entity, OpId, Received, Standing, StreamId};
 
 use crate::entities::rooms;
@@ -27,6 +27,8 @@ pub struct Look {
     pub received: Received,
     /// Its zone, and the moment of looking.
     pub wall: Wall,
+    /// What is held in it, and why.
+    pub quarantine: Quarantine,
     states: Vec<(Entity, Arc<EntityState>)>,
 }
 
@@ -189,6 +191,7 @@ pub async fn look<T>(ctx: &Ctx, id: StreamId, read: impl FnOnce(&Memory) -> T) -
     let memory = &held.memory;
     let states =
         memory.states().into_keys().filter_map(|e| Some((e, memory.state(e)?.clone()))).collect::<Vec<_>>();
+    let quarantine = Quarantine::of(memory, At::from_seconds(wall.now_s()));
     let answer = read(memory);
-    Ok((Look { id, room, head: row.head, received: row.last_received, wall, states }, answer))
+    Ok((Look { id, room, head: row.head, received: row.last_received, wall, states, quarantine }, answer))
 }

@@ -1,9 +1,10 @@
-//! The readings of one water, out of the records: those of a system, and of its tanks while they were on it. Copied out
-//! while the room is held; decides nothing.
+//! The readings of one water, out of the records: those of a system, and of tanks and boxes while they had its water.
+//! Copied out while the room is held; decides nothing.
 
 use std::collections::HashSet;
 
 use tarn_domain::catalogue::Body;
+use tarn_domain::rooms::TankState;
 use tarn_domain::rooms::ops::WaterRead;
 use tarn_domain::rooms::water::meaning::Value;
 use tarn_domain::rooms::water::volumes::Volumes;
@@ -36,20 +37,39 @@ impl Which {
         }
     }
 
-    /// By the id of a system or a tank; a tank on a system has that system's water.
+    /// By the id of a system or a tank; a tank on a system has that system's water, a box that of the tank it hangs in.
     pub fn find(states: &RoomStates<'_>, id: Uuid) -> Option<Self> {
         if states.systems.contains_key(&SystemId(id)) {
             return Some(Self::System(SystemId(id)));
         }
-        let tank = states.tanks.get(&TankId(id))?;
-        Some(tank.system().map_or(Self::Tank(TankId(id)), Self::System))
+        states.tanks.get(&TankId(id))?;
+        let host = states.host_of(TankId(id), None);
+        Some(states.system_of(host, None).map_or(Self::Tank(host), Self::System))
     }
 
     /// Every water of a room.
     pub fn all(states: &RoomStates<'_>) -> Vec<Self> {
-        let alone = states.tanks.iter().filter(|(_, tank)| tank.system().is_none());
+        let own = |id: &&TankId| states.host_of(**id, None) == **id && states.system_of(**id, None).is_none();
         let systems = states.systems.keys().map(|id| Self::System(*id));
-        systems.chain(alone.map(|(id, _)| Self::Tank(*id))).collect()
+        systems.chain(states.tanks.keys().filter(own).map(|id| Self::Tank(*id))).collect()
+    }
+
+    /// Whether a tank has this water at an instant.
+    fn is_of(self, states: &RoomStates<'_>, tank: TankId, at: At) -> bool {
+        match (self, states.system_of(tank, Some(at))) {
+            (Self::System(system), of) => of == Some(system),
+            (Self::Tank(host), of) => of.is_none() && states.host_of(tank, Some(at)) == host,
+        }
+    }
+
+    /// Whether a tank may ever have had this water: it was on the system, or it hung somewhere.
+    fn may_be_of(self, tank: TankId, state: &TankState) -> bool {
+        match self {
+            Self::System(system) => {
+                !state.hung.is_empty() || state.plumbing.iter().any(|p| p.system == Some(system))
+            }
+            Self::Tank(host) => tank != host && !state.hung.is_empty(),
+        }
     }
 
     /// How much there is of it.
@@ -73,12 +93,8 @@ pub fn logs(
         Which::Tank(id) => newest(memory.logging(id.into()), most.0),
         Which::System(id) => newest(memory.logging(id.into()), most.0),
     };
-    if let Which::System(system) = which {
-        let ever =
-            |plumbing: &[tarn_domain::rooms::Plumbing]| plumbing.iter().any(|p| p.system == Some(system));
-        for (tank, _) in states.tanks.iter().filter(|(_, tank)| ever(&tank.plumbing)) {
-            all.extend(newest(memory.logging((*tank).into()), most.1));
-        }
+    for (tank, _) in states.tanks.iter().filter(|(id, tank)| which.may_be_of(**id, tank)) {
+        all.extend(newest(memory.logging((*tank).into()), most.1));
     }
     let mut seen = HashSet::new();
     all.retain(|entry| seen.insert(entry.linked.order.id));
@@ -107,13 +123,10 @@ pub struct Readings {
 
 /// The readings among logs that were fetched, the newest first.
 pub fn readings(states: &RoomStates<'_>, which: Which, traces: &Traces, logs: &[OpId]) -> Vec<Readings> {
-    let of_this = |at: At, read: &WaterRead| match which {
-        Which::System(system) => match (read.system, read.tank) {
-            (Some(read), _) => read == system,
-            (None, Some(tank)) => states.tanks.get(&tank).is_some_and(|t| t.system_at(at) == Some(system)),
-            (None, None) => false,
-        },
-        Which::Tank(id) => states.tanks.get(&id).is_some_and(|t| t.system_at(at).is_none()),
+    let of_this = |at: At, read: &WaterRead| match (read.system, read.tank) {
+        (Some(system), _) => which == Which::System(system),
+        (None, Some(tank)) => which.is_of(states, tank, at),
+        (None, None) => false,
     };
     let all =
         logs.iter().filter_map(|op| traces.get(*op)).filter_map(|trace| match trace.body.as_deref()? {

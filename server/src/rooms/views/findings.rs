@@ -109,6 +109,7 @@ fn name(teller: &Teller<'_>, thing: Entity) -> String {
         }
         EntityKind::Parcel => "A parcel".into(),
         EntityKind::Room => "The room".into(),
+        EntityKind::Treatment => "A treatment".into(),
     }
 }
 

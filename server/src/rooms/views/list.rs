@@ -7,7 +7,7 @@ use crate::rooms::actions::read::Look;
 /// One room of the list: how it stands, and who keeps it beside the reader.
 pub fn lines(look: &Look, beside: Beside, others: &[String]) -> RoomLine {
     let states = look.states();
-    let units = (beside.units)(&states, look.id, look.wall);
+    let units = (beside.units)(&states, &look.quarantine, look.id, look.wall);
     let (tanks, stocks) =
         (states.tanks.len(), states.stocks.values().filter(|stock| stock.total() > 0).count());
     let many = |n: usize, one: &str, more: &str| match n {

@@ -14,7 +14,7 @@ mod write;
 
 use askama::Template;
 use tarn_domain::rooms::Node;
-use tarn_domain::state::RoomStates;
+use tarn_domain::state::{Quarantine, RoomStates};
 use tarn_domain::streams::{StockId, StreamId};
 
 use crate::platform::day::Wall;
@@ -48,7 +48,7 @@ pub struct UnitOfRoom {
 }
 
 /// Tells the units of a room, the urgent first.
-pub type UnitsFn = fn(&RoomStates<'_>, StreamId, Wall) -> Vec<UnitOfRoom>;
+pub type UnitsFn = fn(&RoomStates<'_>, &Quarantine, StreamId, Wall) -> Vec<UnitOfRoom>;
 /// Tells where a stock's fish come from, one paragraph each.
 pub type LineageFn = fn(&RoomStates<'_>, StockId, Wall) -> Vec<Words>;
 /// Tells what a lineage node is called.
@@ -68,7 +68,7 @@ pub struct Beside {
 impl Default for Beside {
     fn default() -> Self {
         Self {
-            units: |_, _, _| Vec::new(),
+            units: |_, _, _, _| Vec::new(),
             lineage: |_, _, _| Vec::new(),
             node: |_, _| Words::plain("a lineage"),
         }

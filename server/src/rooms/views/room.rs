@@ -65,7 +65,7 @@ pub fn page(
     let names = Names { states: &states, beside };
     let teller = Teller { names, wall: look.wall, about: None, by_tank: false };
     let maker = Maker { look, gathered, teller };
-    let units = (beside.units)(&states, look.id, look.wall);
+    let units = (beside.units)(&states, &look.quarantine, look.id, look.wall);
     let back = format!("/rooms/{}", look.id);
     let put_right =
         findings::tell(&gathered.found, &teller, &gathered.traces, writers, look.id, &back, &mut new);

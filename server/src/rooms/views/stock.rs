@@ -97,7 +97,9 @@ pub fn page(
     let teller = Teller { names, wall: look.wall, about: Some(id), by_tank: false };
     let heading = names.stock(id);
     let back = format!("/rooms/{}/stocks/{id}", look.id);
-    let unit = (beside.units)(&states, look.id, look.wall).into_iter().find(|u| u.stocks.contains(&id));
+    let unit = (beside.units)(&states, &look.quarantine, look.id, look.wall)
+        .into_iter()
+        .find(|u| u.stocks.contains(&id));
     // The last entry may be about another stock, so it is named.
     let in_full = Teller { about: None, ..teller };
     let mine = gathered.mine.and_then(|op| gathered.traces.get(op));
@@ -230,7 +232,7 @@ pub fn rows(
 
 fn row(trace: &Trace, teller: &Teller<'_>, writers: &Writers, stock: Option<&StockState>) -> EntryRow {
     let what = trace.body.as_deref().map_or_else(Words::default, |body| teller.tell(body));
-    let corrected = stock.and_then(|stock| stock.corrections.get(&trace.op)).copied().unwrap_or(0);
+    let corrected = stock.map_or(0, |stock| stock.correction(trace.op));
     let what = match corrected {
         0 => what,
         n if n < 0 => what.and(RunKind::Plain, format!(": {} fewer than the records said", -n)),

@@ -1,0 +1,196 @@
+//! Treatments, signs, losses, counts, restarts and looks: what happens to fish in a water. Which of them begins the
+//! days again is the rule's; nothing here says what made fish ill.
+
+use super::clock::Sweep;
+use super::member::Why;
+use super::moment::{Change, Stock, Tank};
+use super::taint::{Gap, Mark, MarkKind};
+use super::view::Evidence;
+use crate::clubs::RestartOn;
+use crate::rooms::words::Cause;
+use crate::rooms::{Turn, TurnKind};
+use crate::streams::{At, OpId};
+
+/// Fish that are no longer there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Loss {
+    at: At,
+    n: i64,
+    /// Under a named cause, or given away.
+    named: bool,
+    /// How many were left.
+    left: i64,
+}
+
+const WEEK: i64 = 7 * 86_400;
+
+impl Sweep<'_> {
+    /// All that happens to fish after the waters have mixed.
+    pub(super) fn tell(&mut self, at: At, moment: &[(At, Change)]) {
+        self.treat(at, moment);
+        let mut touched: Vec<Tank> = Vec::new();
+        for (_, change) in moment {
+            match *change {
+                Change::Turned(stock, i) => self.turn(stock, self.states[stock].turns[i], &mut touched),
+                Change::Told(i) => match self.room.evidence[i] {
+                    Evidence::Sign { op, stock, tank, .. } => {
+                        let fish = match (stock, tank) {
+                            (Some(stock), _) => self.numbered.stock(stock).into_iter().collect(),
+                            (None, tank) => tank
+                                .and_then(|tank| self.numbered.tank(tank))
+                                .map_or_else(Vec::new, |tank| self.waters.inside(tank).to_vec()),
+                        };
+                        for stock in fish {
+                            self.begin_again(stock, at, RestartOn::Sign, Why::Sign(op), &mut touched);
+                        }
+                    }
+                    Evidence::Restart { op, stock, .. } => {
+                        if let Some(stock) = self.numbered.stock(stock) {
+                            let all = self.waters.with(stock).stocks;
+                            self.restart(&all, at, Why::Keeper(op), &mut touched);
+                        }
+                    }
+                    Evidence::Look { .. } => {}
+                },
+                _ => {}
+            }
+        }
+        self.mix(at, &touched);
+        for (_, change) in moment {
+            if let Change::Turned(stock, i) = *change {
+                self.mark(stock, self.states[stock].turns[i]);
+            }
+        }
+    }
+
+    /// Treatments begin, then end: one of no length is over at once.
+    fn treat(&mut self, at: At, moment: &[(At, Change)]) {
+        for begins in [true, false] {
+            let mut touched = Vec::new();
+            for (_, change) in moment {
+                let Change::Treated(i, what) = *change else { continue };
+                if what != begins {
+                    continue;
+                }
+                let Some(treatment) = self.room.treatments.values().nth(i) else { continue };
+                let anchor = match (treatment.system, treatment.tank) {
+                    (Some(system), _) => self.numbered.sump(system),
+                    (None, tank) => tank.and_then(|tank| self.numbered.tank(tank)),
+                };
+                let Some(anchor) = anchor else { continue };
+                if begins {
+                    self.anchors[anchor] += 1;
+                } else {
+                    self.anchors[anchor] = self.anchors[anchor].saturating_sub(1);
+                }
+                touched.push(anchor);
+            }
+            self.mix(at, &touched);
+        }
+    }
+
+    fn turn(&mut self, stock: Stock, turn: Turn, touched: &mut Vec<Tank>) {
+        self.totals[stock] += turn.change;
+        let (n, left) = (-turn.change, self.totals[stock].max(0));
+        let named = match turn.kind {
+            TurnKind::Lost { cause, reason } => self.is_named(turn.op, cause, reason),
+            TurnKind::Left => true,
+            TurnKind::Counted if n > 0 => false,
+            _ => return,
+        };
+        if n <= 0 {
+            return;
+        }
+        self.losses[stock].push(Loss { at: turn.at, n, named, left });
+        if !named && self.is_alarming(stock, turn.at) {
+            self.begin_again(stock, turn.at, RestartOn::UnexplainedLoss, Why::Loss(turn.op), touched);
+        }
+    }
+
+    fn is_named(&self, op: OpId, cause: Cause, reason: bool) -> bool {
+        let open = matches!(cause, Cause::Unknown | Cause::Disease) || (cause == Cause::Culled && !reason);
+        !open && !self.room.facts.judged.contains(&op)
+    }
+
+    /// A loss nobody can explain is alarming; of young fry only where many are lost within seven days.
+    fn is_alarming(&self, stock: Stock, at: At) -> bool {
+        let Some(rule) = self.members[stock].as_ref().map(|member| &member.rule) else { return false };
+        let is_fry = self.born[stock].is_some_and(|born| at < born.plus(rule.fry_days));
+        if !is_fry {
+            return true;
+        }
+        let lately = |loss: &&Loss| !loss.named && at.seconds() - loss.at.seconds() < WEEK;
+        let lost: i64 = self.losses[stock]
+            .iter()
+            .rev()
+            .take_while(|l| at.seconds() - l.at.seconds() < WEEK)
+            .filter(lately)
+            .map(|loss| loss.n)
+            .sum();
+        let left = self.losses[stock].last().map_or(0, |loss| loss.left);
+        lost * 100 > i64::from(rule.fry_loss_percent) * (lost + left)
+    }
+
+    /// Begins the days again of everybody who lately shared water with these fish, if the rule has it.
+    fn begin_again(&mut self, stock: Stock, at: At, on: RestartOn, why: Why, touched: &mut Vec<Tank>) {
+        let Some(member) = &self.members[stock] else { return };
+        if !member.rule.restart_on.contains(&on) {
+            return;
+        }
+        let lately = i64::from(member.rule.water_days.0) * 86_400;
+        let all = self.company.within(stock, at, lately);
+        self.restart(&all, at, why, touched);
+    }
+
+    fn restart(&mut self, stocks: &[Stock], at: At, why: Why, touched: &mut Vec<Tank>) {
+        for &stock in stocks {
+            if let Some(member) = &mut self.members[stock] {
+                member.restart(at, why);
+                touched.extend(self.waters.tanks(stock));
+            }
+        }
+    }
+
+    /// What a steward has to let pass.
+    fn mark(&mut self, stock: Stock, turn: Turn) {
+        let Some(member) = &mut self.members[stock] else { return };
+        let new = |kind| Mark { kind, stock: member.stock, op: turn.op, at: turn.at };
+        if turn.kind == TurnKind::Counted && turn.change > 0 {
+            let mark = new(MarkKind::FoundMore);
+            member.taint.mark(mark);
+            return;
+        }
+        let left = match turn.kind {
+            TurnKind::Lost { .. } | TurnKind::Left => self.totals[stock].max(0),
+            _ => return,
+        };
+        let within = self.losses[stock].iter().filter(|loss| loss.at >= member.start);
+        let (mut named, mut open) = (0, 0);
+        for loss in within {
+            *(if loss.named { &mut named } else { &mut open }) += loss.n;
+        }
+        if named * 100 > i64::from(member.rule.named_loss_percent) * (named + open + left) {
+            let mark = new(MarkKind::ManyNamed);
+            member.taint.mark(mark);
+        }
+    }
+
+    /// Somebody looked at the fish in some tanks.
+    pub(super) fn look(&mut self, at: At, moment: &[(At, Change)]) {
+        for (_, change) in moment {
+            let Change::Looked(i) = *change else { continue };
+            let Evidence::Look { tanks, .. } = &self.room.evidence[i] else { continue };
+            for tank in tanks.iter().filter_map(|tank| self.numbered.tank(*tank)) {
+                for &stock in self.waters.inside(tank) {
+                    let Some(member) = &mut self.members[stock] else { continue };
+                    let gap = Gap { from: member.last_look, until: at, stock: member.stock };
+                    if gap.seconds() > member.longest_gap() {
+                        let (start, longest) = (member.start, member.longest_gap());
+                        member.taint.gap(gap, start, longest);
+                    }
+                    member.last_look = member.last_look.max(at);
+                }
+            }
+        }
+    }
+}

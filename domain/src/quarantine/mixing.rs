@@ -1,0 +1,152 @@
+//! What sharing water does: everybody in it becomes a member, and takes on what the others and the water bring.
+
+use super::clock::Sweep;
+use super::facts::Opening;
+use super::member::{Cause, Member, Run, Terms, Why};
+use super::moment::{Stock, Tank};
+use super::taint::{Gap, Taint};
+use super::water::Shared;
+use crate::clubs::SharedWater;
+use crate::streams::At;
+
+impl Sweep<'_> {
+    /// The waters of these tanks mix as they are at an instant. Under `restart` all go on with the latest start any of
+    /// them has; under `wait_for_last` each keeps its own and all wait for the last to be done.
+    pub(super) fn mix(&mut self, at: At, touched: &[Tank]) {
+        if self.held == 0 && self.residues.is_none(at) {
+            return;
+        }
+        self.waters.look();
+        for &tank in touched {
+            if self.is_hot(tank, at)
+                && let Some(shared) = self.waters.sharing(tank)
+            {
+                self.mix_one(&shared, at);
+            }
+        }
+    }
+
+    /// Whether a tank's water is a unit's, as far as this tank shows it: after every mixing all tanks of a unit's water
+    /// have its terms, and who goes elsewhere is a member. So a water none of whose touched tanks is hot is nobody's.
+    pub(super) fn is_hot(&mut self, tank: Tank, at: At) -> bool {
+        let members = &self.members;
+        self.residues.living(tank, at).is_some()
+            || self.waters.inside(tank).iter().any(|stock| members[*stock].is_some())
+    }
+
+    fn mix_one(&mut self, shared: &Shared, at: At) {
+        let treated = shared.tanks.iter().any(|tank| self.anchors[*tank] > 0);
+        let mut terms: Option<Terms> = None;
+        for &stock in &shared.stocks {
+            let Some(member) = &mut self.members[stock] else { continue };
+            if std::mem::replace(&mut member.under, treated) && !treated {
+                member.restart(at, Why::Treatment(None));
+            }
+            join(&mut terms, &member.terms());
+        }
+        for &tank in &shared.tanks {
+            if let Some(residue) = self.residues.living(tank, at) {
+                join(&mut terms, &residue.terms);
+            }
+        }
+        let Some(mut terms) = terms else { return };
+        self.take_in(shared, &mut terms, treated, at);
+        for &stock in &shared.stocks {
+            let Some(member) = &mut self.members[stock] else { continue };
+            if terms.rule.shared_water == SharedWater::Restart && terms.start > member.start {
+                member.take_on(&terms);
+            }
+            (member.days, member.due) = (terms.days, terms.due);
+            member.bind(&terms.rule);
+        }
+        self.share_among(&shared.stocks, at);
+        self.residues.set(&shared.tanks, &terms, !shared.stocks.is_empty(), at);
+        self.company.set(&shared.stocks, at);
+    }
+
+    /// Home fish in a water that is a unit's are members from then on.
+    fn take_in(&mut self, shared: &Shared, terms: &mut Terms, treated: bool, at: At) {
+        let latest = terms.start;
+        for &stock in &shared.stocks {
+            if self.members[stock].is_some() {
+                continue;
+            }
+            let id = self.numbered.stocks[stock];
+            let born = self.is_born(stock, at);
+            let (cause, run) = if born {
+                (Cause::Descent, terms.run.unwrap_or(Run { start: latest, why: Why::Arrived(id) }))
+            } else {
+                let cause = if self.is_companion(stock, at) { Cause::Companion } else { Cause::Breach };
+                (cause, Run { start: at, why: Why::Breached(id) })
+            };
+            let start = if born { latest } else { at };
+            let new = Member {
+                stock: id,
+                cause,
+                opened_by: self.maker(stock),
+                since: at,
+                start,
+                days: terms.days,
+                due: start.plus(terms.days),
+                runs: vec![run],
+                opened: Opening { at, received: at },
+                rule: terms.rule.clone(),
+                last_look: at,
+                taint: Taint::default(),
+                under: treated,
+            };
+            terms.join(&new.terms());
+            self.hold(stock, new);
+        }
+    }
+
+    /// All that share one of these waters take on each other's gaps and marks.
+    pub(super) fn share(&mut self, at: At, tanks: &[Tank]) {
+        if self.held == 0 {
+            return;
+        }
+        self.waters.look();
+        for &tank in tanks {
+            if self.is_hot(tank, at)
+                && let Some(shared) = self.waters.sharing(tank)
+            {
+                self.share_among(&shared.stocks, at);
+            }
+        }
+    }
+
+    fn share_among(&mut self, stocks: &[Stock], at: At) {
+        if stocks.len() < 2 {
+            return;
+        }
+        let mut all = Taint::default();
+        let mut running: Vec<Gap> = Vec::new();
+        for member in stocks.iter().filter_map(|stock| self.members[*stock].as_ref()) {
+            if !member.taint.is_clean() {
+                all.join(&member.taint, At::from_seconds(i64::MIN), 0);
+            }
+            let gap = Gap { from: member.last_look, until: at, stock: member.stock };
+            if gap.seconds() > member.longest_gap() {
+                running.push(gap);
+            }
+        }
+        if all.is_clean() && running.is_empty() {
+            return;
+        }
+        for &stock in stocks {
+            let Some(member) = &mut self.members[stock] else { continue };
+            let (start, longest) = (member.start, member.longest_gap());
+            member.taint.join(&all, start, longest);
+            for gap in running.iter().filter(|gap| gap.stock != member.stock) {
+                member.taint.gap(*gap, start, longest);
+            }
+        }
+    }
+}
+
+fn join(terms: &mut Option<Terms>, more: &Terms) {
+    match terms {
+        Some(terms) => terms.join(more),
+        None => *terms = Some(more.clone()),
+    }
+}

@@ -1,0 +1,67 @@
+//! What clings to a unit and no steward has let pass yet.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::facts::RoomFacts;
+use super::member::Member;
+use super::ops::BlockerKind;
+use super::taint::{Gap, Mark, MarkKind};
+use crate::streams::At;
+
+/// Gaps and marks that are in the way.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Open {
+    pub gaps: BTreeSet<Gap>,
+    pub marks: BTreeSet<Mark>,
+}
+
+impl Open {
+    pub fn is_clean(&self) -> bool {
+        self.gaps.is_empty() && self.marks.is_empty()
+    }
+
+    pub fn join(&mut self, other: Self) {
+        self.gaps.extend(other.gaps);
+        self.marks.extend(other.marks);
+    }
+
+    /// Of several gaps at one stock that overlap only the longest is told.
+    pub fn longest(&mut self) {
+        let mut longest: BTreeMap<_, Gap> = BTreeMap::new();
+        for gap in std::mem::take(&mut self.gaps) {
+            let there = longest.entry((gap.stock, gap.until)).or_insert(gap);
+            if gap.seconds() > there.seconds() {
+                *there = gap;
+            }
+        }
+        self.gaps = longest.into_values().collect();
+    }
+}
+
+/// What is in the way of a member's sign-off at an instant.
+pub(super) fn open_of(member: &Member, facts: &RoomFacts, at: At) -> Open {
+    let running = Gap { from: member.last_look, until: at, stock: member.stock };
+    let running = (running.seconds() > member.longest_gap()).then_some(running);
+    let gaps = member.taint.gaps().chain(running).filter(|gap| !is_passed(facts, *gap)).collect();
+    let marks = member.taint.marks().filter(|mark| !is_let_pass(facts, mark)).copied().collect();
+    Open { gaps, marks }
+}
+
+fn is_passed(facts: &RoomFacts, gap: Gap) -> bool {
+    facts.waived.iter().any(|waiver| {
+        waiver.blocker == BlockerKind::ObservationGap
+            && waiver.stock == Some(gap.stock)
+            && waiver.until.is_some_and(|until| until >= gap.until)
+    })
+}
+
+fn is_let_pass(facts: &RoomFacts, mark: &Mark) -> bool {
+    facts.waived.iter().any(|waiver| match mark.kind {
+        MarkKind::FoundMore => waiver.blocker == BlockerKind::FoundMore && waiver.entry == Some(mark.op),
+        MarkKind::ManyNamed => {
+            waiver.blocker == BlockerKind::ManyNamedLosses
+                && waiver.stock == Some(mark.stock)
+                && waiver.until.is_some_and(|until| until >= mark.at)
+        }
+    })
+}
