@@ -105,13 +105,22 @@ impl Writer {
                 gross_ml: keep(),
                 net_ml: keep(),
                 sump_ml: keep(),
+                pipes_ml: keep(),
+                displacement_ml: keep(),
             };
             all.push(self.write(at, Body::SystemSet(set)));
         }
         for n in 0..TANKS {
             let [stand, shelf, place] = [const { None }; 3];
-            let added =
-                TankAdded { tank: tank(n), name: format!("T{n}"), stand, shelf, place, volume_ml: None };
+            let added = TankAdded {
+                tank: tank(n),
+                name: format!("T{n}"),
+                stand,
+                shelf,
+                place,
+                volume_ml: None,
+                displacement_ml: None,
+            };
             all.push(self.write(at, Body::TankAdded(added)));
             if n >= APART {
                 let system = Some(SystemId(id(2, n % SYSTEMS)));

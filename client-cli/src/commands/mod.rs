@@ -13,6 +13,7 @@ mod stocks;
 mod streams;
 mod systems;
 mod tanks;
+mod water;
 
 use clap::Subcommand;
 
@@ -37,9 +38,9 @@ pub enum Command {
     /// Food given
     #[command(subcommand)]
     Food(logs::Food),
-    /// Water readings
+    /// The water: readings, what they mean, how much there is, a label's rate
     #[command(subcommand)]
-    Water(logs::Water),
+    Water(water::Water),
     /// Signs that something is wrong
     #[command(subcommand)]
     Sign(logs::Sign),

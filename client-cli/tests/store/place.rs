@@ -136,6 +136,7 @@ pub fn tank_added(tank: TankId) -> Body {
         shelf: None,
         place: None,
         volume_ml: None,
+        displacement_ml: None,
     })
 }
 

@@ -13,6 +13,7 @@ mod member;
 mod mixing;
 mod moment;
 mod ops;
+pub mod parasites;
 mod residue;
 mod sign_off;
 mod taint;

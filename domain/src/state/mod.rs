@@ -6,6 +6,7 @@ mod evidence;
 mod memory;
 mod quarantine;
 mod views;
+mod waters;
 
 pub use entity::{EntityState, RoomText, fold_entity};
 pub use evidence::evidence;

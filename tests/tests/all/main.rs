@@ -15,3 +15,4 @@ mod refusals;
 mod season;
 mod telling;
 mod upkeep;
+mod water;

@@ -6,7 +6,7 @@ use tarn_domain::rooms::ops::IncidentSeen;
 use tarn_domain::rooms::words::Incident as What;
 use tarn_domain::streams::OpId;
 
-use super::about::WaterOf;
+use crate::commands::arguments::WaterOf;
 use crate::commands::arguments::{When, optional};
 use crate::failure::{Failure, Outcome};
 use crate::find::is_part_of_id;

@@ -1,4 +1,5 @@
-//! What is logged: food, water, signs, looks, jobs, notes. Logs change no state.
+//! What is logged: food, signs, looks, jobs, notes. Logs change no state. Readings of the water are logs too, and stand
+//! with what is read of them in `water`.
 
 mod about;
 mod food;
@@ -8,7 +9,6 @@ mod look;
 mod note;
 mod sign;
 mod treatment;
-mod water;
 
 pub use incident::find_incident;
 
@@ -17,13 +17,6 @@ super::verbs! {
     Food {
         /// Food was given
         Given(food::Given),
-    }
-}
-super::verbs! {
-    /// `tarn water …`
-    Water {
-        /// Values were measured
-        Read(water::Read),
     }
 }
 super::verbs! {

@@ -8,8 +8,8 @@ use tarn_domain::rooms::words::TreatedWith;
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{EntityKind, TreatmentId};
 
-use super::about::WaterOf;
 use crate::clock;
+use crate::commands::arguments::WaterOf;
 use crate::commands::arguments::{When, name, optional};
 use crate::failure::{Failure, Outcome};
 use crate::find::{is_part_of_id, short};

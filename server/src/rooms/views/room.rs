@@ -13,7 +13,7 @@ use super::names::{Names, how_many, natural};
 use super::water::{self, newest};
 use super::{Beside, RoomPage, StockRow, TankRow, UnitOfRoom, WaterSystem};
 use crate::platform::day::Wall;
-use crate::platform::html::Page;
+use crate::platform::html::{Link, Page};
 use crate::platform::words::Words;
 use crate::rooms::actions::read::{Look, Traces, Writers};
 
@@ -75,6 +75,10 @@ pub fn page(
         said: said(&teller, &gathered.traces, ask),
         tanks: states.tanks.len(),
         systems: maker.systems(),
+        water: Link {
+            href: format!("/rooms/{}/water", look.id),
+            words: "The water: readings, trends, volumes".into(),
+        },
         elsewhere: maker.elsewhere(),
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),
         printed: format!("{}, as recorded {}.", look.room.name, look.wall.moment(look.wall.now_s())),
