@@ -20,9 +20,7 @@ fn main() -> ExitCode {
         }
     };
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
-    let built = Command::new(cargo)
-        .args(["build", "--quiet", "--bins", "-p", "tarn-server", "-p", "tarn-cli"])
-        .status();
+    let built = Command::new(cargo).args(["build", "--quiet", "--workspace", "--bins"]).status();
     if !built.is_ok_and(|status| status.success()) {
         eprintln!("The programs could not be built.");
         return ExitCode::FAILURE;

@@ -174,14 +174,28 @@ impl Sweep<'_> {
         if self.held > 0 || !self.residues.is_none(at) {
             self.waters.look();
             for &tank in &parted {
-                touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
             }
         }
         for (_, change) in moment {
             match *change {
-                Change::Plumbed(tank, system) => self.waters.plumb(tank, system),
-                Change::Hung(tank, host) => self.waters.hang(tank, host),
-                Change::Piped(system, other) => self.waters.pipe(system, other),
+                Change::Plumbed(tank, system) => {
+                    touched.push(tank);
+                    touched.extend(system.map(|system| self.waters.sump(system)));
+                    self.waters.plumb(tank, system);
+                }
+                Change::Hung(tank, host) => {
+                    touched.push(tank);
+                    touched.extend(host);
+                    self.waters.hang(tank, host);
+                }
+                Change::Piped(system, other) => {
+                    let both = other.into_iter().chain([system]);
+                    touched.extend(both.map(|system| self.waters.sump(system)));
+                    self.waters.pipe(system, other);
+                }
                 Change::Left(stock, place) => self.waters.leave(stock, place),
                 Change::Came(stock) => self.sealed[stock] = true,
                 _ => {}
@@ -241,7 +255,9 @@ impl Sweep<'_> {
         if self.held > 0 {
             self.waters.look();
             for &tank in &tanks {
-                touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
             }
         }
         for (stock, place) in gone {

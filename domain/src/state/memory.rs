@@ -109,6 +109,22 @@ impl Shelf for Memory {
     }
 }
 
+/// Whether the body of an op with these links is kept at hand.
+fn is_kept(links: &Links) -> bool {
+    !links.log || links.evidence
+}
+
+fn entry(
+    (order, links, kind): (Order, Links, &'static str),
+    body: Option<Arc<Body>>,
+    accepted: Option<Acceptance>,
+    seq: u64,
+) -> Entry {
+    let decision = accepted.is_some_and(|a| a.decision);
+    let linked = Linked { order, links: Arc::new(links), decision, live: false };
+    Entry { linked, kind, body, accepted, seq }
+}
+
 impl Memory {
     /// Takes ops in and refolds what they touch. Returns the things whose state changed, each with the state it had.
     /// Ops that are here already are left as they are.
@@ -126,8 +142,18 @@ impl Memory {
     /// ops folds each thing it touches once.
     pub fn insert(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
         if !self.places.contains_key(&op.id) {
-            self.fresh.push(op.id);
-            self.put(op, accepted, seq);
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body));
+            self.place(entry((order, links, kind), body, accepted, seq));
+        }
+    }
+
+    /// The same, of an op that the caller keeps.
+    pub fn insert_copy(&mut self, op: &Op, accepted: Option<Acceptance>, seq: u64) {
+        if !self.places.contains_key(&op.id) {
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body.clone()));
+            self.place(entry((order, links, kind), body, accepted, seq));
         }
     }
 
@@ -138,21 +164,10 @@ impl Memory {
         dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
     }
 
-    fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
-        let links = op.body.links();
-        for &relied in op.body.relies() {
-            *self.relied.entry(relied).or_default() += 1;
-        }
-        let (order, kind) = (op.order(), op.body.kind());
-        let body = (!links.log || links.evidence).then(|| Arc::new(op.body));
-        let decision = accepted.is_some_and(|a| a.decision);
-        let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.place(Entry { linked, kind, body, accepted, seq });
-    }
-
     fn place(&mut self, entry: Entry) {
         let (id, clock, seq) = (entry.linked.order.id, entry.linked.order.clock, entry.seq);
         let links = entry.linked.links.clone();
+        self.fresh.push(id);
         self.greatest = self.greatest.max(Some(clock));
         for entity in &links.makes {
             self.slots.entry(*entity).or_default().makers.push(id);
@@ -174,6 +189,9 @@ impl Memory {
                 self.forget(place);
             }
         }
+        for &relied in entry.body.iter().flat_map(|body| body.relies()) {
+            *self.relied.entry(relied).or_default() += 1;
+        }
         if links.evidence {
             self.evidence.push(place);
         }
@@ -187,7 +205,6 @@ impl Memory {
         let mut other = Self::default();
         for entry in &self.entries {
             if (entry.body.is_some() || entry.linked.links.withdraws.is_some()) && keep(entry) {
-                other.fresh.push(entry.linked.order.id);
                 let linked = Linked { live: false, ..entry.linked.clone() };
                 other.place(Entry { linked, ..entry.clone() });
             }

@@ -206,12 +206,25 @@ pub fn recalls(memory: &Memory, now: At) -> BTreeSet<OpId> {
     let Some(earliest) = signed.iter().map(|entry| received(memory, entry.linked.order.id, now)).min() else {
         return recalled;
     };
+    // Sign-offs in the order in which they were received, each with the latest instant of any so far. Most entries are
+    // younger than every sign-off before them.
+    let mut given: Vec<(Received, At)> =
+        signed.iter().map(|e| (received(memory, e.linked.order.id, now), e.linked.order.at)).collect();
+    given.sort_unstable();
+    for i in 1..given.len() {
+        given[i].1 = given[i].1.max(given[i - 1].1);
+    }
     let mut pushes: BTreeMap<Received, At> = BTreeMap::new();
     for entry in memory.entries() {
         let when = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
-        if when > earliest && speaks(entry) {
-            let at = pushes.entry(when).or_insert(entry.linked.order.at);
-            *at = entry.linked.order.at.min(*at);
+        let at = entry.linked.order.at;
+        if when <= earliest || !speaks(entry) {
+            continue;
+        }
+        let before = given.partition_point(|(then, _)| *then < when);
+        if before.checked_sub(1).is_some_and(|last| given[last].1 >= at) {
+            let first = pushes.entry(when).or_insert(at);
+            *first = at.min(*first);
         }
     }
     for (push, begins) in pushes {

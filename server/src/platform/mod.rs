@@ -28,6 +28,7 @@ pub mod openapi;
 pub mod parts;
 pub mod problems;
 pub mod projection;
+pub mod rows;
 pub mod seal;
 pub mod telemetry;
 pub mod tokens;
