@@ -4,7 +4,7 @@ use super::{LONG_NAME, Told, at, messages};
 use calcard::icalendar::{
     ICalendar, ICalendarComponent, ICalendarComponentType, ICalendarProperty, ICalendarValue,
 };
-use serde_json::{Value, json};
+use serde_json::json;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::id;
 use tarn_tests::people::Person;
