@@ -205,6 +205,13 @@ fn water_or_decision(body: &Body, names: &Names) -> String {
             let why: Vec<&str> = b.waivers.iter().map(|waiver| waiver.why.as_str()).collect();
             format!("let pass by a steward: {} (decision)", why.join("; "))
         }
+        Body::QuarantineRecalled(b) => {
+            format!("a sign-off recalled by {} entries that came since (decision)", b.entries.len())
+        }
+        Body::ParcelRecalled(b) => format!(
+            "parcel {}: the sign-off it left under was recalled (decision)",
+            crate::find::short(b.parcel.0)
+        ),
         Body::LossJudged(b) => format!("a loss held for unexplained: {} (decision)", b.why),
         other => other.kind().to_owned(),
     }

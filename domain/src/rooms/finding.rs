@@ -29,6 +29,8 @@ pub enum FindingKind {
     Unmatched,
     /// Another brood was told under the same id.
     Disputed,
+    /// Fish came from a unit whose sign-off was recalled since.
+    ReceivedFromRecalled,
 }
 
 impl FindingKind {
@@ -65,6 +67,10 @@ impl FindingKind {
             Self::Unmatched => {
                 ("No parcel is known for this arrival.", "It is matched when the giver's record comes in.")
             }
+            Self::ReceivedFromRecalled => (
+                "These fish came from a unit whose sign-off was recalled since.",
+                "Keep them, and whatever shares their water, apart; a health steward says what is next.",
+            ),
             Self::Disputed => {
                 ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")
             }

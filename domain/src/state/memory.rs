@@ -3,12 +3,14 @@
 
 use std::collections::{BTreeMap, HashMap};
 use std::convert::Infallible;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use super::entity::{EntityState, RoomText, fold_sorted};
+use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Shelf, Standing, Touch, settle, sort, touch,
+    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle, sort,
+    touch,
 };
 
 /// One op in memory.
@@ -57,6 +59,8 @@ pub struct Memory {
     greatest: Option<Clock>,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
+    /// What was found of sign-offs up to a push.
+    recalled: Mutex<(Received, Recalls)>,
 }
 
 impl Shelf for Memory {
@@ -192,6 +196,13 @@ impl Memory {
         for &relied in entry.body.iter().flat_map(|body| body.relies()) {
             *self.relied.entry(relied).or_default() += 1;
         }
+        // What comes with an earlier acceptance, after a restore, may tell otherwise of what was found.
+        let came = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
+        if let Ok(known) = self.recalled.get_mut()
+            && came <= known.0
+        {
+            *known = Default::default();
+        }
         if links.evidence {
             self.evidence.push(place);
         }
@@ -216,6 +227,18 @@ impl Memory {
     /// All ops here, in order of arrival.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
+    }
+
+    /// The sign-offs that were recalled up to a push, as far as somebody asked.
+    pub(super) fn recalled(&self) -> (Received, Recalls) {
+        self.recalled.lock().map(|known| known.clone()).unwrap_or_default()
+    }
+
+    /// Keeps what was found up to a push.
+    pub(super) fn keep_recalled(&self, push: Received, recalled: &Recalls) {
+        if let Ok(mut known) = self.recalled.lock() {
+            *known = (push, recalled.clone());
+        }
     }
 
     /// The logs that the quarantine clock reads and that count.

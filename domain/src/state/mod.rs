@@ -10,5 +10,5 @@ mod views;
 pub use entity::{EntityState, RoomText, fold_entity};
 pub use evidence::evidence;
 pub use memory::{Entry, Memory};
-pub use quarantine::{Blocker, Quarantine, reading, recalls};
+pub use quarantine::{Blocker, Quarantine, Recalls, reading, recalls};
 pub use views::{RoomStates, view};

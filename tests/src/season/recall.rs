@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::Season;
-use super::signing::unit;
+use super::signing::{same_everywhere, unit};
 
 pub(super) fn recalled(s: &mut Season) {
     // Only the tablet is looked at then, far from any network; the server's clock never goes back.
@@ -18,9 +18,17 @@ pub(super) fn recalled(s: &mut Season) {
     assert_eq!(state, "recalled", "{unit}");
     let shown = s.jonas.json(&["quarantine", "list"]);
     assert_eq!(shown[0]["state"], "recalled", "client and server say the same: {shown}");
+    s.jonas.done(&["sync"]);
+    same_everywhere(s);
+    s.marta.done(&["sync"]);
+    let found = s.marta.json(&["findings"]);
+    assert!(found.to_string().contains("received-from-recalled"), "who got fish of it is told: {found}");
+    let history = s.jonas.done(&["history"]);
+    assert!(history.stdout.contains("recalled"), "it is told when it was noticed: {history}");
     s.tell(
         "Day 90: an old tablet comes back into the network. It knows of a fish that died on day 80, nobody knows of \
-         what. With that the days were not done: the sign-off is recalled, and counts as never given.",
+         what. With that the days were not done: the sign-off is recalled, and counts as never given. Marta, who got two, is \
+         told in her own records.",
     );
 }
 
@@ -55,5 +63,6 @@ pub(super) fn signed_again(s: &mut Season) {
     assert!(!kept.to_string().contains(packed["op"].as_str().unwrap_or("no op")), "{kept}");
     let listed = s.jonas.json(&["quarantine", "list"]);
     assert_eq!(listed, Value::Array(Vec::new()), "nothing is held any more");
+    same_everywhere(s);
     s.tell("Now Jonas may hand some of them on, with their brood and its ancestry.");
 }

@@ -4,19 +4,18 @@ mod on_the_way;
 
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelSent, ParcelState};
 use tarn_domain::rooms::Node;
 use tarn_domain::state::{EntityState, Entry};
-use tarn_domain::streams::{AccountId, OpId, ParcelId, StreamId};
+use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
 use super::store::{self, Side};
 use crate::lineage;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::rooms;
-use crate::streams::{Follow, Following};
+use crate::streams::{Follow, Following, following_id};
 
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
 
@@ -46,17 +45,12 @@ pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
         ancestry,
         relies: vec![packed, f.op.id],
     };
-    Ok(vec![Follow { id: follows(f.op.id), at: f.op.at, body: Body::ParcelSent(body) }])
-}
-
-/// The id of the decision that follows from an op: of the same millisecond (RFC 9562, version 7), the rest a digest.
-fn follows(op: OpId) -> OpId {
-    let digest = Sha256::new().chain_update(op.0.as_bytes()).chain_update(b"parcel.sent").finalize();
-    let mut bytes = *op.0.as_bytes();
-    bytes[6..].copy_from_slice(&digest[..10]);
-    bytes[6] = (bytes[6] & 0x0f) | 0x70;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    OpId(uuid::Uuid::from_bytes(bytes))
+    Ok(vec![Follow {
+        id: following_id(f.op.id, "parcel.sent"),
+        at: f.op.at,
+        body: Body::ParcelSent(body),
+        job: None,
+    }])
 }
 
 /// The sides of a parcel that an account may read. Only the room that sent it speaks for the giver, and only a room

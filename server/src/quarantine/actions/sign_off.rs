@@ -153,7 +153,7 @@ pub fn missing(room: &RoomUnits, at: usize) -> Vec<ClubId> {
         facts.signed.iter().any(|signed| {
             signed.says.club == *club
                 && since.is_none_or(|since| signed.at >= since)
-                && !room.quarantine.recalled.contains(&signed.op)
+                && !room.quarantine.recalled.contains_key(&signed.op)
                 && signed.says.members.iter().copied().collect::<BTreeSet<_>>() == members
         })
     };

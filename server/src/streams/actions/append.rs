@@ -17,6 +17,7 @@ use tarn_domain::streams::{
 use super::intake::{self, Ready, Told};
 use super::projections::{project, project_all};
 use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::jobs::Job;
 use crate::platform::{Result, write::Write};
 use crate::streams::actions::areas::{Areas, Changed, Following, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
@@ -139,6 +140,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
         accepted: Vec::new(),
         stored: Vec::new(),
         before: BTreeMap::new(),
+        jobs: Vec::new(),
     };
     match ops {
         Ops::Pushed(pushed) => pass.pushed(w, &areas, &mut held, &row, pushed).await?,
@@ -153,6 +155,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
     .await;
     saved?;
     followed?;
+    std::mem::take(&mut pass.jobs).into_iter().for_each(|job| w.enqueue(job));
     if !pass.accepted.is_empty() {
         store::set_head(w.tx(), &row).await?;
         held.head = row.head;
@@ -176,6 +179,8 @@ struct Pass {
     stored: Vec<(OpId, uuid::Uuid, Stored)>,
     /// The states before, of everything that changed.
     before: BTreeMap<Entity, Option<Arc<EntityState>>>,
+    /// Work that follows.
+    jobs: Vec<Job>,
 }
 
 impl Pass {
@@ -329,13 +334,24 @@ impl Pass {
             let mut decided = Vec::new();
             for follower in &areas.followers {
                 let memory = &held.memory;
-                decided
-                    .extend(follower(&Following { stream: self.stream, memory, op, by, tx: w.tx() }).await?);
+                decided.extend(
+                    follower(&Following {
+                        stream: self.stream,
+                        memory,
+                        op,
+                        by,
+                        is_last: next == self.accepted.len(),
+                        now: At::from_seconds(w.now.div_euclid(1000)),
+                        tx: w.tx(),
+                    })
+                    .await?,
+                );
             }
             for follow in decided {
                 if held.memory.entry(follow.id).is_some() {
                     continue;
                 }
+                self.jobs.extend(follow.job);
                 let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
                 let greatest = held.memory.greatest_clock().max(row.greatest);
                 let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);

@@ -1,4 +1,7 @@
-//! Queued work: whoever a parcel is for is told that it is on its way.
+//! Queued work: whoever a parcel is for is told that it is on its way, and if the sign-off under which it left is
+//! recalled.
+
+mod recalled;
 
 use serde_json::Value;
 use tarn_domain::streams::AccountId;
@@ -8,6 +11,8 @@ use super::store;
 use crate::platform::messages::{self, Line};
 use crate::platform::{Result, Write};
 use crate::rooms;
+
+pub use recalled::recalled;
 
 /// The round that tells.
 pub const ROUND: &str = "parcels.round";
