@@ -119,7 +119,7 @@ impl Sweep<'_> {
         self.hand_on(at, moment);
         for (_, change) in moment {
             match *change {
-                Change::Joined(from, into, _) => {
+                Change::Split(from, into) | Change::Joined(from, into, _) => {
                     touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
                 }
                 Change::Entered(stock, stay) => {
@@ -214,10 +214,10 @@ impl Sweep<'_> {
         }
     }
 
-    /// Fish that were taken out of the water and put into none.
+    /// Fish that were taken out of the water and put into none, a part of others among them.
     fn loose(&mut self, at: At, moment: &[(At, Change)]) {
         for (_, change) in moment {
-            let Change::Left(stock, _) = *change else { continue };
+            let (Change::Left(stock, _) | Change::Entered(stock, _)) = *change else { continue };
             if self.waters.tanks(stock).next().is_some() {
                 continue;
             }

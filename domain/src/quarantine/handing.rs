@@ -25,10 +25,19 @@ impl Sweep<'_> {
         if splits.is_empty() && merges.is_empty() {
             return;
         }
+        let pairs = splits.iter().copied().chain(merges.iter().map(|&(from, into, _)| (from, into)));
+        pairs.for_each(|(from, to)| self.company.hand(from, to, at));
         // A part of an unopened bag is one.
         for bags in [&mut self.sealed, &mut self.doubted] {
             while let Some((_, new)) = splits.iter().find(|(of, new)| bags[*of] && !bags[*new]) {
                 bags[*new] = true;
+            }
+        }
+        for &(_, new) in &splits {
+            // It may be in water already, if it is dated before the bag.
+            if self.sealed[new] && self.waters.tanks(new).next().is_some() {
+                let received = (self.room.received)(self.maker(new));
+                self.open(new, Opening::of(at, received), false);
             }
         }
         for &(from, into, turn) in &merges {
@@ -81,10 +90,13 @@ impl Sweep<'_> {
             there.last_look = there.last_look.min(member.last_look).max(there.start);
             let (start, longest) = (there.start, there.longest_gap());
             there.taint.join(&member.taint, start, longest);
+            // They are under every club that any of them was under.
+            if member.opened.at < there.opened.at {
+                there.opened = member.opened;
+            }
             return;
         }
         let (stock, opened_by) = (self.numbered.stocks[to], self.maker(to));
-        let opened = if cause == Cause::Breach { Opening { at, received: at } } else { member.opened };
-        self.hold(to, Member { stock, cause, opened_by, since: at, opened, ..member.clone() });
+        self.hold(to, Member { stock, cause, opened_by, since: at, ..member.clone() });
     }
 }

@@ -172,6 +172,7 @@ impl Waters {
             }
         }
         shared.stocks.sort_unstable();
+        shared.tanks.sort_unstable();
         Some(shared)
     }
 
