@@ -60,6 +60,7 @@ impl<'a> Sweep<'a> {
             waters: Waters::new(n, (tanks, systems)),
             numbered,
             residues: Residues::new(tanks + systems),
+            parts: numbered_parts(room, n),
             company: Company::new(n),
             sealed: vec![false; n],
             doubted: vec![false; n],
@@ -89,6 +90,8 @@ pub(super) struct Sweep<'a> {
     pub(super) states: Vec<&'a StockState>,
     pub(super) waters: Waters,
     pub(super) residues: Residues,
+    /// What was split off each stock.
+    pub(super) parts: Vec<Vec<Stock>>,
     pub(super) company: Company,
     /// Fish from outside that never were in water here: bags not opened, and parts of them.
     pub(super) sealed: Vec<bool>,
@@ -312,6 +315,20 @@ impl Sweep<'_> {
         let state = self.states[stock];
         matches!(state.came, Some(Came::Born { .. })) && state.since == Some(at)
     }
+}
+
+/// What was split off each stock; stocks are numbered in their order.
+fn numbered_parts(room: &RoomView<'_>, n: usize) -> Vec<Vec<Stock>> {
+    let ids: Vec<StockId> = room.stocks.keys().copied().collect();
+    let mut parts = vec![Vec::new(); n];
+    for (part, stock) in room.stocks.values().enumerate() {
+        if let Some(Came::Split { of }) = &stock.came
+            && let Ok(whole) = ids.binary_search(of)
+        {
+            parts[whole].push(part);
+        }
+    }
+    parts
 }
 
 /// How long a rule holds these fish.

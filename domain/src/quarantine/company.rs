@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::streams::At;
 
-use super::moment::{Stock, Tank};
+use super::moment::Stock;
 
 /// The same stocks shared a water from then to then.
 #[derive(Debug)]
@@ -13,7 +13,6 @@ struct Spell {
     from: At,
     until: Option<At>,
     stocks: Vec<Stock>,
-    tanks: Vec<Tank>,
 }
 
 /// All spells so far.
@@ -34,17 +33,17 @@ impl Company {
     }
 
     /// From now on these share a water with one another and with nobody else.
-    pub fn set(&mut self, stocks: &[Stock], tanks: &[Tank], at: At) {
+    pub fn set(&mut self, stocks: &[Stock], at: At) {
         let Some(&first) = stocks.first() else { return };
         if let Some(&last) = self.of[first].last() {
             let last = &self.spells[last];
-            if last.until.is_none() && last.stocks == stocks && last.tanks == tanks {
+            if last.until.is_none() && last.stocks == stocks {
                 return;
             }
         }
         stocks.iter().for_each(|stock| self.end(*stock, at));
         let spell = self.spells.len();
-        self.spells.push(Spell { from: at, until: None, stocks: stocks.to_vec(), tanks: tanks.to_vec() });
+        self.spells.push(Spell { from: at, until: None, stocks: stocks.to_vec() });
         stocks.iter().for_each(|stock| self.of[*stock].push(spell));
     }
 
@@ -112,26 +111,6 @@ impl Company {
             }
         }
         all
-    }
-
-    /// Every water that these fish were in after an instant, and as part of which stocks, each until when.
-    pub fn history(&self, stock: Stock, since: At, now: At) -> (Vec<(Stock, At)>, Vec<(Tank, At)>) {
-        let (mut stocks, mut tanks) = (Vec::new(), Vec::new());
-        let begin = At::from_seconds(since.seconds() - 1);
-        for (origin, limit) in self.before(stock, begin) {
-            let limit = limit.unwrap_or(now);
-            stocks.push((origin, limit));
-            for spell in self.of[origin].iter().rev().map(|spell| &self.spells[*spell]) {
-                let until = spell.until.unwrap_or(now);
-                if until < since {
-                    break;
-                }
-                if spell.from <= limit {
-                    tanks.extend(spell.tanks.iter().map(|tank| (*tank, until.min(limit))));
-                }
-            }
-        }
-        (stocks, tanks)
     }
 }
 

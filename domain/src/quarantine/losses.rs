@@ -8,7 +8,7 @@ use super::taint::{Gap, Mark, MarkKind};
 use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
-use crate::rooms::{Turn, TurnKind};
+use crate::rooms::{Came, Turn, TurnKind};
 use crate::streams::{At, OpId};
 
 /// Fish that are no longer there.
@@ -153,25 +153,43 @@ impl Sweep<'_> {
 
     /// What a steward has to let pass.
     fn mark(&mut self, stock: Stock, turn: Turn) {
-        let Some(member) = &mut self.members[stock] else { return };
-        let new = |kind| Mark { kind, stock: member.stock, op: turn.op, at: turn.at };
-        if turn.kind == TurnKind::Counted && turn.change > 0 {
-            let mark = new(MarkKind::FoundMore);
-            member.taint.mark(mark);
-            return;
+        match turn.kind {
+            TurnKind::Counted if turn.change > 0 => {
+                if let Some(member) = &mut self.members[stock] {
+                    let kind = MarkKind::FoundMore;
+                    member.taint.mark(Mark { kind, stock: member.stock, op: turn.op, at: turn.at });
+                }
+            }
+            TurnKind::Lost { .. } | TurnKind::Left => {
+                // What a part loses the whole has lost: nobody gets rid of the dying by keeping them apart first.
+                let mut whole = Some(stock);
+                while let Some(stock) = whole {
+                    self.mark_many(stock, turn);
+                    let Some(Came::Split { of }) = self.states[stock].came else { break };
+                    whole = self.numbered.stock(of);
+                }
+            }
+            _ => {}
         }
-        let left = match turn.kind {
-            TurnKind::Lost { .. } | TurnKind::Left => self.totals[stock].max(0),
-            _ => return,
-        };
-        let within = self.losses[stock].iter().filter(|loss| loss.at >= member.start);
-        let (mut named, mut open) = (0, 0);
-        for loss in within {
-            *(if loss.named { &mut named } else { &mut open }) += loss.n;
+    }
+
+    fn mark_many(&mut self, stock: Stock, turn: Turn) {
+        let Some(member) = &self.members[stock] else { return };
+        let (mut named, mut open, mut left) = (0, 0, 0);
+        let mut next = vec![stock];
+        while let Some(part) = next.pop() {
+            for loss in self.losses[part].iter().filter(|loss| loss.at >= member.start) {
+                *(if loss.named { &mut named } else { &mut open }) += loss.n;
+            }
+            left += self.totals[part].max(0);
+            next.extend(&self.parts[part]);
         }
-        if named * 100 > i64::from(member.rule.named_loss_percent) * (named + open + left) {
-            let mark = new(MarkKind::ManyNamed);
-            member.taint.mark(mark);
+        let share = i64::from(member.rule.named_loss_percent);
+        if named * 100 > share * (named + open + left)
+            && let Some(member) = &mut self.members[stock]
+        {
+            let kind = MarkKind::ManyNamed;
+            member.taint.mark(Mark { kind, stock: member.stock, op: turn.op, at: turn.at });
         }
     }
 

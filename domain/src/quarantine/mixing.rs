@@ -51,7 +51,7 @@ impl Sweep<'_> {
         }
         self.share_among(&shared.stocks, at);
         self.residues.set(&shared.tanks, &terms, !shared.stocks.is_empty(), at);
-        self.company.set(&shared.stocks, &shared.tanks, at);
+        self.company.set(&shared.stocks, at);
     }
 
     /// Home fish in a water that is a unit's are members from then on.

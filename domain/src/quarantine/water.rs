@@ -172,7 +172,6 @@ impl Waters {
             }
         }
         shared.stocks.sort_unstable();
-        shared.tanks.sort_unstable();
         Some(shared)
     }
 
