@@ -16,6 +16,12 @@ mod looks;
 mod losses;
 #[path = "ways/pen.rs"]
 mod pen;
+#[path = "ways/prefix.rs"]
+mod prefix;
+#[path = "ways/properties.rs"]
+mod properties;
+#[path = "ways/random.rs"]
+mod random;
 #[path = "ways/room.rs"]
 mod room;
 #[path = "ways/rules.rs"]

@@ -178,7 +178,10 @@ fn with_view<T>(
 ) -> T {
     let states = view(memory.states());
     let empty = RoomFacts::default();
-    let evidence: Vec<Evidence> = memory.evidence().filter_map(of_entry).collect();
+    // Which of two of one instant is named as the cause must not hang on the order of arrival.
+    let mut told: Vec<&Entry> = memory.evidence().collect();
+    told.sort_unstable_by_key(|entry| entry.linked.order);
+    let evidence: Vec<Evidence> = told.into_iter().filter_map(of_entry).collect();
     let received = |op| received(whole, op, now);
     ask(&states.for_quarantine(&empty, &evidence, &received, signed))
 }

@@ -1,6 +1,6 @@
 //! Ways to hide that fish fell ill: the sick or the healthy moved away, losses under kind names or given away, counts.
 
-use tarn_domain::quarantine::BlockerKind;
+use tarn_domain::quarantine::{BlockerKind, Why};
 use tarn_domain::rooms::words::Cause;
 
 use crate::room::{A, C, D, HOME, NEW, NEXT, PART, Room, TANKS, YOUNG, day, hour};
@@ -26,6 +26,18 @@ fn a_sign_counts_when_it_was_last_seen() {
     let mut room = two();
     room.on(day(20)).sign_last_seen(NEXT, day(25));
     assert_eq!(room.due(day(21), NEW), Some(50), "never later than the entry");
+}
+
+/// Of two at one instant it is the same one that is named, whichever came first.
+#[test]
+fn two_signs_at_once_are_told_in_the_order_they_were_written() {
+    let mut room = two();
+    let first = room.on(day(20)).sign(NEXT);
+    room.on(day(20)).sign(NEXT);
+    let told = |room: &Room| room.unit(day(21), NEXT).runs.last().map(|run| run.why);
+    assert_eq!(told(&room), Some(Why::Sign(first)));
+    room.ops.reverse();
+    assert_eq!(told(&Room::of(room.ops)), Some(Why::Sign(first)));
 }
 
 #[test]

@@ -7,9 +7,9 @@ use std::cell::RefCell;
 
 use tarn_domain::catalogue::{Body, Op, Writer, writer};
 use tarn_domain::quarantine::{BlockerKind, Rule, Unit};
-use tarn_domain::state::{Held, Memory, Quarantine};
+use tarn_domain::state::{EntityState, Held, Memory, Quarantine};
 use tarn_domain::streams::{
-    Acceptance, AccountId, At, Clock, ClubId, DeviceId, OpId, Received, StockId, SystemId, TankId,
+    Acceptance, AccountId, At, Clock, ClubId, DeviceId, Entity, OpId, Received, StockId, SystemId, TankId,
     TreatmentId,
 };
 use uuid::Uuid;
@@ -81,7 +81,12 @@ pub struct Pen<'a> {
 impl Room {
     /// Nothing in it but tanks and the club.
     pub fn new() -> Self {
-        let mut room = Self { ops: Vec::new(), folded: RefCell::new((0, Memory::default())) };
+        Self::under(Rule::shipped())
+    }
+
+    /// The same under another rule.
+    pub fn under(rule: Rule) -> Self {
+        let mut room = Self::of(Vec::new());
         for system in SYSTEMS {
             room.on(day(-90)).write(bodies::system(system));
         }
@@ -91,9 +96,14 @@ impl Room {
         for tank in [A, B] {
             room.on(day(-90)).plumbed(tank, Some(LOOP));
         }
-        room.on(day(-90)).rule(CLUB, 1, Rule::shipped());
+        room.on(day(-90)).rule(CLUB, 1, rule);
         room.on(day(-90)).home_club(Some(CLUB));
         room
+    }
+
+    /// Of entries that came in this order.
+    pub fn of(ops: Vec<(Op, Option<Acceptance>)>) -> Self {
+        Self { ops, folded: RefCell::new((0, Memory::default())) }
     }
 
     /// With home fish in tank A, whose records the server has long had.
@@ -135,6 +145,14 @@ impl Room {
     /// How it stands then.
     pub fn quarantine(&self, now: At) -> Quarantine {
         self.ask(|memory| Quarantine::of(memory, now))
+    }
+
+    /// The home club then; the first one if there is none.
+    pub fn club(&self, at: At) -> ClubId {
+        self.ask(|memory| match memory.state(Entity::ROOM).map(|state| &**state) {
+            Some(EntityState::Room(facts)) => facts.club_at(at).unwrap_or(CLUB),
+            _ => CLUB,
+        })
     }
 
     /// The unit of a stock.
@@ -199,6 +217,20 @@ impl Pen<'_> {
     /// The server only hears of it then.
     pub fn known(mut self, at: At) -> Self {
         self.received = Some(Received(at.ms()));
+        self
+    }
+
+    /// The server hears of it a minute after then, in a push of its own.
+    pub fn told(mut self, at: At) -> Self {
+        let tick = i64::try_from(self.room.ops.len()).expect("few");
+        self.received = Some(Received(at.ms() + 60_000 + tick));
+        self
+    }
+
+    /// In the push that brought this one.
+    pub fn along_with(mut self, entry: OpId) -> Self {
+        let there = self.room.ops.iter().find(|(op, _)| op.id == entry);
+        self.received = there.and_then(|(_, accepted)| *accepted).map(|accepted| accepted.received);
         self
     }
 
