@@ -25,8 +25,6 @@ impl Sweep<'_> {
         if splits.is_empty() && merges.is_empty() {
             return;
         }
-        let pairs = splits.iter().copied().chain(merges.iter().map(|&(from, into, _)| (from, into)));
-        pairs.for_each(|(from, to)| self.company.hand(from, to, at));
         // A part of an unopened bag is one.
         for bags in [&mut self.sealed, &mut self.doubted] {
             while let Some((_, new)) = splits.iter().find(|(of, new)| bags[*of] && !bags[*new]) {
@@ -40,13 +38,28 @@ impl Sweep<'_> {
                 self.open(new, Opening::of(at, received), false);
             }
         }
-        for &(from, into, turn) in &merges {
-            // Poured into water, the whole bag is opened.
-            if !self.sealed[into] {
-                let received = (self.room.received)(self.states[into].turns[turn].op);
-                self.open(from, Opening::of(at, received), false);
+        // Parts of parts of one instant come in no order.
+        for _ in &splits {
+            for &(of, new) in &splits {
+                if self.members[new].is_none()
+                    && let Some(member) = self.members[of].clone()
+                {
+                    self.give(&member, new, Cause::Descent, at);
+                }
             }
         }
+        // Poured into water, the whole bag is opened; and what is poured into that one.
+        for _ in &merges {
+            for &(from, into, turn) in &merges {
+                if !self.sealed[into] {
+                    let received = (self.room.received)(self.states[into].turns[turn].op);
+                    self.open(from, Opening::of(at, received), false);
+                }
+            }
+        }
+        let pairs: Vec<(Stock, Stock)> =
+            splits.iter().copied().chain(merges.iter().map(|(from, into, _)| (*from, *into))).collect();
+        self.company.hand_on(&pairs, at);
         loop {
             let parts = splits.iter().flat_map(|(a, b)| [*a, *b]);
             let concerned = parts.chain(merges.iter().flat_map(|(a, b, _)| [*a, *b]));
@@ -90,13 +103,16 @@ impl Sweep<'_> {
             there.last_look = there.last_look.min(member.last_look).max(there.start);
             let (start, longest) = (there.start, there.longest_gap());
             there.taint.join(&member.taint, start, longest);
-            // They are under every club that any of them was under.
-            if member.opened.at < there.opened.at {
-                there.opened = member.opened;
-            }
+            there.under |= member.under;
+            there.with_openings(member.openings());
             return;
         }
         let (stock, opened_by) = (self.numbered.stocks[to], self.maker(to));
-        self.hold(to, Member { stock, cause, opened_by, since: at, ..member.clone() });
+        let mut new = Member { stock, cause, opened_by, since: at, ..member.clone() };
+        if cause == Cause::Breach {
+            new.opened = Opening { at, received: at };
+            new.with_openings(member.openings());
+        }
+        self.hold(to, new);
     }
 }

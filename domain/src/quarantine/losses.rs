@@ -66,7 +66,7 @@ impl Sweep<'_> {
     /// Treatments begin, then end: one of no length is over at once.
     fn treat(&mut self, at: At, moment: &[(At, Change)]) {
         for begins in [true, false] {
-            let mut touched = Vec::new();
+            let (mut touched, mut at_once) = (Vec::new(), Vec::new());
             for (_, change) in moment {
                 let Change::Treated(i, what) = *change else { continue };
                 if what != begins {
@@ -84,6 +84,13 @@ impl Sweep<'_> {
                     self.anchors[anchor] = self.anchors[anchor].saturating_sub(1);
                 }
                 touched.push(anchor);
+                if begins && treatment.until.is_some_and(|(until, _)| until == at) {
+                    at_once.push((anchor, treatment.until.map(|(_, op)| op)));
+                }
+            }
+            for (anchor, op) in at_once {
+                let all = self.waters.of_tank(anchor).stocks;
+                self.restart(&all, at, Why::Treatment(op), &mut touched);
             }
             self.mix(at, &touched);
         }
@@ -94,7 +101,7 @@ impl Sweep<'_> {
         let (n, left) = (-turn.change, self.totals[stock].max(0));
         let named = match turn.kind {
             TurnKind::Lost { cause, reason } => self.is_named(turn.op, cause, reason),
-            TurnKind::Left => true,
+            TurnKind::Left => !self.room.facts.judged.contains(&turn.op),
             TurnKind::Counted if n > 0 => false,
             _ => return,
         };
@@ -143,12 +150,15 @@ impl Sweep<'_> {
     }
 
     fn restart(&mut self, stocks: &[Stock], at: At, why: Why, touched: &mut Vec<Tank>) {
+        // Those who stay as they are keep what was open in their water up to now.
+        let tanks: Vec<Tank> = stocks.iter().flat_map(|stock| self.waters.tanks(*stock)).collect();
+        self.share(at, &tanks);
         for &stock in stocks {
             if let Some(member) = &mut self.members[stock] {
                 member.restart(at, why);
-                touched.extend(self.waters.tanks(stock));
             }
         }
+        touched.extend(tanks);
     }
 
     /// What a steward has to let pass.
