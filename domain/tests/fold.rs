@@ -3,6 +3,8 @@
 
 #[path = "fold/bodies.rs"]
 mod bodies;
+#[path = "fold/clock.rs"]
+mod clock;
 mod dice;
 #[path = "fold/history.rs"]
 mod history;

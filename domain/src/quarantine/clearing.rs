@@ -26,7 +26,7 @@ impl Sweep<'_> {
         }
         self.signatures.push((i, named.clone()));
         if self.is_complete(&named, signed.at) {
-            self.free(&named, signed.at);
+            self.free(&named);
         }
     }
 
@@ -51,7 +51,7 @@ impl Sweep<'_> {
         let facts = self.room.facts;
         let members = || named.iter().filter_map(|stock| self.members[*stock].as_ref());
         let clubs: BTreeSet<ClubId> =
-            members().flat_map(|member| facts.clubs_between(member.opened.at, at)).collect();
+            members().flat_map(|member| facts.clubs_between(member.first_opened(), at)).collect();
         let start = members().map(|member| member.start.max(member.since)).max();
         let signed: BTreeSet<ClubId> = self
             .signatures
@@ -59,10 +59,10 @@ impl Sweep<'_> {
             .filter(|(i, stocks)| stocks == named && start.is_none_or(|start| facts.signed[*i].at >= start))
             .map(|(i, _)| facts.signed[*i].says.club)
             .collect();
-        clubs.len() < 2 || clubs.is_subset(&signed)
+        clubs.is_subset(&signed)
     }
 
-    fn free(&mut self, named: &[Stock], at: At) {
+    fn free(&mut self, named: &[Stock]) {
         for &stock in named {
             let tanks: Vec<_> = self.waters.tanks(stock).collect();
             for tank in tanks {
@@ -74,7 +74,6 @@ impl Sweep<'_> {
             self.held -= usize::from(self.members[stock].take().is_some());
             self.doubted[stock] = false;
             self.recalled[stock] = None;
-            self.company.end(stock, at);
         }
     }
 }

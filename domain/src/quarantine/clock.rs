@@ -13,7 +13,7 @@ use super::company::Company;
 use super::facts::Opening;
 use super::losses::Loss;
 use super::member::{Cause, Member, Run, Why};
-use super::moment::{Change, Numbered, Stock, Tank, Vessel, came_in};
+use super::moment::{Change, Numbered, Stock, Tank, Vessel};
 use super::residue::Residues;
 use super::taint::Taint;
 use super::unit::Unit;
@@ -60,7 +60,8 @@ impl<'a> Sweep<'a> {
             waters: Waters::new(n, (tanks, systems)),
             numbered,
             residues: Residues::new(tanks + systems),
-            company: Company::new(n),
+            parts: numbered_parts(room, n),
+            company: Company::new(n, longest_back(room)),
             sealed: vec![false; n],
             doubted: vec![false; n],
             members: vec![None; n],
@@ -89,6 +90,8 @@ pub(super) struct Sweep<'a> {
     pub(super) states: Vec<&'a StockState>,
     pub(super) waters: Waters,
     pub(super) residues: Residues,
+    /// What was split off each stock.
+    pub(super) parts: Vec<Vec<Stock>>,
     pub(super) company: Company,
     /// Fish from outside that never were in water here: bags not opened, and parts of them.
     pub(super) sealed: Vec<bool>,
@@ -119,7 +122,7 @@ impl Sweep<'_> {
         self.hand_on(at, moment);
         for (_, change) in moment {
             match *change {
-                Change::Joined(from, into, _) => {
+                Change::Split(from, into) | Change::Joined(from, into, _) => {
                     touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
                 }
                 Change::Entered(stock, stay) => {
@@ -153,12 +156,19 @@ impl Sweep<'_> {
             match *change {
                 Change::Club(club) => {
                     for stock in 0..self.members.len() {
-                        if let Some(member) = &mut self.members[stock] {
-                            let rule = Arc::new(self.room.facts.rule_under(club, member.opened));
-                            let days = days(&rule, self.states[stock]);
-                            member.also_under(&rule, days);
-                            touched.extend(self.waters.tanks(stock));
+                        let Some(openings) = self.members[stock].as_ref().map(|m| m.openings().collect())
+                        else {
+                            continue;
+                        };
+                        let openings: Vec<Opening> = openings;
+                        for opening in openings {
+                            let rule = Arc::new(self.room.facts.rule_under(club, opening));
+                            let days = self.days(&rule, stock);
+                            if let Some(member) = &mut self.members[stock] {
+                                member.also_under(&rule, days);
+                            }
                         }
+                        touched.extend(self.waters.tanks(stock));
                     }
                 }
                 Change::Emptied(vessel, i) => self.empty(vessel, i),
@@ -166,19 +176,20 @@ impl Sweep<'_> {
                     parted.push(tank);
                 }
                 Change::Piped(system, _) => parted.push(self.waters.sump(system)),
+                Change::Split(stock, _) => parted.extend(self.waters.tanks(stock)),
+                Change::Joined(from, into, _) => {
+                    parted.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
+                }
                 _ => {}
             }
         }
         self.share(at, &parted);
         // What a water falls into is touched too: everything that is in it now.
-        if self.held > 0 || !self.residues.is_none(at) {
-            self.waters.look();
-            for &tank in &parted {
-                if self.is_hot(tank, at) {
-                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
-                }
-            }
+        self.waters.look();
+        for &tank in &parted {
+            touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
         }
+        self.residues.until(touched, at);
         for (_, change) in moment {
             match *change {
                 Change::Plumbed(tank, system) => {
@@ -217,7 +228,8 @@ impl Sweep<'_> {
                 let state = room.systems.get(&numbered.systems()[system]);
                 let op = state.and_then(|system| system.emptied.get(i)).map(|emptied| emptied.op);
                 let shared = self.waters.of_tank(self.waters.sump(system));
-                (op, self.waters.runs_alone(system) && shared.stocks.is_empty(), shared.tanks)
+                let own = shared.tanks.iter().all(|tank| self.waters.belongs(*tank, system));
+                (op, own && shared.stocks.is_empty(), shared.tanks)
             }
         };
         if counts {
@@ -227,19 +239,34 @@ impl Sweep<'_> {
         }
     }
 
-    /// Fish that were taken out of the water and put into none.
+    /// Fish that were taken out of the water, or came out of none, and were put into none.
     fn loose(&mut self, at: At, moment: &[(At, Change)]) {
         for (_, change) in moment {
-            let Change::Left(stock, _) = *change else { continue };
-            if self.waters.tanks(stock).next().is_some() {
-                continue;
-            }
-            if let Some(member) = &mut self.members[stock] {
-                if std::mem::take(&mut member.under) {
-                    member.restart(at, Why::Treatment(None));
+            let stock = match *change {
+                Change::Left(stock, _) | Change::Entered(stock, _) => stock,
+                Change::Joined(_, stock, _) | Change::Split(_, stock) => stock,
+                _ => continue,
+            };
+            self.untreated(stock, at);
+            if self.waters.tanks(stock).next().is_none() {
+                if self.waters.is_anywhere(stock) {
+                    self.company.set(&[stock], at);
+                } else {
+                    self.company.end(stock, at);
                 }
-                self.company.end(stock, at);
             }
+        }
+    }
+
+    /// A treatment is over for fish that are in no water any more.
+    fn untreated(&mut self, stock: Stock, at: At) {
+        if self.waters.tanks(stock).next().is_some() {
+            return;
+        }
+        if let Some(member) = &mut self.members[stock]
+            && std::mem::take(&mut member.under)
+        {
+            member.restart(at, Why::Treatment(None));
         }
     }
 
@@ -252,17 +279,16 @@ impl Sweep<'_> {
         let tanks: Vec<Tank> = gone.clone().filter_map(|(_, place)| place).collect();
         self.share(at, &tanks);
         let mut touched = Vec::new();
-        if self.held > 0 {
-            self.waters.look();
-            for &tank in &tanks {
-                if self.is_hot(tank, at) {
-                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
-                }
-            }
+        self.waters.look();
+        for &tank in &tanks {
+            let shared = self.waters.sharing(tank).unwrap_or_default();
+            self.company.last_at(&shared.stocks, at);
+            touched.extend(shared.tanks);
         }
         for (stock, place) in gone {
             self.waters.leave(stock, place);
-            if self.waters.tanks(stock).next().is_none() && self.members[stock].is_some() {
+            self.untreated(stock, at);
+            if !self.waters.is_anywhere(stock) {
                 self.company.end(stock, at);
             }
         }
@@ -285,11 +311,13 @@ impl Sweep<'_> {
         }
         let opened = Opening::of(at, (self.room.received)(by));
         let rule = Arc::new(self.room.facts.rule_for(opened, at));
-        let days = days(&rule, self.states[stock]);
+        let days = self.days(&rule, stock);
         let cause = Cause::Introduced;
         let why = Why::Arrived(self.numbered.stocks[stock]);
         if let Some(member) = &mut self.members[stock] {
-            (member.cause, member.opened) = (cause, opened);
+            let older = std::mem::replace(&mut member.opened, opened);
+            member.with_openings([older]);
+            member.cause = cause;
             member.restart(at, why);
             member.also_under(&rule, days);
             return;
@@ -305,6 +333,7 @@ impl Sweep<'_> {
             due: at.plus(days),
             runs: vec![Run { start: at, why }],
             opened,
+            also_opened: Vec::new(),
             rule,
             last_look: at,
             taint: Taint::default(),
@@ -315,6 +344,24 @@ impl Sweep<'_> {
 
     pub(super) fn maker(&self, stock: Stock) -> OpId {
         self.states[stock].made.unwrap_or(OpId(Uuid::nil()))
+    }
+
+    /// How long a rule holds these fish. A part of a stock came from where the whole came from, and is what it is.
+    pub(super) fn days(&self, rule: &crate::clubs::Rule, stock: Stock) -> Days {
+        let (mut state, mut species) = (self.states[stock], self.states[stock].species.as_deref());
+        // A chain of splits ends, but records can contradict themselves.
+        for _ in 0..self.states.len() {
+            let Some(Came::Split { of }) = &state.came else { break };
+            let Some(whole) = self.numbered.stock(*of) else { break };
+            state = self.states[whole];
+            species = species.or(state.species.as_deref());
+        }
+        let from = match &state.came {
+            Some(Came::In { from }) => Some(from.word()),
+            Some(Came::Parcel { .. }) => Some("parcel"),
+            _ => None,
+        };
+        rule.days_for(from, species)
     }
 
     /// Whether fish of a stock were put where they are at this instant as test companions.
@@ -329,13 +376,24 @@ impl Sweep<'_> {
     }
 }
 
-/// How long a rule holds these fish.
-pub(super) fn days(rule: &crate::clubs::Rule, stock: &StockState) -> Days {
-    let from = match &stock.came {
-        Some(Came::In { from }) => Some(from.word()),
-        Some(Came::Parcel { .. }) => Some("parcel"),
-        _ => None,
-    };
-    let from = from.filter(|_| came_in(stock));
-    rule.days_for(from, stock.species.as_deref())
+/// What was split off each stock; stocks are numbered in their order.
+fn numbered_parts(room: &RoomView<'_>, n: usize) -> Vec<Vec<Stock>> {
+    let ids: Vec<StockId> = room.stocks.keys().copied().collect();
+    let mut parts = vec![Vec::new(); n];
+    for (part, stock) in room.stocks.values().enumerate() {
+        if let Some(Came::Split { of }) = &stock.came
+            && let Ok(whole) = ids.binary_search(of)
+        {
+            parts[whole].push(part);
+        }
+    }
+    parts
+}
+
+/// The longest time for which any rule here holds water for a unit's, in seconds.
+fn longest_back(room: &RoomView<'_>) -> i64 {
+    let own = room.facts.own.iter().filter_map(|own| own.rule.as_ref());
+    let rules = room.facts.rules.iter().map(|adopted| &adopted.rule).chain(own);
+    let days = rules.map(|rule| rule.water_days).chain([crate::clubs::Rule::shipped().water_days]).max();
+    days.map_or(0, |days| i64::from(days.0) * 86_400)
 }

@@ -31,12 +31,33 @@ impl Sweep<'_> {
                 bags[*new] = true;
             }
         }
-        for &(from, into, turn) in &merges {
-            // Poured into water, the whole bag is opened.
-            if !self.sealed[into] {
-                self.open(from, at, self.states[into].turns[turn].op, false);
+        for &(_, new) in &splits {
+            // It may be in water already, if it is dated before the bag.
+            if self.sealed[new] && self.waters.tanks(new).next().is_some() {
+                self.open(new, at, self.maker(new), false);
             }
         }
+        // Parts of parts of one instant come in no order.
+        for _ in &splits {
+            for &(of, new) in &splits {
+                if self.members[new].is_none()
+                    && let Some(member) = self.members[of].clone()
+                {
+                    self.give(&member, new, Cause::Descent, at);
+                }
+            }
+        }
+        // Poured into water, the whole bag is opened; and what is poured into that one.
+        for _ in &merges {
+            for &(from, into, turn) in &merges {
+                if !self.sealed[into] {
+                    self.open(from, at, self.states[into].turns[turn].op, false);
+                }
+            }
+        }
+        let pairs: Vec<(Stock, Stock)> =
+            splits.iter().copied().chain(merges.iter().map(|(from, into, _)| (*from, *into))).collect();
+        self.company.hand_on(&pairs, at);
         loop {
             let parts = splits.iter().flat_map(|(a, b)| [*a, *b]);
             let concerned = parts.chain(merges.iter().flat_map(|(a, b, _)| [*a, *b]));
@@ -80,10 +101,16 @@ impl Sweep<'_> {
             there.last_look = there.last_look.min(member.last_look).max(there.start);
             let (start, longest) = (there.start, there.longest_gap());
             there.taint.join(&member.taint, start, longest);
+            there.under |= member.under;
+            there.with_openings(member.openings());
             return;
         }
         let (stock, opened_by) = (self.numbered.stocks[to], self.maker(to));
-        let opened = if cause == Cause::Breach { Opening { at, received: at } } else { member.opened };
-        self.hold(to, Member { stock, cause, opened_by, since: at, opened, ..member.clone() });
+        let mut new = Member { stock, cause, opened_by, since: at, ..member.clone() };
+        if cause == Cause::Breach {
+            new.opened = Opening { at, received: at };
+            new.with_openings(member.openings());
+        }
+        self.hold(to, new);
     }
 }

@@ -8,7 +8,7 @@ use super::taint::{Gap, Mark, MarkKind};
 use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
-use crate::rooms::{Turn, TurnKind};
+use crate::rooms::{Came, Turn, TurnKind};
 use crate::streams::{At, OpId};
 
 /// Fish that are no longer there.
@@ -66,7 +66,7 @@ impl Sweep<'_> {
     /// Treatments begin, then end: one of no length is over at once.
     fn treat(&mut self, at: At, moment: &[(At, Change)]) {
         for begins in [true, false] {
-            let mut touched = Vec::new();
+            let (mut touched, mut at_once) = (Vec::new(), Vec::new());
             for (_, change) in moment {
                 let Change::Treated(i, what) = *change else { continue };
                 if what != begins {
@@ -84,6 +84,13 @@ impl Sweep<'_> {
                     self.anchors[anchor] = self.anchors[anchor].saturating_sub(1);
                 }
                 touched.push(anchor);
+                if begins && treatment.until.is_some_and(|(until, _)| until == at) {
+                    at_once.push((anchor, treatment.until.map(|(_, op)| op)));
+                }
+            }
+            for (anchor, op) in at_once {
+                let all = self.waters.of_tank(anchor).stocks;
+                self.restart(&all, at, Why::Treatment(op), &mut touched);
             }
             self.mix(at, &touched);
         }
@@ -94,7 +101,7 @@ impl Sweep<'_> {
         let (n, left) = (-turn.change, self.totals[stock].max(0));
         let named = match turn.kind {
             TurnKind::Lost { cause, reason } => self.is_named(turn.op, cause, reason),
-            TurnKind::Left => true,
+            TurnKind::Left => !self.room.facts.judged.contains(&turn.op),
             TurnKind::Counted if n > 0 => false,
             _ => return,
         };
@@ -143,35 +150,56 @@ impl Sweep<'_> {
     }
 
     fn restart(&mut self, stocks: &[Stock], at: At, why: Why, touched: &mut Vec<Tank>) {
+        // Those who stay as they are keep what was open in their water up to now.
+        let tanks: Vec<Tank> = stocks.iter().flat_map(|stock| self.waters.tanks(*stock)).collect();
+        self.share(at, &tanks);
         for &stock in stocks {
             if let Some(member) = &mut self.members[stock] {
                 member.restart(at, why);
-                touched.extend(self.waters.tanks(stock));
             }
         }
+        touched.extend(tanks);
     }
 
     /// What a steward has to let pass.
     fn mark(&mut self, stock: Stock, turn: Turn) {
-        let Some(member) = &mut self.members[stock] else { return };
-        let new = |kind| Mark { kind, stock: member.stock, op: turn.op, at: turn.at };
-        if turn.kind == TurnKind::Counted && turn.change > 0 {
-            let mark = new(MarkKind::FoundMore);
-            member.taint.mark(mark);
-            return;
+        match turn.kind {
+            TurnKind::Counted if turn.change > 0 => {
+                if let Some(member) = &mut self.members[stock] {
+                    let kind = MarkKind::FoundMore;
+                    member.taint.mark(Mark { kind, stock: member.stock, op: turn.op, at: turn.at });
+                }
+            }
+            TurnKind::Lost { .. } | TurnKind::Left => {
+                // What a part loses the whole has lost: nobody gets rid of the dying by keeping them apart first.
+                let mut whole = Some(stock);
+                while let Some(stock) = whole {
+                    self.mark_many(stock, turn);
+                    let Some(Came::Split { of }) = self.states[stock].came else { break };
+                    whole = self.numbered.stock(of);
+                }
+            }
+            _ => {}
         }
-        let left = match turn.kind {
-            TurnKind::Lost { .. } | TurnKind::Left => self.totals[stock].max(0),
-            _ => return,
-        };
-        let within = self.losses[stock].iter().filter(|loss| loss.at >= member.start);
-        let (mut named, mut open) = (0, 0);
-        for loss in within {
-            *(if loss.named { &mut named } else { &mut open }) += loss.n;
+    }
+
+    fn mark_many(&mut self, stock: Stock, turn: Turn) {
+        let Some(member) = &self.members[stock] else { return };
+        let (mut named, mut open, mut left) = (0, 0, 0);
+        let mut next = vec![stock];
+        while let Some(part) = next.pop() {
+            for loss in self.losses[part].iter().filter(|loss| loss.at >= member.start) {
+                *(if loss.named { &mut named } else { &mut open }) += loss.n;
+            }
+            left += self.totals[part].max(0);
+            next.extend(&self.parts[part]);
         }
-        if named * 100 > i64::from(member.rule.named_loss_percent) * (named + open + left) {
-            let mark = new(MarkKind::ManyNamed);
-            member.taint.mark(mark);
+        let share = i64::from(member.rule.named_loss_percent);
+        if named * 100 > share * (named + open + left)
+            && let Some(member) = &mut self.members[stock]
+        {
+            let kind = MarkKind::ManyNamed;
+            member.taint.mark(Mark { kind, stock: member.stock, op: turn.op, at: turn.at });
         }
     }
 

@@ -93,6 +93,8 @@ pub struct Member {
     pub runs: Vec<Run>,
     /// When its quarantine opened, which says whose rule it runs under.
     pub opened: Opening,
+    /// When the quarantines opened of fish that joined it.
+    pub(super) also_opened: Vec<Opening>,
     /// The rule it runs under.
     pub rule: Arc<Rule>,
     /// When somebody last looked, or its clock last started.
@@ -130,6 +132,25 @@ impl Member {
         self.days = self.days.max(days);
         self.due = self.due.max(self.start.plus(days));
         self.bind(rule);
+    }
+
+    /// Fish of another quarantine are among these.
+    pub(super) fn with_openings(&mut self, others: impl IntoIterator<Item = Opening>) {
+        for opening in others {
+            if self.opened != opening && !self.also_opened.contains(&opening) {
+                self.also_opened.push(opening);
+            }
+        }
+    }
+
+    /// Every quarantine that fish of this stock are in.
+    pub(super) fn openings(&self) -> impl Iterator<Item = Opening> + '_ {
+        self.also_opened.iter().copied().chain([self.opened])
+    }
+
+    /// When the first of them opened.
+    pub(super) fn first_opened(&self) -> At {
+        self.openings().map(|opening| opening.at).min().unwrap_or(self.opened.at)
     }
 
     /// Starts again; never earlier than it did.

@@ -13,25 +13,19 @@ impl Sweep<'_> {
     /// The waters of these tanks mix as they are at an instant. Under `restart` all go on with the latest start any of
     /// them has; under `wait_for_last` each keeps its own and all wait for the last to be done.
     pub(super) fn mix(&mut self, at: At, touched: &[Tank]) {
-        if self.held == 0 && self.residues.is_none(at) {
+        if touched.is_empty() {
             return;
         }
+        let home = self.held == 0 && self.residues.is_none(at);
         self.waters.look();
         for &tank in touched {
-            if self.is_hot(tank, at)
-                && let Some(shared) = self.waters.sharing(tank)
-            {
-                self.mix_one(&shared, at);
+            if let Some(shared) = self.waters.sharing(tank) {
+                self.company.set(&shared.stocks, at);
+                if !home {
+                    self.mix_one(&shared, at);
+                }
             }
         }
-    }
-
-    /// Whether a tank's water is a unit's, as far as this tank shows it: after every mixing all tanks of a unit's water
-    /// have its terms, and who goes elsewhere is a member. So a water none of whose touched tanks is hot is nobody's.
-    pub(super) fn is_hot(&mut self, tank: Tank, at: At) -> bool {
-        let members = &self.members;
-        self.residues.living(tank, at).is_some()
-            || self.waters.inside(tank).iter().any(|stock| members[*stock].is_some())
     }
 
     fn mix_one(&mut self, shared: &Shared, at: At) {
@@ -44,8 +38,9 @@ impl Sweep<'_> {
             }
             join(&mut terms, &member.terms());
         }
+        let is_held = terms.is_some();
         for &tank in &shared.tanks {
-            if let Some(residue) = self.residues.living(tank, at) {
+            if let Some(residue) = self.residues.living(tank, at, is_held) {
                 join(&mut terms, &residue.terms);
             }
         }
@@ -61,7 +56,6 @@ impl Sweep<'_> {
         }
         self.share_among(&shared.stocks, at);
         self.residues.set(&shared.tanks, &terms, !shared.stocks.is_empty(), at);
-        self.company.set(&shared.stocks, at);
     }
 
     /// Home fish in a water that is a unit's are members from then on.
@@ -90,6 +84,7 @@ impl Sweep<'_> {
                 due: start.plus(terms.days),
                 runs: vec![run],
                 opened: Opening { at, received: at },
+                also_opened: Vec::new(),
                 rule: terms.rule.clone(),
                 last_look: at,
                 taint: Taint::default(),
@@ -107,9 +102,7 @@ impl Sweep<'_> {
         }
         self.waters.look();
         for &tank in tanks {
-            if self.is_hot(tank, at)
-                && let Some(shared) = self.waters.sharing(tank)
-            {
+            if let Some(shared) = self.waters.sharing(tank) {
                 self.share_among(&shared.stocks, at);
             }
         }
@@ -136,7 +129,8 @@ impl Sweep<'_> {
         for &stock in stocks {
             let Some(member) = &mut self.members[stock] else { continue };
             let (start, longest) = (member.start, member.longest_gap());
-            member.taint.join(&all, start, longest);
+            // Its own gaps it has anyway.
+            member.taint.join(&all.without(member.stock), start, longest);
             for gap in running.iter().filter(|gap| gap.stock != member.stock) {
                 member.taint.gap(*gap, start, longest);
             }

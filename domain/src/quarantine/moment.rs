@@ -135,7 +135,7 @@ impl Numbered {
         }
         self.of_waters(room, &mut all);
         for (no, (_, stock)) in room.stocks.iter().enumerate() {
-            self.of_stock(no, stock, &mut all);
+            self.of_stock(room, no, stock, &mut all);
         }
         all.retain(|(at, _)| *at <= now);
         all.sort_unstable();
@@ -162,16 +162,22 @@ impl Numbered {
         }
     }
 
-    fn of_stock(&self, no: Stock, stock: &StockState, all: &mut Vec<(At, Change)>) {
+    fn of_stock(&self, room: &RoomView<'_>, no: Stock, stock: &StockState, all: &mut Vec<(At, Change)>) {
         let Some(since) = stock.since else { return };
+        // Fish that were dated before those they came from are the same fish all the same.
+        let there = |of: StockId| room.stocks.get(&of).and_then(|of| of.since);
         match stock.came {
-            Some(Came::Split { of }) => all.extend(self.stock(of).map(|of| (since, Change::Split(of, no)))),
+            Some(Came::Split { of }) => {
+                let when = there(of).map_or(since, |of| of.max(since));
+                all.extend(self.stock(of).map(|of| (when, Change::Split(of, no))));
+            }
             _ if came_in(stock) => all.push((since, Change::Came(no))),
             _ => {}
         }
         for (i, turn) in stock.turns.iter().enumerate() {
             if let TurnKind::Joined(from) = turn.kind {
-                all.extend(self.stock(from).map(|from| (turn.at, Change::Joined(from, no, i))));
+                let when = there(from).map_or(turn.at, |from| from.max(turn.at));
+                all.extend(self.stock(from).map(|from| (when, Change::Joined(from, no, i))));
             }
             all.push((turn.at, Change::Turned(no, i)));
         }

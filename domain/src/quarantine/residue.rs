@@ -14,8 +14,10 @@ pub(super) struct Residue {
 }
 
 impl Residue {
-    fn is_over(&self, at: At) -> bool {
-        self.last.is_some_and(|last| at >= last.plus(self.terms.rule.water_days))
+    /// Whether it is nothing any more. Where members come as the last ones go it never was without.
+    fn is_over(&self, at: At, is_held: bool) -> bool {
+        let goes_on = is_held && self.last == Some(at);
+        !goes_on && self.last.is_some_and(|last| at >= last.plus(self.terms.rule.water_days))
     }
 }
 
@@ -38,9 +40,9 @@ impl Residues {
         at >= self.end
     }
 
-    /// What lives of a tank's at an instant.
-    pub fn living(&mut self, tank: Tank, at: At) -> Option<&Residue> {
-        if self.of[tank].as_ref().is_some_and(|residue| residue.is_over(at)) {
+    /// What lives of a tank's at an instant; whether members are in its water then.
+    pub fn living(&mut self, tank: Tank, at: At, is_held: bool) -> Option<&Residue> {
+        if self.of[tank].as_ref().is_some_and(|residue| residue.is_over(at, is_held)) {
             self.of[tank] = None;
         }
         self.of[tank].as_ref()
@@ -56,6 +58,15 @@ impl Residues {
         }
         let until = last.unwrap_or(at).plus(terms.rule.water_days);
         self.end = self.end.max(until);
+    }
+
+    /// Up to this instant members were in these, if they were in them at all.
+    pub fn until(&mut self, tanks: &[Tank], at: At) {
+        for tank in tanks {
+            if let Some(residue) = &mut self.of[*tank] {
+                residue.last.get_or_insert(at);
+            }
+        }
     }
 
     /// Nothing is left in these.

@@ -88,6 +88,12 @@ impl Taint {
         self.marks.retain(|_, mark| mark.kind == MarkKind::FoundMore || mark.at >= start);
     }
 
+    /// The same but for gaps at one stock.
+    pub fn without(&self, stock: StockId) -> Self {
+        let gaps = self.gaps.iter().filter(|((_, of), _)| *of != stock).map(|(key, until)| (*key, *until));
+        Self { gaps: gaps.collect(), marks: self.marks.clone() }
+    }
+
     /// Adds a gap, as far as it lies after a start.
     pub fn gap(&mut self, gap: Gap, start: At, longest: i64) {
         let cut = Gap { from: gap.from.max(start), ..gap };

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use uuid::Uuid;
 
-use super::clock::{Reading, Sweep, days};
+use super::clock::{Reading, Sweep};
 use super::facts::Opening;
 use super::member::{Cause, Member, Run, Terms};
 use super::moment::Stock;
@@ -176,7 +176,7 @@ impl Sweep<'_> {
         }
         let opened = Opening::of(since, (self.room.received)(self.maker(stock)));
         let rule = Arc::new(self.room.facts.rule_for(opened, self.now));
-        let days = days(&rule, state);
+        let days = self.days(&rule, stock);
         Member {
             stock: self.numbered.stocks[stock],
             cause,
@@ -187,6 +187,7 @@ impl Sweep<'_> {
             due: since.plus(days),
             runs: Vec::new(),
             opened,
+            also_opened: Vec::new(),
             rule,
             last_look: since,
             taint: Taint::default(),

@@ -1,6 +1,8 @@
 //! How long stock has to wait that nobody can vouch for: what was "always here", young, and fish that a count found.
 //! They make no breach, but may not leave before the club's days have passed since the server heard of them.
 
+use std::collections::BTreeMap;
+
 use super::clock::Sweep;
 use super::facts::Opening;
 use super::moment::{Change, Stock, came_in};
@@ -8,11 +10,15 @@ use crate::rooms::{Came, TurnKind};
 use crate::streams::{At, OpId};
 
 impl Sweep<'_> {
-    /// Birth and waits of what is made at this instant, of counts that find more, then of parts, then of what joins.
+    /// Birth and waits of what is made at this instant, of counts that find more, and where more went on than were
+    /// there; then of parts, then of what joins.
     pub(super) fn made(&mut self, moment: &[(At, Change)]) {
+        let mut totals: BTreeMap<Stock, i64> = BTreeMap::new();
         for (_, change) in moment {
             let Change::Turned(stock, i) = *change else { continue };
             let (state, turn) = (self.states[stock], self.states[stock].turns[i]);
+            let total = totals.entry(stock).or_insert(self.totals[stock]);
+            *total += turn.change;
             match turn.kind {
                 TurnKind::Made if matches!(state.came, Some(Came::Split { .. })) || came_in(state) => {}
                 TurnKind::Made => {
@@ -22,6 +28,8 @@ impl Sweep<'_> {
                     self.wait(stock, turn.at, turn.op);
                 }
                 TurnKind::Counted if turn.change > 0 => self.wait(stock, turn.at, turn.op),
+                // More went on than were there: a count would have found more.
+                TurnKind::Went if *total < 0 => self.wait(stock, turn.at, turn.op),
                 _ => {}
             }
         }

@@ -25,8 +25,15 @@ impl Open {
         self.marks.extend(other.marks);
     }
 
-    /// Of several gaps at one stock that overlap only the longest is told.
+    /// Of several gaps at one stock that overlap only the longest is told, and of entries about many losses of one
+    /// stock only the last.
     pub fn longest(&mut self) {
+        let last = |mark: &Mark| {
+            let of = |other: &&Mark| (other.kind, other.stock) == (mark.kind, mark.stock);
+            self.marks.iter().filter(of).map(|other| (other.at, other.op)).max()
+        };
+        let told = |mark: &&Mark| mark.kind == MarkKind::FoundMore || last(mark) == Some((mark.at, mark.op));
+        self.marks = self.marks.iter().filter(told).copied().collect();
         let mut longest: BTreeMap<_, Gap> = BTreeMap::new();
         for gap in std::mem::take(&mut self.gaps) {
             let there = longest.entry((gap.stock, gap.until)).or_insert(gap);

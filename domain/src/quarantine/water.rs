@@ -129,9 +129,18 @@ impl Waters {
         self.system_of[tank].is_none() && self.host_of[tank].is_none() && self.boxes_in[tank].is_empty()
     }
 
-    /// Whether a system shares its water with no other.
-    pub fn runs_alone(&self, system: System) -> bool {
-        self.pipe_of[system].is_none() && self.pipes_to[system].is_empty()
+    /// Whether a tank is on a system, or a box in such a tank, or one in such a box.
+    pub fn belongs(&self, tank: Tank, system: System) -> bool {
+        let mut at = Some(tank);
+        // Boxes can't hang in each other, but records can say so.
+        for _ in 0..self.system_of.len() {
+            match at {
+                Some(tank) if self.system_of[tank] == Some(system) => return true,
+                Some(tank) => at = self.host_of[tank],
+                None => return false,
+            }
+        }
+        false
     }
 
     /// A new look at who shares water: every tank is seen once in it.

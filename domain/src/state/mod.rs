@@ -4,7 +4,9 @@
 mod entity;
 mod evidence;
 mod memory;
+mod odd;
 mod quarantine;
+mod touched;
 mod views;
 mod waters;
 

@@ -6,12 +6,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::evidence::of_entry;
 use super::memory::{Entry, Memory};
-use super::views::{RoomStates, view};
+use super::odd::Odd;
+use super::touched::{History, Touched};
+use super::views::view;
 use crate::quarantine::{
     BlockerKind, Evidence, Gap, Held, Mark, MarkKind, Reading, RoomFacts, RoomView, SignOffs, Unit,
     UnitState, Waiver, bears_out, read,
 };
-use crate::streams::{At, Entity, OpId, Received, StockId};
+use crate::streams::{At, OpId, Received, StockId};
 
 /// Something in the way of a sign-off besides the days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,16 +117,23 @@ impl Quarantine {
         let known: BTreeSet<OpId> = recalled.keys().copied().collect();
         let reading = reading(memory, now, SignOffs::Known(&known));
         let odd = Odd::of(memory, &reading, now);
-        let (mut in_doubt, doubts) = (BTreeSet::new(), odd.bearing(memory));
+        let doubts = odd.bearing(memory);
+        let mut others = Vec::new();
         if !doubts.is_empty() {
-            let held: BTreeSet<StockId> = members(&reading).collect();
-            for other in odd.otherwise(memory) {
-                let otherwise = read_of(&other, now, SignOffs::Known(&known), memory);
-                in_doubt.extend(members(&otherwise).filter(|stock| !held.contains(stock)));
-            }
+            let known = SignOffs::Known(&known);
+            others = odd.otherwise(memory, &reading, |other| read_of(other, now, known, memory));
         }
-        let states = view(memory.states());
-        let blockers = reading.units.iter().map(|unit| blockers(memory, &states, unit, &odd)).collect();
+        let held: BTreeSet<StockId> = members(&reading).collect();
+        let otherwise = others.iter().flat_map(|(_, reading)| members(reading));
+        let in_doubt = otherwise.filter(|stock| !held.contains(stock)).collect();
+        let units = &reading.units;
+        let touched = if odd.is_none() {
+            units.iter().map(|_| Touched::default()).collect()
+        } else {
+            touched(memory, units, &others, now)
+        };
+        let each = units.iter().zip(&touched);
+        let blockers = each.map(|(unit, touched)| blockers(memory, unit, &odd, touched)).collect();
         Self { reading, blockers, recalled, in_doubt, doubts, now }
     }
 
@@ -192,7 +201,10 @@ fn with_view<T>(
 ) -> T {
     let states = view(memory.states());
     let empty = RoomFacts::default();
-    let evidence: Vec<Evidence> = memory.evidence().filter_map(of_entry).collect();
+    // Which of two of one instant is named as the cause must not hang on the order of arrival.
+    let mut told: Vec<&Entry> = memory.evidence().collect();
+    told.sort_unstable_by_key(|entry| entry.linked.order);
+    let evidence: Vec<Evidence> = told.into_iter().filter_map(of_entry).collect();
     let received = |op| received(whole, op, now);
     ask(&states.for_quarantine(&empty, &evidence, &received, signed))
 }
@@ -202,8 +214,10 @@ fn with_view<T>(
 /// and all that came since of before it; what was recalled once stays so. What was found of earlier pushes is kept
 /// with the room.
 pub fn recalls(memory: &Memory, now: At) -> Recalls {
-    let signed: Vec<&Entry> =
+    let mut signed: Vec<&Entry> =
         memory.entries().iter().filter(|e| e.kind == "quarantine.cleared" && e.linked.live).collect();
+    // A later one may rest on an earlier one, whatever the order of arrival.
+    signed.sort_unstable_by_key(|entry| entry.linked.order);
     let given = given(&signed);
     if given.is_empty() {
         return Recalls::new();
@@ -283,101 +297,40 @@ fn still_holds(memory: &Memory, signed: &Entry, push: Received, recalled: &Recal
     with_view(&known, now, SignOffs::Known(&ignored), memory, |view| bears_out(view, &says.members, at))
 }
 
-/// Entries that came late or were taken back, and that no steward has let pass.
-struct Odd {
-    late: BTreeMap<OpId, Option<Received>>,
-    /// Which was taken back by which.
-    withdrawn: BTreeMap<OpId, OpId>,
-}
-
-impl Odd {
-    fn of(memory: &Memory, reading: &Reading, now: At) -> Self {
-        let empty = RoomFacts::default();
-        let states = view(memory.states());
-        let facts = states.facts.unwrap_or(&empty);
-        let opening = crate::quarantine::Opening { at: now, received: now };
-        let hours = reading.units.iter().map(|unit| unit.rule.late_after_hours);
-        let hours = hours.min().unwrap_or(u16::MAX).min(facts.rule_for(opening, now).late_after_hours);
-        let passed = |kind, op| facts.waived.iter().any(|w| w.blocker == kind && w.entry == Some(op));
-        let (mut late, mut withdrawn) = (BTreeMap::new(), BTreeMap::new());
-        for entry in memory.entries() {
-            let order = entry.linked.order;
-            if entry.linked.decision || is_left_out(entry.kind) {
-                continue;
-            }
-            if let Some(target) = entry.linked.links.withdraws {
-                let Some(old) = memory.entry(target).filter(|old| !is_left_out(old.kind)) else { continue };
-                let together = old.accepted.map(|a| a.received) == entry.accepted.map(|a| a.received);
-                let counts =
-                    entry.linked.live && !old.linked.decision && old.linked.links.withdraws.is_none();
-                if counts && !together && !passed(BlockerKind::EvidenceWithdrawn, target) {
-                    withdrawn.entry(target).or_insert(order.id);
-                }
-                continue;
-            }
-            let when = entry.accepted.map(|accepted| accepted.received);
-            let seconds = when.map_or(now.seconds(), |when| when.0.div_euclid(1000)) - order.at.seconds();
-            if seconds > i64::from(hours) * 3600
-                && entry.linked.live
-                && !passed(BlockerKind::RecordedLate, order.id)
-            {
-                late.insert(order.id, when);
-            }
-        }
-        Self { late, withdrawn }
-    }
-
-    /// Those that the clock reads.
-    fn bearing(&self, memory: &Memory) -> Vec<OpId> {
-        let all = self.late.keys().chain(self.withdrawn.keys());
-        all.filter(|op| memory.entry(**op).is_some_and(|entry| entry.body.is_some())).copied().collect()
-    }
-
-    /// The room without the late entries, and with the withdrawn ones; only where there are any.
-    fn otherwise(&self, memory: &Memory) -> Vec<Memory> {
-        let mut all = Vec::new();
-        if !self.late.is_empty() {
-            all.push(memory.with_only(|entry| !self.late.contains_key(&entry.linked.order.id)));
-        }
-        if !self.withdrawn.is_empty() {
-            let takes_back = |entry: &Entry| entry.linked.links.withdraws;
-            all.push(memory.with_only(|e| takes_back(e).is_none_or(|op| !self.withdrawn.contains_key(&op))));
-        }
-        all
-    }
-}
-
-/// Notes, readings and sexings say nothing of who was where.
-fn is_left_out(kind: &str) -> bool {
-    matches!(kind, "note.written" | "water.read" | "stock.sexed")
-}
-
 /// What is in the way of a unit.
-fn blockers(memory: &Memory, states: &RoomStates<'_>, unit: &Unit, odd: &Odd) -> Vec<Blocker> {
+fn blockers(memory: &Memory, unit: &Unit, odd: &Odd, touched: &Touched) -> Vec<Blocker> {
     let mut all: Vec<Blocker> = unit.gaps.iter().copied().map(Blocker::Gap).collect();
     all.extend(unit.marks.iter().map(|mark| match mark.kind {
         MarkKind::FoundMore => Blocker::FoundMore(*mark),
         MarkKind::ManyNamed => Blocker::ManyNamed(*mark),
     }));
-    let stocks = unit.members.iter().map(|member| Entity::from(member.stock));
-    let tanks = unit.tanks.iter().map(|tank| Entity::from(*tank));
-    let systems = unit.tanks.iter().filter_map(|tank| states.tanks.get(tank)?.system()).map(Entity::from);
-    let things: BTreeSet<Entity> = stocks.chain(tanks).chain(systems).collect();
-    let opened = unit.members.iter().map(|member| member.since).min();
-    let touches = |op: OpId| {
-        memory.entry(op).is_some_and(|entry| {
-            let named = entry.linked.links.named().into_iter().any(|thing| things.contains(&thing));
-            let since = opened.is_none_or(|opened| {
-                entry.linked.order.at >= opened
-                    || entry.accepted.is_none_or(|accepted| accepted.received.0 >= opened.ms())
-            });
-            named && since
-        })
-    };
+    let touches = |op: OpId| memory.entry(op).is_some_and(|entry| touched.by(entry));
     let at = |op: OpId| memory.entry(op).map_or(At::from_seconds(0), |entry| entry.linked.order.at);
     let late = odd.late.iter().filter(|(op, _)| touches(**op));
     all.extend(late.map(|(op, received)| Blocker::Late { op: *op, at: at(*op), received: *received }));
     let withdrawn = odd.withdrawn.iter().filter(|(op, _)| touches(**op));
     all.extend(withdrawn.map(|(op, by)| Blocker::Withdrawn { op: *op, by: *by }));
+    all
+}
+
+/// What each unit's fish were in and with whom, also as it would be if late or withdrawn entries counted otherwise.
+fn touched(memory: &Memory, units: &[Unit], others: &[(Memory, Reading)], now: At) -> Vec<Touched> {
+    let mut all: Vec<Touched> = units.iter().map(|_| Touched::default()).collect();
+    let states = view(memory.states());
+    let history = History::of(&states, now);
+    units.iter().zip(&mut all).for_each(|(unit, touched)| history.tell(unit, touched));
+    let ids = |unit: &Unit| unit.members.iter().map(|member| member.stock).collect::<BTreeSet<_>>();
+    for (other, reading) in others {
+        let states = view(other.states());
+        let history = History::of(&states, now);
+        for theirs in &reading.units {
+            let members = ids(theirs);
+            for (unit, touched) in units.iter().zip(&mut all) {
+                if unit.members.iter().any(|member| members.contains(&member.stock)) {
+                    history.tell(theirs, touched);
+                }
+            }
+        }
+    }
     all
 }

@@ -50,6 +50,14 @@ fn rule() -> Value {
     })
 }
 
+fn waivers() -> Value {
+    let (at, why) = ("2026-02-01T00:00:00Z", "holiday");
+    json!([
+        {"blocker": "recorded-late", "entry": id(9), "why": why},
+        {"blocker": "observation-gap", "stock": id(5), "until": at, "why": why},
+    ])
+}
+
 /// Bodies of every kind, full.
 pub fn full() -> Vec<Value> {
     let (at, tank, stock, system) = ("2026-02-01T00:00:00Z", id(4), id(5), id(3));
@@ -62,19 +70,26 @@ pub fn full() -> Vec<Value> {
         json!({"op": "tank.described", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3",
             "volume_ml": 9, "displacement_ml": 1}),
         json!({"op": "tank.plumbed", "tank": tank, "system": system}),
+        json!({"op": "tank.hung", "tank": tank, "within": id(6)}),
+        json!({"op": "tank.emptied", "tank": tank, "system": system, "how": "dried"}),
+        json!({"op": "water.system_joined", "system": system, "with": id(10)}),
+        json!({"op": "treatment.began", "treatment": id(11), "system": system, "tank": tank, "with": "medicine",
+            "what": "by its label", "by": "the veterinarian"}),
+        json!({"op": "treatment.ended", "treatment": id(11)}),
         json!({"op": "stock.established", "stock": stock, "name": name, "keeping": "colony", "species": species,
             "form": form, "since": at, "founders": founders(), "rows": rows(), "tank": tank}),
         json!({"op": "stock.came_in", "stock": stock, "from": "shop", "source": "a shop", "name": name,
             "keeping": "pair", "species": species, "form": form, "founders": founders(), "rows": rows(), "tank": tank}),
         json!({"op": "stock.described", "stock": stock, "name": name, "keeping": "trio", "species": species,
             "form": form, "note": "quiet"}),
-        json!({"op": "stock.moved", "stock": stock, "from": tank, "to": id(6)}),
+        json!({"op": "stock.moved", "stock": stock, "from": tank, "to": id(6), "companion": true}),
         json!({"op": "stock.split", "stock": stock, "new": id(7), "rows": rows(), "tank": tank, "name": name}),
         json!({"op": "stock.merged", "stock": stock, "into": id(7), "rows": rows()}),
         json!({"op": "stock.counted", "stock": stock, "rows": rows(), "all": true}),
         json!({"op": "stock.sexed", "stock": stock,
             "rows": [{"node": "unassigned", "from": "unsexed", "to": "female", "n": 3}]}),
-        json!({"op": "stock.lost", "stock": stock, "rows": rows(), "cause": "culled", "reason": "bent"}),
+        json!({"op": "stock.lost", "stock": stock, "rows": rows(), "cause": "culled", "reason": "bent",
+            "incident": id(9)}),
         json!({"op": "stock.left", "stock": stock, "rows": rows(), "to": "person", "price_minor": 250,
             "currency": "EUR"}),
         json!({"op": "food.given", "tanks": [tank], "stocks": [stock], "food": "flakes", "amount": "a pinch"}),
@@ -82,6 +97,7 @@ pub fn full() -> Vec<Value> {
             "values": [{"what": "ph", "typed": "7.2", "unit": "pH", "milli": 7200}]}),
         json!({"op": "sign.seen", "stock": stock, "tank": tank, "sign": "white spots", "last_seen": at}),
         json!({"op": "look.done", "tanks": [tank], "remark": "all well"}),
+        json!({"op": "incident.seen", "system": system, "tank": tank, "what": "heater", "remark": "it was off"}),
         json!({"op": "job.done", "system": system, "tank": tank, "job": "water change", "volume_ml": 5000,
             "percent": 30}),
         json!({"op": "note.written", "stock": stock, "tank": tank, "text": "they dance"}),
@@ -99,10 +115,15 @@ pub fn full() -> Vec<Value> {
             "relies": [id(9)]}),
         json!({"op": "rule.adopted", "club": id(31), "version": 2, "from": at, "rule": rule(), "relies": [id(9)]}),
         json!({"op": "home_club.set", "club": id(31), "from": at, "relies": [id(9)]}),
-        json!({"op": "quarantine.cleared", "unit": id(32), "members": [stock], "club": id(31),
-            "rules": [{"club": id(31), "version": 2}], "held": 31, "steward": id(33), "seen": "visit",
-            "remark": "fine fish", "waivers": [{"blocker": "recorded-late", "entry": id(9), "why": "holiday"}],
+        json!({"op": "room_rule.set", "rule": rule()}),
+        json!({"op": "quarantine.restarted", "stock": stock, "from": at, "why": "nobody looked"}),
+        json!({"op": "quarantine.waived", "unit": id(32), "club": id(31), "steward": id(33), "waivers": waivers(),
             "relies": [id(9)]}),
+        json!({"op": "loss.judged", "entry": id(9), "club": id(31), "steward": id(33), "why": "too many",
+            "relies": [id(9)]}),
+        json!({"op": "quarantine.cleared", "unit": id(32), "members": [stock], "club": id(31),
+            "steward_club": id(34), "rules": [{"club": id(31), "version": 2}], "held": 31, "steward": id(33),
+            "seen": "visit", "remark": "fine fish", "waivers": waivers(), "relies": [id(9)]}),
     ]
 }
 

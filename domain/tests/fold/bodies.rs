@@ -1,6 +1,6 @@
 //! What random ops say: a body of each kind, about any of a few things.
 
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 use tarn_domain::quarantine::Rule;
 use uuid::Uuid;
 
@@ -12,13 +12,15 @@ impl Author {
         id(kind, self.dice.below(self.wide))
     }
 
-    fn maybe(&mut self, body: &mut Value, field: &str, kind: u8, share: u64) {
+    /// Names one thing of a kind, so often in a hundred.
+    pub fn maybe(&mut self, body: &mut Value, field: &str, kind: u8, share: u64) {
         if self.dice.percent(share) {
             body[field] = json!(self.one(kind));
         }
     }
 
-    fn word(&mut self) -> &'static str {
+    /// Some word.
+    pub fn word(&mut self) -> &'static str {
         self.dice.pick(&["a", "b", "c"])
     }
 
@@ -53,7 +55,8 @@ impl Author {
         }
     }
 
-    fn names(&mut self, body: &mut Value, fields: &[&str]) {
+    /// Some of these fields, set.
+    pub fn names(&mut self, body: &mut Value, fields: &[&str]) {
         for field in fields {
             if self.dice.percent(30) {
                 body[*field] = json!(self.word());
@@ -122,6 +125,9 @@ impl Author {
                 (b["from"], b["to"]) = (Value::Null, Value::Null);
                 self.maybe(&mut b, "from", TANK, 80);
                 self.maybe(&mut b, "to", TANK, 80);
+                if self.dice.percent(20) {
+                    b["companion"] = json!(true);
+                }
             }
             "stock.split" => {
                 (b["stock"], b["new"], b["rows"]) =
@@ -142,7 +148,14 @@ impl Author {
                 (b["stock"], b["rows"]) = (json!(self.one(STOCK)), json!([row]));
             }
             "stock.lost" => {
-                (b["stock"], b["rows"], b["cause"]) = (json!(self.one(STOCK)), self.rows(), json!("unknown"));
+                (b["stock"], b["rows"]) = (json!(self.one(STOCK)), self.rows());
+                b["cause"] = json!(self.dice.pick(&["unknown", "culled", "jumped"]));
+                if self.dice.percent(50) {
+                    b["reason"] = json!(self.dice.pick(&["", " ", "bent"]));
+                }
+                if self.dice.percent(20) {
+                    b["incident"] = json!(id(OP, self.dice.below(self.ops)));
+                }
             }
             "stock.left" => {
                 (b["stock"], b["rows"], b["to"]) = (json!(self.one(STOCK)), self.rows(), json!("shop"));
@@ -211,38 +224,23 @@ impl Author {
                 b["from"] = json!(at(self.dice.of_range(0..30)));
                 self.maybe(&mut b, "club", CLUB, 70);
             }
-            _ => {
-                let mut fields = Map::new();
-                for (name, value) in [
-                    ("unit", json!(id(10, 0))),
-                    ("members", json!([self.one(STOCK)])),
-                    ("club", json!(self.one(CLUB))),
-                    ("rules", json!([])),
-                    ("held", json!(30)),
-                    ("steward", json!(id(9, 1))),
-                    ("seen", json!("visit")),
-                    ("relies", json!([])),
-                ] {
-                    fields.insert(name.into(), value);
-                }
-                fields.insert("op".into(), json!(kind));
-                b = Value::Object(fields);
-            }
+            _ => b = self.clock_body(kind).unwrap_or_else(|| panic!("no body for {kind}")),
         }
         self.envelope(place, b)
     }
 
     /// Makers at first, so that there is something to speak of; later anything.
     fn kind(&mut self, place: usize) -> &'static str {
-        const MAKERS: [&str; 6] = [
+        const MAKERS: [&str; 7] = [
             "water.system_set",
             "tank.added",
             "tank.added",
             "stock.established",
             "stock.came_in",
             "stock.split",
+            "treatment.began",
         ];
-        const ALL: [&str; 40] = [
+        const ALL: [&str; 56] = [
             "water.system_set",
             "tank.added",
             "tank.described",
@@ -282,6 +280,22 @@ impl Author {
             "parcel.arrived",
             "rule.adopted",
             "home_club.set",
+            "tank.hung",
+            "tank.hung",
+            "tank.emptied",
+            "tank.emptied",
+            "water.system_joined",
+            "water.system_joined",
+            "treatment.began",
+            "treatment.ended",
+            "treatment.ended",
+            "incident.seen",
+            "quarantine.restarted",
+            "room_rule.set",
+            "room_rule.set",
+            "quarantine.waived",
+            "loss.judged",
+            "quarantine.cleared",
             "quarantine.cleared",
         ];
         let first = place < self.wide * 3 && self.dice.percent(80);

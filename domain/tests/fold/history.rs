@@ -32,6 +32,8 @@ pub const NODE: u8 = 6;
 pub const PARCEL: u8 = 7;
 /// Ids of this kind.
 pub const CLUB: u8 = 8;
+/// Ids of this kind.
+pub const TREATMENT: u8 = 11;
 
 /// Makes up histories.
 pub struct Author {

@@ -1,4 +1,6 @@
-//! The reference for everything but stocks: tanks, systems, broods, parcels, the room's facts.
+//! The reference for everything but stocks: tanks, systems, treatments, broods, parcels, the room's facts.
+
+use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 
@@ -12,6 +14,7 @@ pub fn state(kind: &str, touches: &[Touch<'_>]) -> Value {
         "system" => system(touches, &live),
         "brood" => brood(touches, &live),
         "parcel" => parcel(touches, &live),
+        "treatment" => treatment(touches, &live),
         "room" => room(&live),
         _ => panic!("a thing of kind {kind}"),
     }
@@ -37,31 +40,87 @@ fn tank(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         }
         plumbing.push(json!({"system": system, "from": t.at, "until": null}));
     }
+    let hung = waters(live, "tank.hung", ("tank", "within"));
+    with_lists(
+        [("hung", hung), ("emptied", emptied(live))],
+        json!({
+            "made": maker(live).map(|t| t.told.field("id")),
+            "since": maker(live).map(|t| t.at.clone()),
+            "name": field(edits(live, "name")),
+            "stand": field(edits(live, "stand")),
+            "shelf": field(edits(live, "shelf")),
+            "place": field(edits(live, "place")),
+            "volume_ml": field(edits(live, "volume_ml")),
+            "plumbing": plumbing,
+            "findings": written(findings(touches)),
+        }),
+    )
+}
+
+/// From when to when a thing had whose water; its own if it is said to have itself.
+fn waters(live: &[&Touch<'_>], kind: &str, (own, other): (&str, &str)) -> Vec<Value> {
+    let mut all: Vec<Value> = Vec::new();
+    for t in live.iter().filter(|t| t.told.kind() == kind) {
+        let b = t.told.body();
+        let with = if b[other] == b[own] { Value::Null } else { b[other].clone() };
+        if all.last().is_some_and(|last| last["with"] == with) {
+            continue;
+        }
+        if let Some(last) = all.last_mut() {
+            last["until"] = json!(t.at);
+        }
+        all.push(json!({"with": with, "from": t.at, "until": null}));
+    }
+    all
+}
+
+fn emptied(live: &[&Touch<'_>]) -> Vec<Value> {
+    let dry = live.iter().filter(|t| t.told.kind() == "tank.emptied");
+    dry.map(|t| json!({"at": t.at, "op": t.told.field("id"), "how": t.told.body()["how"]})).collect()
+}
+
+/// A list that is empty is not written.
+fn with_lists<const N: usize>(lists: [(&str, Vec<Value>); N], mut state: Value) -> Value {
+    for (name, list) in lists.into_iter().filter(|(_, list)| !list.is_empty()) {
+        state[name] = Value::Array(list);
+    }
+    state
+}
+
+/// The first end counts.
+fn treatment(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
+    let began = maker(live);
+    let told = |name: &str| began.and_then(|t| t.told.body().get(name)).cloned();
+    let from = began.map(|t| t.at.clone());
+    let ended = live.iter().find(|t| t.told.kind() == "treatment.ended");
+    let until =
+        ended.map(|t| json!([from.clone().unwrap_or_default().max(t.at.clone()), t.told.field("id")]));
     json!({
-        "made": maker(live).map(|t| t.told.field("id")),
-        "since": maker(live).map(|t| t.at.clone()),
-        "name": field(edits(live, "name")),
-        "stand": field(edits(live, "stand")),
-        "shelf": field(edits(live, "shelf")),
-        "place": field(edits(live, "place")),
-        "volume_ml": field(edits(live, "volume_ml")),
-        "displacement_ml": field(edits(live, "displacement_ml")),
-        "plumbing": plumbing,
+        "made": began.map(|t| t.told.field("id")),
+        "system": told("system"),
+        "tank": told("tank"),
+        "with": told("with"),
+        "what": told("what"),
+        "by": told("by"),
+        "from": from,
+        "until": until,
         "findings": written(findings(touches)),
     })
 }
 
 fn system(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
-    json!({
-        "made": maker(live).map(|t| t.told.field("id")),
-        "name": field(edits(live, "name")),
-        "gross_ml": field(edits(live, "gross_ml")),
-        "net_ml": field(edits(live, "net_ml")),
-        "sump_ml": field(edits(live, "sump_ml")),
-        "pipes_ml": field(edits(live, "pipes_ml")),
-        "displacement_ml": field(edits(live, "displacement_ml")),
-        "findings": written(findings(touches)),
-    })
+    let joined = waters(live, "water.system_joined", ("system", "with"));
+    with_lists(
+        [("joined", joined), ("emptied", emptied(live))],
+        json!({
+            "made": maker(live).map(|t| t.told.field("id")),
+            "name": field(edits(live, "name")),
+            "gross_ml": field(edits(live, "gross_ml")),
+            "net_ml": field(edits(live, "net_ml")),
+            "sump_ml": field(edits(live, "sump_ml")),
+            "findings": written(findings(touches)),
+        }),
+    )
 }
 
 fn brood(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
@@ -129,5 +188,14 @@ fn room(live: &[&Touch<'_>]) -> Value {
             json!({"op": t.told.field("id"), "at": t.at, "says": says})
         })
         .collect();
-    json!({"home": home, "rules": rules, "signed": signed})
+    let own = of("room_rule.set").map(|t| json!({"from": t.at, "rule": t.told.body()["rule"]})).collect();
+    let waived = live
+        .iter()
+        .filter(|t| ["quarantine.cleared", "quarantine.waived"].contains(&t.told.kind()))
+        .flat_map(|t| t.told.body()["waivers"].as_array().cloned().unwrap_or_default());
+    let judged: BTreeSet<String> =
+        of("loss.judged").map(|t| t.told.body()["entry"].as_str().expect("an id").to_owned()).collect();
+    let judged = judged.into_iter().map(Value::from).collect();
+    let lists = [("own", own), ("waived", waived.collect()), ("judged", judged)];
+    with_lists(lists, json!({"home": home, "rules": rules, "signed": signed}))
 }

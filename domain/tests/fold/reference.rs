@@ -59,6 +59,16 @@ impl Told {
     }
 }
 
+/// What is said of the room as a whole.
+const OF_THE_ROOM: [&str; 6] = [
+    "rule.adopted",
+    "home_club.set",
+    "quarantine.cleared",
+    "quarantine.waived",
+    "loss.judged",
+    "room_rule.set",
+];
+
 /// What each kind makes, needs and changes: its fields that hold ids.
 fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     let [mut makes, mut needs, mut changes] = <[BTreeSet<Thing>; 3]>::default();
@@ -72,7 +82,14 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     match kind {
         "water.system_set" => makes.extend(one("system", "system")),
         "tank.added" => makes.extend(one("tank", "tank")),
-        "tank.described" | "tank.plumbed" => changes.extend(one("tank", "tank")),
+        "tank.described" | "tank.plumbed" | "tank.hung" => changes.extend(one("tank", "tank")),
+        "water.system_joined" => changes.extend(one("system", "system")),
+        "tank.emptied" => {
+            changes.extend(one("tank", "tank"));
+            changes.extend(one("system", "system"));
+        }
+        "treatment.began" => makes.extend(one("treatment", "treatment")),
+        "treatment.ended" => changes.extend(one("treatment", "treatment")),
         "stock.established" | "stock.came_in" => makes.extend(one("stock", "stock")),
         "stock.split" => {
             changes.extend(one("stock", "stock"));
@@ -100,8 +117,9 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             changes.extend(rows(&body["rows"]));
         }
         "parcel.arrived" => makes.extend(one("stock", "stock")),
-        "rule.adopted" | "home_club.set" | "quarantine.cleared" | "op.withdrawn" => {}
-        "note.written" | "sign.seen" => needs.extend(one("stock", "stock")),
+        "op.withdrawn" | "incident.seen" => {}
+        kind if OF_THE_ROOM.contains(&kind) => {}
+        "note.written" | "sign.seen" | "quarantine.restarted" => needs.extend(one("stock", "stock")),
         "look.done" => {
             let tanks = body["tanks"].as_array().expect("a list");
             needs.extend(tanks.iter().map(|id| ("tank", id.as_str().expect("an id").to_owned())));
@@ -118,13 +136,15 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     needs.extend(changes.iter().cloned());
     let places: &[(&'static str, &str)] = match kind {
         "stock.moved" => &[("tank", "from"), ("tank", "to")],
+        "tank.hung" => &[("tank", "within")],
+        "water.system_joined" => &[("system", "with")],
         _ => &[("tank", "tank"), ("system", "system")],
     };
     needs.extend(places.iter().filter_map(|(word, field)| one(word, field)).filter(|t| !makes.contains(t)));
     match kind {
         "water.system_set" => changes.extend(makes.clone()),
         "parcel.arrived" => changes.extend(one("parcel", "parcel")),
-        "rule.adopted" | "home_club.set" | "quarantine.cleared" => drop(changes.insert(room)),
+        kind if OF_THE_ROOM.contains(&kind) => drop(changes.insert(room)),
         _ => {}
     }
     [makes, needs, changes]

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 use crate::reference::{Standing, Touch, field, findings, written};
 
@@ -37,6 +37,10 @@ struct Step {
     swims: bool,
     /// The stay ends here whatever follows.
     cut: bool,
+    /// Which op it was.
+    by: String,
+    /// Whether the next stay is that of test companions, where this op says so.
+    companion: Option<bool>,
 }
 
 /// The state of a stock.
@@ -49,7 +53,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
     let mut place: Place = None;
     let mut steps: Vec<Step> = Vec::new();
     let mut doubtful: Vec<Value> = Vec::new();
-    let mut corrections = Map::new();
+    let mut turns: Vec<Value> = Vec::new();
     let mut joined: Vec<Value> = Vec::new();
     let [mut taker, mut astray, mut merged] = [const { None::<String> }; 3];
     for t in &live {
@@ -57,6 +61,8 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         let id = t.told.field("id").to_owned();
         let at = maker.map_or(t.at.clone(), |m| m.at.clone().max(t.at.clone()));
         let mut cut = false;
+        let mut companion = None;
+        let before = total(&rows);
         let takes = |field: &'static str, sign: i64| Some((field, sign));
         let change = match t.told.kind() {
             _ if t.made => {
@@ -77,9 +83,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 takes("rows", -1)
             }
             "stock.counted" if !t.early() => {
-                let before = total(&rows);
                 count(&mut rows, list(body, "rows"), body["all"] == true);
-                corrections.insert(id.clone(), json!(total(&rows) - before));
                 if body["all"] == true {
                     about.clear();
                 }
@@ -102,10 +106,15 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 if !agreed && let Some(m) = maker {
                     let last = ended(&steps, &body["from"]);
                     let from = last.unwrap_or_else(|| m.at.clone()).min(at.clone());
-                    doubtful.push(json!({"tank": body["from"], "from": from, "until": at, "doubtful": true}));
+                    doubtful.push(
+                        json!({"tank": body["from"], "from": from, "until": at, "doubtful": true, "by": id}),
+                    );
                 }
                 astray = (!agreed).then(|| id.clone());
                 cut = !agreed;
+                if !agreed || body["from"] != body["to"] {
+                    companion = Some(body["companion"] == true);
+                }
                 place = Some(body["to"].clone());
                 None
             }
@@ -121,7 +130,17 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
             }
         }
-        steps.push(Step { at, swims: total(&rows) > 0 && place.is_some(), place: place.clone(), cut });
+        if let Some(kind) = turn(t, stock) {
+            turns.push(json!({"at": at, "op": id, "change": total(&rows) - before, "kind": kind}));
+        }
+        steps.push(Step {
+            at,
+            swims: total(&rows) > 0 && place.is_some(),
+            place: place.clone(),
+            cut,
+            by: id,
+            companion,
+        });
     }
     rows.retain(|_, n| *n != 0);
     about.retain(|key| rows.contains_key(key));
@@ -163,8 +182,27 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         "about": in_order(about.iter().map(|k| (k, json!([k.0, k.1])))),
         "stays": stays(&steps, doubtful),
         "joined": joined,
-        "corrections": corrections,
+        "turns": turns,
         "findings": written(found),
+    })
+}
+
+/// Why the number changed, if the op says anything of it.
+fn turn(t: &Touch<'_>, stock: &str) -> Option<Value> {
+    let b = t.told.body();
+    Some(match t.told.kind() {
+        _ if t.made => json!("made"),
+        "stock.merged" if b["stock"] == b["into"] => return None,
+        "stock.split" if b["stock"] == b["new"] => return None,
+        "stock.merged" if b["into"] == stock => json!({"joined": b["stock"]}),
+        "stock.merged" | "stock.split" | "parcel.sent" => json!("went"),
+        "stock.lost" => {
+            let reason = b["reason"].as_str().is_some_and(|why| why.contains(|c: char| !c.is_whitespace()));
+            json!({"lost": {"cause": b["cause"], "reason": reason}})
+        }
+        "stock.left" => json!("left"),
+        "stock.counted" if !t.early() => json!("counted"),
+        _ => return None,
     })
 }
 
@@ -208,22 +246,38 @@ fn count(rows: &mut Rows, counted: &[Value], all: bool) {
     }
 }
 
-/// The stretches of steps that are one stay: (place, from, until).
-fn stretches(steps: &[Step]) -> Vec<(Value, String, Option<String>)> {
-    let mut all: Vec<(Value, String, Option<String>)> = Vec::new();
-    let mut open = false;
+/// Steps that are one stay.
+struct Stretch {
+    place: Value,
+    from: String,
+    until: Option<String>,
+    by: String,
+    companion: bool,
+}
+
+fn stretches(steps: &[Step]) -> Vec<Stretch> {
+    let mut all: Vec<Stretch> = Vec::new();
+    let (mut open, mut companion) = (false, false);
     for step in steps {
+        companion = step.companion.unwrap_or(companion);
         let here = step.place.clone().unwrap_or(Value::Null);
-        let goes_on = open && step.swims && !step.cut && all.last().is_some_and(|last| last.0 == here);
+        let goes_on = open && step.swims && !step.cut && all.last().is_some_and(|last| last.place == here);
         if goes_on {
             continue;
         }
         if open && let Some(last) = all.last_mut() {
-            last.2 = Some(step.at.clone());
+            last.until = Some(step.at.clone());
         }
         open = step.swims;
         if open {
-            all.push((here, step.at.clone(), None));
+            let (from, by) = (step.at.clone(), step.by.clone());
+            all.push(Stretch {
+                place: here,
+                from,
+                until: None,
+                by,
+                companion: std::mem::take(&mut companion),
+            });
         }
     }
     all
@@ -231,13 +285,17 @@ fn stretches(steps: &[Step]) -> Vec<(Value, String, Option<String>)> {
 
 /// When the last stay in a place ended.
 fn ended(steps: &[Step], place: &Value) -> Option<String> {
-    stretches(steps).into_iter().filter(|s| s.0 == *place).filter_map(|s| s.2).max()
+    stretches(steps).into_iter().filter(|s| s.place == *place).filter_map(|s| s.until).max()
 }
 
 fn stays(steps: &[Step], doubtful: Vec<Value>) -> Value {
-    let sure = stretches(steps)
-        .into_iter()
-        .map(|(tank, from, until)| json!({"tank": tank, "from": from, "until": until}));
+    let sure = stretches(steps).into_iter().map(|s| {
+        let mut stay = json!({"tank": s.place, "from": s.from, "until": s.until, "by": s.by});
+        if s.companion {
+            stay["companion"] = json!(true);
+        }
+        stay
+    });
     let mut all: Vec<Value> = sure.chain(doubtful).collect();
     let text = |v: &Value| v.as_str().map(str::to_owned);
     all.sort_by_key(|s| {

@@ -1,85 +1,147 @@
 //! The slow reading of splits and merges: what fish take along into another stock.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
-use tarn_domain::rooms::Came;
-use tarn_domain::streams::{At, StockId};
+use tarn_domain::quarantine::Opening;
+use tarn_domain::rooms::{Came, Turn, TurnKind};
+use tarn_domain::streams::{At, OpId, StockId};
 
-use crate::reference::{Held, Reading, Standing};
+use super::held::Held;
+use super::{Slow, Standing};
 
-impl Reading<'_> {
+type Pair = (StockId, StockId);
+
+impl Slow<'_> {
     /// Splits and merges of an instant.
-    pub fn hand_on(&mut self, at: At) {
-        let mut splits = Vec::new();
-        let mut merges = Vec::new();
+    pub(super) fn hand_on(&mut self, at: At) {
+        let mut splits: Vec<Pair> = Vec::new();
+        let mut merges: Vec<Pair> = Vec::new();
         for (id, stock) in &self.room.stocks {
             if let (Some(Came::Split { of }), true) = (&stock.came, stock.since == Some(at)) {
                 splits.push((*of, *id));
             }
             merges.extend(stock.joined.iter().filter(|(when, _)| *when == at).map(|(_, from)| (*from, *id)));
         }
-        // As often as a chain of splits can be long.
+        self.hand_on_birth(at, &splits, &merges);
+        self.hand_on_waits(at, &splits, &merges);
+        // As often as a chain can be long.
         for _ in 0..splits.len() {
             for (of, new) in &splits {
-                if self.is_sealed(*of) && !self.is_sealed(*new) {
-                    self.standing.insert(*new, Standing::Sealed(self.held(*new)));
+                if let (Some(whole), None) = (self.standing.get(of), self.standing.get(new)) {
+                    self.standing.insert(*new, whole.clone());
                 }
             }
         }
-        let mut doubted: BTreeSet<StockId> =
-            self.room.stocks.keys().copied().filter(|s| self.held(*s).is_some_and(|h| h.doubted)).collect();
-        for _ in 0..splits.len() {
-            doubted.extend(
-                splits.iter().filter(|(of, _)| doubted.contains(of)).map(|(_, new)| *new).collect::<Vec<_>>(),
-            );
-        }
-        for (from, into) in &merges {
-            if !self.is_sealed(*into) {
-                let opened = self.is_sealed(*from) || doubted.remove(from);
-                if opened {
-                    self.wet(*from, at, true);
+        for _ in 0..merges.len() {
+            for (from, into) in &merges {
+                let doubted = self.held(*from).is_some_and(|held| held.doubted);
+                if !self.is_sealed(*into) && (self.is_sealed(*from) || doubted) {
+                    self.wet(*from, at, self.merge(*from, *into, at), true);
                 }
             }
         }
         loop {
-            let before = self.standing.clone();
-            let was = |stock: StockId| match before.get(&stock) {
+            let old = self.standing.clone();
+            let was = |stock: StockId| match old.get(&stock) {
                 Some(Standing::Held(held) | Standing::Sealed(Some(held))) => Some(held.clone()),
                 _ => None,
             };
             for (of, new) in &splits {
-                if let Some(held) = was(*of) {
-                    let mut mine = self.held(*new).unwrap_or_else(|| held.clone());
-                    mine.join(&held);
-                    mine.doubted = doubted.contains(new);
-                    self.hold(*new, mine);
+                if let Some(whole) = was(*of) {
+                    self.join(*new, &whole);
                 }
             }
             for (from, into) in &merges {
                 match (was(*from), was(*into)) {
-                    (Some(held), there) => {
-                        let met_home = there.is_none() && !self.is_sealed(*into);
-                        let mut met = Held { doubted: false, ..held };
-                        if there.is_none() {
-                            met.opened = at;
+                    (Some(mut poured), there) => {
+                        poured.doubted = false;
+                        if there.is_none() && !self.is_sealed(*into) {
+                            poured.again(at);
+                            poured.open(Opening { at, received: at });
                         }
-                        if met_home {
-                            met.again(at);
-                        }
-                        let mut mine = self.held(*into).unwrap_or_else(|| met.clone());
-                        mine.join(&met);
-                        self.hold(*into, mine);
+                        self.join(*into, &poured);
                     }
                     (None, Some(_)) if !self.is_sealed(*from) => {
-                        let mut mine = self.held(*into).expect("it was held");
-                        mine.again(at);
-                        self.hold(*into, mine);
+                        self.held_mut(*into).expect("it was held").again(at);
                     }
                     _ => {}
                 }
             }
-            if self.standing == before {
+            if self.standing == old {
                 return;
+            }
+        }
+    }
+
+    /// Fish that are held are among those of a stock now.
+    fn join(&mut self, stock: StockId, others: &Held) {
+        match self.held_mut(stock) {
+            Some(held) => held.join(others),
+            None => self.hold(stock, others.clone()),
+        }
+    }
+
+    /// The entry of a merge.
+    fn merge(&self, from: StockId, into: StockId, at: At) -> OpId {
+        let is = |kind: TurnKind| kind == TurnKind::Joined(from);
+        let turn = self.state(into).turns.iter().find(|turn| turn.at == at && is(turn.kind));
+        turn.expect("fish joined").op
+    }
+
+    fn hand_on_birth(&mut self, at: At, splits: &[Pair], merges: &[Pair]) {
+        for (id, stock) in &self.room.stocks {
+            if stock.since == Some(at) && matches!(stock.came, Some(Came::Born { .. })) {
+                self.births.insert(*id, at);
+            }
+        }
+        copy(&mut self.births, splits);
+        let split = self.births.clone();
+        for (from, into) in merges {
+            match (split.get(from), self.births.get(into)) {
+                (Some(one), Some(other)) => drop(self.births.insert(*into, *one.min(other))),
+                _ => drop(self.births.remove(into)),
+            }
+        }
+    }
+
+    fn hand_on_waits(&mut self, at: At, splits: &[Pair], merges: &[Pair]) {
+        for (id, stock) in &self.room.stocks {
+            let here = matches!(stock.came, Some(Came::Established | Came::Born { .. }));
+            if let (true, Some(made)) = (here && stock.since == Some(at), stock.made) {
+                self.wait(*id, self.opening(at, made));
+            }
+        }
+        for (id, stock) in &self.room.stocks {
+            let more = |turn: &&Turn| turn.kind == TurnKind::Counted && turn.at == at && turn.change > 0;
+            for turn in stock.turns.iter().filter(more) {
+                self.wait(*id, self.opening(at, turn.op));
+            }
+        }
+        copy(&mut self.waits, splits);
+        let split = self.waits.clone();
+        for (from, into) in merges {
+            if let Some(until) = split.get(from) {
+                let mine = self.waits.entry(*into).or_insert(*until);
+                *mine = (*mine).max(*until);
+            }
+        }
+    }
+
+    /// Nobody can vouch for these fish until the days have gone by since the server knows of them.
+    fn wait(&mut self, stock: StockId, known: Opening) {
+        let rule = self.room.facts.rule_for(known, self.now);
+        let until = known.received.plus(rule.min_days);
+        let mine = self.waits.entry(stock).or_insert(until);
+        *mine = (*mine).max(until);
+    }
+}
+
+fn copy(of: &mut BTreeMap<StockId, At>, splits: &[Pair]) {
+    for _ in 0..splits.len() {
+        for (whole, part) in splits {
+            if let Some(at) = of.get(whole).copied() {
+                let mine = of.entry(*part).or_insert(at);
+                *mine = (*mine).max(at);
             }
         }
     }

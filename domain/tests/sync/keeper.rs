@@ -86,13 +86,17 @@ pub fn entry(dice: &mut Dice, view: &View, fresh: Uuid) -> (Body, Option<i64>) {
     }
     let stock = dice.pick(&view.stocks);
     let body = match chance {
-        25..40 => {
-            Body::StockLost(StockLost { stock, rows: rows(dice, 1, 4), cause: Cause::Unknown, reason: None })
-        }
+        25..40 => Body::StockLost(StockLost {
+            stock,
+            rows: rows(dice, 1, 4),
+            cause: Cause::Unknown,
+            reason: None,
+            incident: None,
+        }),
         40..50 => Body::StockCounted(StockCounted { stock, rows: rows(dice, 0, 9), all: dice.percent(50) }),
         50..62 => {
             let (from, to) = (Some(dice.pick(&view.tanks)), Some(dice.pick(&view.tanks)));
-            Body::StockMoved(StockMoved { stock, from, to })
+            Body::StockMoved(StockMoved { stock, from, to, companion: false })
         }
         62..68 => {
             let (new, rows) = (StockId(fresh), rows(dice, 0, 3));

@@ -1,0 +1,95 @@
+//! The slow reading of losses, gifts and counts: which begin the days again, and which a steward has to let pass.
+
+use std::collections::BTreeSet;
+
+use tarn_domain::quarantine::MarkKind;
+use tarn_domain::rooms::words::Cause;
+use tarn_domain::rooms::{Turn, TurnKind};
+use tarn_domain::streams::{At, StockId};
+
+use super::Slow;
+
+const DAY: i64 = 24 * 3600;
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Loss {
+    Unexplained,
+    /// Under a named cause, or given away.
+    Named,
+}
+
+impl Slow<'_> {
+    fn loss(&self, turn: &Turn) -> Option<Loss> {
+        let unexplained = match turn.kind {
+            TurnKind::Lost { cause: Cause::Unknown | Cause::Disease, .. } => true,
+            TurnKind::Lost { cause: Cause::Culled, reason: false } => true,
+            TurnKind::Lost { .. } | TurnKind::Left => self.room.facts.judged.contains(&turn.op),
+            TurnKind::Counted if turn.change < 0 => true,
+            _ => return None,
+        };
+        (turn.change < 0).then_some(if unexplained { Loss::Unexplained } else { Loss::Named })
+    }
+
+    /// How many were lost of a stock within a time.
+    fn lost(&self, stock: StockId, kind: Loss, within: impl Fn(At) -> bool) -> i64 {
+        let all = self.state(stock).turns.iter().filter(|turn| within(turn.at));
+        all.filter(|turn| self.loss(turn) == Some(kind)).map(|turn| -turn.change).sum()
+    }
+
+    /// Stocks that lost fish at an instant in a way that begins the days again.
+    pub(super) fn lost_unexplained(&self, at: At) -> BTreeSet<StockId> {
+        let mut all = BTreeSet::new();
+        for (id, stock) in &self.room.stocks {
+            let (mut left, mut before) = (0, Vec::new());
+            for turn in &stock.turns {
+                left += turn.change;
+                let unexplained = self.loss(turn) == Some(Loss::Unexplained);
+                if unexplained {
+                    before.push(turn);
+                }
+                if unexplained && turn.at == at && self.matters(*id, at, &before, left.max(0)) {
+                    all.insert(*id);
+                }
+            }
+        }
+        all
+    }
+
+    /// Of young fish some always die.
+    fn matters(&self, stock: StockId, at: At, losses: &[&Turn], left: i64) -> bool {
+        let (Some(born), Some(held)) = (self.births.get(&stock), self.held(stock)) else { return true };
+        let rule = &held.terms.rule;
+        if at.seconds() - born.seconds() >= i64::from(rule.fry_days.0) * DAY {
+            return true;
+        }
+        let week = losses.iter().filter(|turn| turn.at.seconds() > at.seconds() - 7 * DAY);
+        let lost: i64 = week.map(|turn| -turn.change).sum();
+        lost * 100 > i64::from(rule.fry_loss_percent) * (lost + left)
+    }
+
+    /// Marks of an instant.
+    pub(super) fn mark(&mut self, at: At) {
+        for (id, stock) in &self.room.stocks {
+            for turn in stock.turns.iter().filter(|turn| turn.at == at) {
+                if turn.kind == TurnKind::Counted && turn.change > 0 {
+                    if let Some(held) = self.held_mut(*id) {
+                        held.marks.insert((MarkKind::FoundMore, *id, turn.op, at));
+                    }
+                }
+            }
+            let gone =
+                |turn: &&Turn| turn.at == at && matches!(turn.kind, TurnKind::Lost { .. } | TurnKind::Left);
+            let (Some(turn), Some(held)) = (stock.turns.iter().rfind(gone), self.held(*id)) else { continue };
+            let start = held.terms.start;
+            let percent = i64::from(held.terms.rule.named_loss_percent);
+            let left: i64 = stock.turns.iter().filter(|turn| turn.at <= at).map(|turn| turn.change).sum();
+            let [named, unexplained] = [Loss::Named, Loss::Unexplained]
+                .map(|kind| self.lost(*id, kind, |when| when >= start && when <= at));
+            if named * 100 > percent * (named + unexplained + left.max(0)) {
+                let held = self.held_mut(*id).expect("a member");
+                held.marks.insert((MarkKind::ManyNamed, *id, turn.op, at));
+                held.clip();
+            }
+        }
+    }
+}
