@@ -186,10 +186,10 @@ on_both_engines! {
         for _ in 0..2 {
             t.tell();
         }
-        for (who, told) in [(&steward, 2), (&t.s.ben, 3)] {
+        for who in [&steward, &t.s.ada, &t.s.ben] {
             let all = messages(who);
-            assert_eq!(all.len(), told, "{}: {all:?}", who.login);
-            assert!(all[0].contains("counts as never given"), "{}: {all:?}", who.login);
+            let recalls = all.iter().filter(|text| text.contains("counts as never given")).count();
+            assert_eq!(recalls, 1, "{}: {all:?}", who.login);
         }
     }
 
