@@ -119,6 +119,8 @@ pub fn full() -> Vec<Value> {
         json!({"op": "quarantine.restarted", "stock": stock, "from": at, "why": "nobody looked"}),
         json!({"op": "quarantine.waived", "unit": id(32), "club": id(31), "steward": id(33), "waivers": waivers(),
             "relies": [id(9)]}),
+        json!({"op": "quarantine.recalled", "sign_off": id(9), "entries": [id(8)]}),
+        json!({"op": "parcel.recalled", "parcel": id(35)}),
         json!({"op": "loss.judged", "entry": id(9), "club": id(31), "steward": id(33), "why": "too many",
             "relies": [id(9)]}),
         json!({"op": "quarantine.cleared", "unit": id(32), "members": [stock], "club": id(31),

@@ -33,7 +33,7 @@ pub fn recalled(ops: &[Accepted]) -> BTreeSet<OpId> {
     for push in pushes {
         for (sign_off, members) in &signed {
             let (id, at) = (sign_off.0.id, sign_off.0.at);
-            if recalled.contains_key(&id) || received(sign_off) >= push {
+            if recalled.contains(&id) || received(sign_off) >= push {
                 continue;
             }
             let came_after = |op: &&Accepted| {
