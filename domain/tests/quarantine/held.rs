@@ -72,7 +72,9 @@ impl Terms {
 /// Of marks about many losses of one stock the latest counts.
 pub fn latest_marks(marks: &BTreeSet<Mark>) -> BTreeSet<Mark> {
     let later = |m: &Mark| {
-        marks.iter().any(|n| n.0 == MarkKind::ManyNamed && (n.0, n.1) == (m.0, m.1) && (n.3, n.2) > (m.3, m.2))
+        marks
+            .iter()
+            .any(|n| n.0 == MarkKind::ManyNamed && (n.0, n.1) == (m.0, m.1) && (n.3, n.2) > (m.3, m.2))
     };
     marks.iter().filter(|m| !later(m)).copied().collect()
 }

@@ -77,9 +77,8 @@ impl Slow<'_> {
                     }
                 }
             }
-            let gone = |turn: &&Turn| {
-                turn.at == at && matches!(turn.kind, TurnKind::Lost { .. } | TurnKind::Left)
-            };
+            let gone =
+                |turn: &&Turn| turn.at == at && matches!(turn.kind, TurnKind::Lost { .. } | TurnKind::Left);
             let (Some(turn), Some(held)) = (stock.turns.iter().rfind(gone), self.held(*id)) else { continue };
             let start = held.terms.start;
             let percent = i64::from(held.terms.rule.named_loss_percent);

@@ -73,7 +73,8 @@ impl Record {
     /// Folds what was written.
     pub fn fold(&mut self) -> &Memory {
         let fresh = self.ops[self.folded..].iter().zip(self.folded as u64 + 1..);
-        self.memory.add(fresh.map(|((op, accepted), seq)| (op.clone(), Some(*accepted), seq)).collect::<Vec<_>>());
+        self.memory
+            .add(fresh.map(|((op, accepted), seq)| (op.clone(), Some(*accepted), seq)).collect::<Vec<_>>());
         self.folded = self.ops.len();
         &self.memory
     }
@@ -123,18 +124,7 @@ pub fn came_from(
     let (origin, related) = (Origin::Bought, Related::NotKnown);
     let founders = Founders { node: NodeId(stock.0), origin, related, locality: None };
     let ([source, name, form], keeping) = ([const { None }; 3], None);
-    Body::StockCameIn(StockCameIn {
-        stock,
-        from,
-        source,
-        name,
-        keeping,
-        species,
-        form,
-        founders,
-        rows,
-        tank,
-    })
+    Body::StockCameIn(StockCameIn { stock, from, source, name, keeping, species, form, founders, rows, tank })
 }
 
 /// Fish from a shop.

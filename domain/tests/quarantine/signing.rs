@@ -36,11 +36,14 @@ impl Slow<'_> {
     pub(super) fn sign(&mut self, at: At, after: &[Water]) {
         for signed in self.room.facts.signed.iter().filter(|s| s.at == at) {
             let members: BTreeSet<StockId> = signed.says.members.iter().copied().collect();
-            let Some(water) = after.iter().find(|water| !members.is_empty() && water.stocks == members) else {
+            let Some(water) = after.iter().find(|water| !members.is_empty() && water.stocks == members)
+            else {
                 self.recalled.extend(&members);
                 continue;
             };
-            if self.is_treated(water, at, Runs::After) || !members.iter().all(|stock| self.is_ready(*stock, at)) {
+            if self.is_treated(water, at, Runs::After)
+                || !members.iter().all(|stock| self.is_ready(*stock, at))
+            {
                 self.recalled.extend(&members);
                 continue;
             }
@@ -66,8 +69,11 @@ impl Slow<'_> {
     fn all_signed(&self, members: &BTreeSet<StockId>, at: At) -> bool {
         let held: Vec<_> = members.iter().filter_map(|stock| self.held(*stock)).collect();
         let began = held.iter().map(|held| held.terms.start).max();
-        let needed: BTreeSet<ClubId> =
-            held.iter().flat_map(|held| &held.opened).flat_map(|o| self.room.facts.clubs_between(o.at, at)).collect();
+        let needed: BTreeSet<ClubId> = held
+            .iter()
+            .flat_map(|held| &held.opened)
+            .flat_map(|o| self.room.facts.clubs_between(o.at, at))
+            .collect();
         let good = |s: &&Signature| s.members == *members && Some(s.at) >= began;
         let by: BTreeSet<ClubId> = self.signatures.iter().filter(good).map(|s| s.club).collect();
         needed.is_subset(&by)
