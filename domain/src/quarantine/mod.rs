@@ -12,6 +12,7 @@ mod losses;
 mod member;
 mod mixing;
 mod moment;
+mod opening;
 mod ops;
 pub mod parasites;
 mod residue;

@@ -111,7 +111,10 @@ fn a_sign_off_that_rests_on_a_recalled_one_falls_with_it() {
     // Fish that were with the first for an hour, and with nobody since.
     room.on(hour(30, 0)).known(day(70)).sign(NEW);
     let recalled = room.quarantine(day(71)).recalled;
-    assert!(recalled.contains_key(&first) && !recalled.contains_key(&second), "they did their days with NEXT");
+    assert!(
+        recalled.contains_key(&first) && !recalled.contains_key(&second),
+        "they did their days with NEXT"
+    );
 }
 
 #[test]
