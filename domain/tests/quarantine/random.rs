@@ -57,7 +57,6 @@ fn why(why: Why) -> &'static str {
     match why {
         Why::Arrived(_) => "began: arrived",
         Why::Breached(_) => "began: breached",
-        Why::Met(_) => "began: met",
         Why::Sign(_) => "began: sign",
         Why::Loss(_) => "began: loss",
         Why::Treatment(_) => "began: treatment",
