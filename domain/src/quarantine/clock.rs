@@ -7,20 +7,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use uuid::Uuid;
-
 use super::company::Company;
 use super::facts::Opening;
 use super::losses::Loss;
-use super::member::{Cause, Member, Run, Why};
+use super::member::{Member, Why};
 use super::moment::{Change, Numbered, Stock, Tank, Vessel};
 use super::residue::Residues;
-use super::taint::Taint;
 use super::unit::Unit;
 use super::view::RoomView;
 use super::water::Waters;
-use crate::rooms::{Came, StockState};
-use crate::streams::{At, Days, OpId, StockId};
+use crate::rooms::StockState;
+use crate::streams::{At, OpId, StockId};
 
 /// What the clock says of a room.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -287,81 +284,6 @@ impl Sweep<'_> {
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
         self.held += usize::from(self.members[stock].is_none());
         self.members[stock] = Some(member);
-    }
-
-    /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
-    /// then, but the clock starts again when they surely did.
-    pub(super) fn open(&mut self, stock: Stock, opened: Opening, doubtful: bool) {
-        let was_sealed = std::mem::take(&mut self.sealed[stock]);
-        self.doubted[stock] |= was_sealed && doubtful;
-        let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
-        if !was_sealed && !sure {
-            return;
-        }
-        let at = opened.at;
-        let rule = Arc::new(self.room.facts.rule_for(opened, at));
-        let days = self.days(&rule, stock);
-        let cause = Cause::Introduced;
-        let why = Why::Arrived(self.numbered.stocks[stock]);
-        if let Some(member) = &mut self.members[stock] {
-            let older = std::mem::replace(&mut member.opened, opened);
-            member.with_openings([older]);
-            member.cause = cause;
-            member.restart(at, why);
-            member.also_under(&rule, days);
-            return;
-        }
-        let (id, opened_by) = (self.numbered.stocks[stock], self.maker(stock));
-        let new = Member {
-            stock: id,
-            cause,
-            opened_by,
-            since: at,
-            start: at,
-            days,
-            due: at.plus(days),
-            runs: vec![Run { start: at, why }],
-            opened,
-            also_opened: Vec::new(),
-            rule,
-            last_look: at,
-            taint: Taint::default(),
-            under: false,
-        };
-        self.hold(stock, new);
-    }
-
-    pub(super) fn maker(&self, stock: Stock) -> OpId {
-        self.states[stock].made.unwrap_or(OpId(Uuid::nil()))
-    }
-
-    /// How long a rule holds these fish. A part of a stock came from where the whole came from, and is what it is.
-    pub(super) fn days(&self, rule: &crate::clubs::Rule, stock: Stock) -> Days {
-        let (mut state, mut species) = (self.states[stock], self.states[stock].species.as_deref());
-        // A chain of splits ends, but records can contradict themselves.
-        for _ in 0..self.states.len() {
-            let Some(Came::Split { of }) = &state.came else { break };
-            let Some(whole) = self.numbered.stock(*of) else { break };
-            state = self.states[whole];
-            species = species.or(state.species.as_deref());
-        }
-        let from = match &state.came {
-            Some(Came::In { from }) => Some(from.word()),
-            Some(Came::Parcel { .. }) => Some("parcel"),
-            _ => None,
-        };
-        rule.days_for(from, species)
-    }
-
-    /// Whether fish of a stock were put where they are at this instant as test companions.
-    pub(super) fn is_companion(&self, stock: Stock, at: At) -> bool {
-        self.states[stock].stays.iter().any(|stay| stay.companion && stay.from == at)
-    }
-
-    /// Young are born into the water they are found in; they never met it.
-    pub(super) fn is_born(&self, stock: Stock, at: At) -> bool {
-        let state = self.states[stock];
-        matches!(state.came, Some(Came::Born { .. })) && state.since == Some(at)
     }
 }
 

@@ -11,6 +11,7 @@ mod losses;
 mod member;
 mod mixing;
 mod moment;
+mod opening;
 mod ops;
 mod residue;
 mod sign_off;

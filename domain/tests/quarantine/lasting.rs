@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use tarn_domain::streams::{At, SystemId, TankId};
+use tarn_domain::streams::{At, OpId, SystemId, TankId};
 
 use super::held::Terms;
 use super::waters::{Node, Water};
@@ -46,7 +46,7 @@ impl Slow<'_> {
             for emptied in tank.emptied.iter().filter(|e| e.at == at) {
                 let alone = Water { nodes: [Node::Tank(*id)].into(), ..Water::default() };
                 let counts = before.contains(&alone);
-                self.emptied(counts.then_some(&alone), emptied.op);
+                self.emptied(at, counts.then_some(&alone), emptied.op);
             }
         }
         for (id, system) in &self.room.systems {
@@ -54,16 +54,19 @@ impl Slow<'_> {
                 let water = before.iter().find(|water| water.nodes.contains(&Node::Sump(*id)));
                 let own = self.own(*id, at);
                 let counts = water.filter(|water| water.stocks.is_empty() && water.nodes == own);
-                self.emptied(counts, emptied.op);
+                self.emptied(at, counts, emptied.op);
             }
         }
     }
 
-    fn emptied(&mut self, water: Option<&Water>, op: tarn_domain::streams::OpId) {
-        match water {
-            Some(water) => water.nodes.iter().for_each(|node| drop(self.residues.remove(node))),
-            None => drop(self.unemptied.insert(op)),
-        }
+    fn emptied(&mut self, at: At, water: Option<&Water>, op: OpId) {
+        let Some(water) = water else {
+            self.unemptied.insert(op);
+            return;
+        };
+        let lives = self.living(water, at).next().is_some();
+        self.seen.emptied += usize::from(lives);
+        self.residues.retain(|node, _| !water.nodes.contains(node));
     }
 
     /// A system's sump, its tanks, and the boxes in them, just before an instant.

@@ -3,9 +3,8 @@
 //! Written from what the clock has to do, not from how it does it.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
 
-use tarn_domain::quarantine::{Evidence, Opening, RoomView, Rule};
+use tarn_domain::quarantine::{Evidence, Opening, RoomView};
 use tarn_domain::rooms::{Came, StockState};
 use tarn_domain::streams::{At, ClubId, OpId, StockId};
 
@@ -19,6 +18,8 @@ mod held;
 mod lasting;
 #[path = "losses.rs"]
 mod losses;
+#[path = "opening.rs"]
+mod opening;
 #[path = "signing.rs"]
 mod signing;
 #[path = "told.rs"]
@@ -50,6 +51,15 @@ struct Residue {
     last: At,
 }
 
+/// What came up in a reading.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Seen {
+    /// Home fish that were breached by water alone.
+    pub breached: usize,
+    /// What was emptied while it was still a unit's.
+    pub emptied: usize,
+}
+
 /// A signature that was good when it was given.
 struct Signature {
     club: ClubId,
@@ -69,6 +79,7 @@ pub struct Slow<'a> {
     recalled: BTreeSet<StockId>,
     now: At,
     signatures: Vec<Signature>,
+    pub seen: Seen,
     /// All instants up to this one.
     walked: Vec<At>,
 }
@@ -86,6 +97,7 @@ impl<'a> Slow<'a> {
             recalled: BTreeSet::new(),
             now,
             signatures: Vec::new(),
+            seen: Seen::default(),
             walked: Vec::new(),
         };
         for at in instants(room).into_iter().filter(|at| *at <= now) {
@@ -151,71 +163,6 @@ impl<'a> Slow<'a> {
         self.standing.insert(stock, if sealed { Standing::Sealed(Some(held)) } else { Standing::Held(held) });
     }
 
-    /// When something happened, and when that was received.
-    fn opening(&self, at: At, by: OpId) -> Opening {
-        Opening::of(at, (self.room.received)(by))
-    }
-
-    /// How long a rule holds fish of this stock. A part of a stock came from where the whole came from.
-    fn days(&self, rule: &Rule, stock: StockId) -> u16 {
-        let (mut at, mut species) = (self.state(stock), None);
-        for _ in 0..self.room.stocks.len() {
-            species = species.or(at.species.as_deref());
-            match at.came {
-                Some(Came::Split { of }) if self.room.stocks.contains_key(&of) => at = self.state(of),
-                _ => break,
-            }
-        }
-        let source = match &at.came {
-            Some(Came::In { from }) => Some(from.word()),
-            Some(Came::Parcel { .. }) => Some("parcel"),
-            _ => None,
-        };
-        rule.days_for(source, species).0
-    }
-
-    /// Everybody who is held is also held to the rule of a new home club.
-    fn change_clubs(&mut self, at: At) {
-        for (_, club) in self.room.facts.home.iter().filter(|(from, _)| *from == at) {
-            let Some(club) = *club else { continue };
-            for stock in self.standing.keys().copied().collect::<Vec<_>>() {
-                for opening in self.held(stock).map(|held| held.opened.clone()).unwrap_or_default() {
-                    let rule = Rc::new(self.room.facts.rule_under(club, opening));
-                    let days = self.days(&rule, stock);
-                    self.held_mut(stock).expect("held").under_rule(&rule, days);
-                }
-            }
-        }
-    }
-
-    /// Openings and stays that begin.
-    fn open(&mut self, at: At) {
-        for (id, stock) in &self.room.stocks {
-            for stay in stock.stays.iter().filter(|stay| stay.tank.is_some() && stay.from == at) {
-                self.wet(*id, at, stay.by, !stay.doubtful);
-            }
-        }
-    }
-
-    /// Fish go into water, or may have.
-    fn wet(&mut self, stock: StockId, at: At, by: OpId, sure: bool) {
-        let opening = self.opening(at, by);
-        let rule = Rc::new(self.room.facts.rule_for(opening, at));
-        let days = self.days(&rule, stock);
-        let fresh = Held::new(at, opening, Terms::new(at, days, rule.clone()));
-        let mut held = match self.standing.get(&stock) {
-            Some(Standing::Sealed(None)) => fresh,
-            Some(Standing::Sealed(Some(held))) => held.clone(),
-            Some(Standing::Held(held)) if held.doubted && sure => held.clone(),
-            _ => return,
-        };
-        held.under_rule(&rule, days);
-        held.again(at);
-        held.open(opening);
-        held.doubted = !sure;
-        self.standing.insert(stock, Standing::Held(held));
-    }
-
     /// What shares a water goes on together.
     fn mix(&mut self, at: At, water: &Water) {
         if water.stocks.iter().any(|stock| self.is_sealed(*stock)) {
@@ -231,6 +178,9 @@ impl<'a> Slow<'a> {
             return;
         };
         let before = all.clone();
+        if water.stocks.iter().all(|stock| self.held(*stock).is_none()) {
+            self.seen.breached += water.stocks.len();
+        }
         for stock in &water.stocks {
             if self.held(*stock).is_some() {
                 continue;

@@ -10,7 +10,8 @@ use tarn_domain::streams::{At, ClubId, Days, OpId, StockId, SystemId, TankId, Tr
 use crate::dice::Dice;
 use crate::ops::{
     Record, adopted, arrived, came_from, counted, day, emptied, fish, home, home_club, hung, id, joined,
-    judged, left, looked, own_rule, plumbed, restarted, sign, system, tank, treated, treated_until, young,
+    judged, left, looked, moved, own_rule, plumbed, restarted, sign, system, tank, treated, treated_until,
+    young,
 };
 
 const TANKS: usize = 4;
@@ -76,7 +77,7 @@ impl Author {
             fry_days: self.days(30),
             fry_loss_percent: self.dice.pick(&[5, 20, 40]),
             named_loss_percent: self.dice.pick(&[0, 20, 50]),
-            water_days: Days(self.dice.pick(&[0, 1, 3, 6])),
+            water_days: Days(self.dice.pick(&[0, 2, 4, 6])),
             ..Rule::shipped()
         };
         if self.dice.percent(25) {
@@ -100,6 +101,13 @@ impl Author {
 
     fn place(&mut self) -> Option<TankId> {
         self.dice.percent(88).then(|| self.tank())
+    }
+
+    /// One without fish, if there is any.
+    fn left(&mut self) -> TankId {
+        let any = self.tank();
+        let is_left = |tank: &TankId| self.stocks.iter().all(|(_, place)| *place != Some(*tank));
+        [any].into_iter().chain((0..TANKS).map(|n| TankId(id(n)))).find(is_left).unwrap_or(any)
     }
 
     /// Mostly one that is occupied.
@@ -150,10 +158,10 @@ impl Author {
         let (stock, place) = self.stocks[i];
         match chance {
             20..33 => {
-                let to = self.place();
+                let to = if self.dice.percent(25) { Some(self.left()) } else { self.place() };
                 self.stocks[i].1 = to;
                 let from = if self.dice.percent(88) { place } else { self.place() };
-                Body::StockMoved(StockMoved { stock, from, to, companion: self.dice.percent(10) })
+                Body::StockMoved(StockMoved { stock, from, to, companion: self.dice.percent(25) })
             }
             33..39 => {
                 let tank = self.place();
@@ -193,8 +201,9 @@ impl Author {
                 hung(self.tank(), within)
             }
             74..78 => match self.dice.below(8) {
-                0..5 => emptied(Some(self.tank()), None),
-                5..7 => emptied(None, Some(self.system())),
+                0..1 => emptied(Some(self.tank()), None),
+                1..6 => self.swaps(at),
+                6..7 => emptied(None, Some(self.system())),
                 _ => emptied(Some(self.tank()), Some(self.system())),
             },
             78..83 => {
@@ -228,6 +237,26 @@ impl Author {
             }
             _ => restarted(stock, At::from_seconds(at.seconds() - self.dice.pick(&[0, 86_400]))),
         }
+    }
+
+    /// Fish go out of a tank; it is emptied, or not; others go in.
+    fn swaps(&mut self, at: At) -> Body {
+        let (i, j) = (self.dice.below(self.stocks.len()), self.dice.below(self.stocks.len()));
+        let ((out, place), (inn, there)) = (self.stocks[i], self.stocks[j]);
+        let Some(tank) = place else { return emptied(Some(self.left()), None) };
+        if self.dice.percent(60) {
+            self.record.write(at, plumbed(tank, None));
+        }
+        let to = self.left();
+        self.stocks[i].1 = Some(to);
+        self.record.write(at, moved(out, place, Some(to)));
+        let later = At::from_seconds(at.seconds() + 43_200 * self.dice.of_range(0..6));
+        if self.dice.percent(60) {
+            self.record.write(later, emptied(Some(tank), None));
+        }
+        self.stocks[j].1 = Some(tank);
+        self.record.write(later, moved(inn, if i == j { Some(to) } else { there }, Some(tank)));
+        looked(vec![tank])
     }
 
     fn decides(&mut self, n: usize, chance: usize, now: At) -> Option<Body> {
