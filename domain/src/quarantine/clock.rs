@@ -16,7 +16,7 @@ use super::residue::Residues;
 use super::unit::Unit;
 use super::view::RoomView;
 use super::water::Waters;
-use crate::rooms::StockState;
+use crate::rooms::{Came, StockState};
 use crate::streams::{At, OpId, StockId};
 
 /// What the clock says of a room.
