@@ -2,6 +2,9 @@
 //! told as its keeper would write them down, and what then is held. Then what holds for all rooms: that the order of
 //! arrival changes nothing, that when an entry was received changes only what it may, that late entries and
 //! withdrawals free nobody, and that a recall is what one gets who reads everything anew after each push.
+//!
+//! What keepers do in these stories (eggs kept dry, boxes hung in tanks, test companions, the sick kept apart, sumps
+//! shared and emptied) is common practice, no source.
 
 #[path = "ways/arrivals.rs"]
 mod arrivals;

@@ -7,12 +7,12 @@ use crate::room::{A, B, C, D, HOME, NEW, NEXT, PART, Room, TANKS, X, day, hour};
 
 const GAP: [BlockerKind; 1] = [BlockerKind::ObservationGap];
 
-/// Fish from a shop in C since day 0; looked at daily on these days.
-fn looked_at(days: &[std::ops::Range<i64>]) -> Room {
+/// Fish from a shop in C since day 0; looked at daily from day to day (half-open).
+fn looked_at(days: &[(i64, i64)]) -> Room {
     let mut room = Room::new();
     room.on(day(0)).came_in(NEW, 10, C);
-    for days in days {
-        room.looks(days.clone(), &TANKS);
+    for &(from, until) in days {
+        room.looks(from..until, &TANKS);
     }
     room
 }
@@ -25,7 +25,7 @@ fn seven_days_without_a_look_are_the_most() {
     }
     assert!(room.is_ready(day(30), NEW));
     assert_eq!(room.blockers(hour(35, 1), NEW), GAP, "nor since the last one");
-    let mut room = looked_at(&[8..40]);
+    let mut room = looked_at(&[(8, 40)]);
     assert_eq!(room.blockers(day(30), NEW), GAP, "nor before the first one");
     assert_eq!(room.unit(day(30), NEW).gaps.len(), 1);
     room.on(day(40)).look(&TANKS);
@@ -52,7 +52,7 @@ fn a_look_at_a_tank_is_none_at_the_box_in_it() {
 
 #[test]
 fn a_look_written_down_late_is_listed() {
-    let mut room = looked_at(&[0..5, 16..40]);
+    let mut room = looked_at(&[(0, 5), (16, 40)]);
     assert_eq!(room.blockers(day(30), NEW), GAP);
     let look = room.on(day(10)).known(day(20)).look(&[C]);
     assert_eq!(room.blockers(day(30), NEW), [BlockerKind::RecordedLate]);
@@ -62,7 +62,7 @@ fn a_look_written_down_late_is_listed() {
 /// The tank is the unit's water no longer, but the look was at its fish.
 #[test]
 fn a_late_look_in_a_tank_they_have_left_since_is_listed() {
-    let mut room = looked_at(&[0..5, 16..40]);
+    let mut room = looked_at(&[(0, 5), (16, 40)]);
     room.on(day(18)).moved(NEW, C, D);
     let look = room.on(day(10)).known(day(20)).look(&[C]);
     assert_eq!(room.listed(day(30), NEW), [look]);
@@ -82,7 +82,7 @@ fn a_late_entry_of_long_before_is_not_listed() {
 
 #[test]
 fn a_gap_is_closed_by_a_new_start_at_its_end_and_not_before() {
-    let mut room = looked_at(&[0..1, 20..80]);
+    let mut room = looked_at(&[(0, 1), (20, 80)]);
     assert_eq!(room.blockers(day(30), NEW), GAP);
     room.on(day(21)).restarted(NEW, hour(5, 0));
     assert_eq!(room.blockers(day(60), NEW)[0], BlockerKind::ObservationGap);
@@ -93,14 +93,14 @@ fn a_gap_is_closed_by_a_new_start_at_its_end_and_not_before() {
 
 #[test]
 fn the_keeper_cannot_begin_again_later_than_they_write() {
-    let mut room = looked_at(&[0..80]);
+    let mut room = looked_at(&[(0, 80)]);
     room.on(day(10)).restarted(NEW, day(20));
     assert_eq!(room.due(day(22), NEW), Some(40));
 }
 
 #[test]
 fn a_steward_lets_a_gap_pass_as_far_as_it_went() {
-    let mut room = looked_at(&[0..1]);
+    let mut room = looked_at(&[(0, 1)]);
     room.on(day(20)).waived_until(BlockerKind::ObservationGap, NEXT, day(20));
     assert_eq!(room.blockers(day(20), NEW), GAP, "of another stock");
     room.on(day(20)).waived_until(BlockerKind::ObservationGap, NEW, day(20));
@@ -136,11 +136,11 @@ fn fish_nobody_looked_at_leave_their_gap_to_the_others() {
 
 #[test]
 fn a_part_takes_the_gap_along() {
-    let mut room = looked_at(&[0..1, 10..40]);
+    let mut room = looked_at(&[(0, 1), (10, 40)]);
     room.on(day(12)).split(NEW, PART, 5, D);
     assert_eq!((room.blockers(day(30), PART), room.blockers(day(30), NEW)), (GAP.to_vec(), GAP.to_vec()));
     // Also while nobody has looked yet.
-    let mut room = looked_at(&[0..1]);
+    let mut room = looked_at(&[(0, 1)]);
     room.on(day(5)).split(NEW, PART, 5, D);
     room.looks(10..40, &TANKS);
     assert_eq!((room.blockers(day(30), PART), room.blockers(day(30), NEW)), (GAP.to_vec(), GAP.to_vec()));
@@ -148,7 +148,7 @@ fn a_part_takes_the_gap_along() {
 
 #[test]
 fn fish_that_are_joined_keep_the_older_look() {
-    let mut room = looked_at(&[0..1]);
+    let mut room = looked_at(&[(0, 1)]);
     room.on(day(0)).came_in(NEXT, 10, D);
     room.on(day(5)).look(&[D]);
     room.on(day(6)).merged(NEW, NEXT, 10);

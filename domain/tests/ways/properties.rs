@@ -40,7 +40,7 @@ fn later(at: At, days: i64) -> At {
 #[test]
 fn the_order_of_arrival_changes_no_answer() {
     let mut told = 0;
-    for seed in 0..cases(250) {
+    for seed in 0..cases(150) {
         let mut author = Author::of(seed);
         author.write(40);
         let mut ops = author.room.ops.clone();
@@ -70,7 +70,7 @@ fn the_order_of_arrival_changes_no_answer() {
             told += ours.units().len() + ours.recalled.len() + ours.in_doubt.len();
         }
     }
-    assert!(told > 500, "{told}: the rooms are too dull");
+    assert!(told > 300, "{told}: the rooms are too dull");
 }
 
 /// What may not hang on when entries were received.

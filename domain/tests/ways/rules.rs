@@ -1,12 +1,24 @@
 //! Ways to get a laxer rule: for a day, of another club, of no club, of the room's own.
 
-use tarn_domain::quarantine::Rule;
+use tarn_domain::quarantine::{Rule, SharedWater};
 use tarn_domain::streams::Days;
 
-use crate::room::{C, CLUB, D, HOME, NEW, PART, Room, SECOND, TANKS, day, hour};
+use crate::room::{C, CLUB, D, HOME, NEW, NEXT, PART, Room, SECOND, TANKS, day, hour};
 
 fn days(n: u16) -> Rule {
     Rule { min_days: Days(n), ..Rule::shipped() }
+}
+
+/// Where all wait for the last, who leaves waits for the last all the same.
+#[test]
+fn leaving_those_who_wait_does_not_shorten_the_wait() {
+    let mut room = Room::under(Rule { shared_water: SharedWater::WaitForLast, ..Rule::shipped() });
+    room.on(day(0)).came_in(NEW, 10, C);
+    room.on(day(10)).came_in(NEXT, 10, C);
+    room.on(day(11)).moved(NEW, C, D);
+    assert_eq!((room.due(day(12), NEW), room.due(day(12), NEXT)), (Some(40), Some(40)));
+    room.on(day(12)).sign(NEW);
+    assert_eq!((room.due(day(13), NEW), room.due(day(13), NEXT)), (Some(42), Some(42)));
 }
 
 #[test]

@@ -126,3 +126,26 @@ fn an_entry_that_was_known_does_not_recall() {
     room.on(day(32)).look(&[C]);
     assert!(room.is_free(day(33), NEW));
 }
+
+/// With the first one counting, the second was good: home fish were met on day 40, and looked at since. Without it, fish
+/// nobody had looked at for nine days were met.
+#[test]
+fn one_push_recalls_both_whatever_came_first() {
+    let mut room = Room::new();
+    room.on(day(0)).came_in(NEW, 10, C);
+    room.on(day(20)).came_in(NEXT, 10, D);
+    room.looks(0..31, &[C]);
+    room.looks(20..80, &[D]);
+    let first = room.on(day(31)).cleared(&[NEW]);
+    room.on(hour(40, 0)).moved(NEW, C, D);
+    room.on(hour(40, 1)).moved(NEW, D, C);
+    let second = room.on(day(71)).cleared(&[NEXT]);
+    assert!(room.is_free(day(72), NEXT));
+    room.on(hour(30, 12)).known(day(75)).sign(NEW);
+    for _ in 0..2 {
+        let recalled = room.quarantine(day(76)).recalled;
+        assert_eq!(recalled.into_iter().collect::<Vec<_>>(), [first, second]);
+        room.ops.reverse();
+        room = Room::of(room.ops);
+    }
+}
