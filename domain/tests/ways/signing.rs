@@ -144,7 +144,7 @@ fn one_push_recalls_both_whatever_came_first() {
     room.on(hour(30, 12)).known(day(75)).sign(NEW);
     for _ in 0..2 {
         let recalled = room.quarantine(day(76)).recalled;
-        assert_eq!(recalled.into_iter().collect::<Vec<_>>(), [first, second]);
+        assert_eq!(recalled.into_keys().collect::<Vec<_>>(), [first, second]);
         room.ops.reverse();
         room = Room::of(room.ops);
     }
