@@ -236,7 +236,8 @@ pub fn recalls(memory: &Memory, now: At) -> Recalls {
         for signed in &signed {
             let (id, at) = (signed.linked.order.id, signed.linked.order.at);
             let old = entries.iter().filter(|entry| counts_at(entry) <= at);
-            let by: Vec<OpId> = old.map(|entry| entry.linked.order.id).collect();
+            let mut by: Vec<OpId> = old.map(|entry| entry.linked.order.id).collect();
+            by.sort_unstable();
             let concerns = when(signed) < push && !by.is_empty() && !recalled.contains_key(&id);
             if concerns && !still_holds(memory, signed, push, &recalled, now) {
                 recalled.insert(id, by);

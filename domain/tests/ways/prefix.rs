@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::quarantine::SignOffs;
 use tarn_domain::state::{Memory, reading};
-use tarn_domain::streams::{Acceptance, OpId, StockId};
+use tarn_domain::streams::{Acceptance, At, OpId, StockId};
 
 type Accepted = (Op, Option<Acceptance>);
 
@@ -17,6 +17,14 @@ fn received((_, accepted): &Accepted) -> i64 {
 
 fn is_decision((_, accepted): &Accepted) -> bool {
     accepted.is_some_and(|accepted| accepted.decision)
+}
+
+/// When an entry counts: a sign when it was last seen.
+fn counts_at((op, _): &Accepted) -> At {
+    match &op.body {
+        Body::SignSeen(sign) => sign.last_seen.map_or(op.at, |seen| seen.min(op.at)),
+        _ => op.at,
+    }
 }
 
 /// The sign-offs that were recalled.
@@ -38,7 +46,7 @@ pub fn recalled(ops: &[Accepted]) -> BTreeSet<OpId> {
             }
             let came_after = |op: &&Accepted| {
                 let claim = !is_decision(op) && !matches!(op.0.body, Body::Withdrawn(_));
-                received(op) > received(sign_off) && received(op) <= push && claim && op.0.at <= at
+                received(op) > received(sign_off) && received(op) <= push && claim && counts_at(op) <= at
             };
             // A push that brings nothing of that time says nothing new of it.
             if !ops.iter().any(|op| came_after(&op) && received(op) == push) {
