@@ -16,6 +16,12 @@ use tokio::sync::{Mutex, OwnedMutexGuard};
 use super::dialect;
 
 const BUSY: Duration = Duration::from_secs(10);
+/// SQLite: after so many pages of the log the file itself is written. A push writes many pages that the next one
+/// writes again; four times SQLite's own number saves most of that, and the log has 16 MiB at most.
+const CHECKPOINT_PAGES: &str = "4000";
+/// SQLite: what a connection keeps of the file (negative: KiB). Its own 2 MiB do not hold the trees that a push in a
+/// large room changes.
+const CACHE_KIB: &str = "-8000";
 /// The most connections for reading.
 const READERS: u32 = 8;
 /// The most for writing; SQLite never uses more than one of them.
@@ -87,6 +93,8 @@ async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
                 .synchronous(SqliteSynchronous::Full)
                 .foreign_keys(true)
                 .busy_timeout(BUSY)
+                .pragma("wal_autocheckpoint", CHECKPOINT_PAGES)
+                .pragma("cache_size", CACHE_KIB)
         });
     }
     Database::connect(options).await

@@ -4,12 +4,12 @@
 use std::collections::BTreeMap;
 
 use sea_orm::{
-    ColumnTrait, Condition, ConnectionTrait, EntityTrait, Iterable, ModelTrait, PrimaryKeyToColumn,
-    QueryFilter,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, IdenStatic, Iterable, ModelTrait,
+    PrimaryKeyToColumn, QueryFilter,
 };
 
 use super::errors::Result;
-use super::rows::{self, Taken};
+use super::rows;
 
 /// The most keys in one delete.
 const DELETE_AT_ONCE: usize = 200;
@@ -26,10 +26,16 @@ where
     E::Model: PartialEq + ModelTrait<Entity = E>,
 {
     let mut before: BTreeMap<K, &E::Model> = old.iter().map(|row| (key(row), row)).collect();
-    let mut write = Vec::new();
+    let (mut fresh, mut changed) = (Vec::new(), Vec::new());
+    let (mut same, mut differing) = (others::<E>(), Vec::new());
     for row in new {
-        if before.remove(&key(&row)) != Some(&row) {
-            write.push(row);
+        match before.remove(&key(&row)) {
+            None => fresh.push(row),
+            Some(there) if *there == row => {}
+            Some(there) => {
+                differing.extend(same.extract_if(.., |column| there.get(*column) != row.get(*column)));
+                changed.push(row);
+            }
         }
     }
     let gone: Vec<&E::Model> = before.into_values().collect();
@@ -37,7 +43,9 @@ where
         let any = some.iter().fold(Condition::any(), |any, row| any.add(is_row::<E>(row)));
         E::delete_many().filter(any).exec(conn).await?;
     }
-    rows::insert::<E>(conn, &write, Taken::Gives).await
+    rows::insert::<E>(conn, &fresh, &others::<E>()).await?;
+    // What is not written does not move in the indices either.
+    rows::insert::<E>(conn, &changed, &differing).await
 }
 
 /// What differs between the rows that are stored and those that should be.
@@ -62,6 +70,12 @@ pub fn differences<M: PartialEq, K: Ord + std::fmt::Debug>(
 
 fn keys<E: EntityTrait>() -> Vec<E::Column> {
     E::PrimaryKey::iter().map(PrimaryKeyToColumn::into_column).collect()
+}
+
+fn others<E: EntityTrait>() -> Vec<E::Column> {
+    let keys = keys::<E>();
+    let is_key = |column: &E::Column| keys.iter().any(|key| key.as_str() == column.as_str());
+    E::Column::iter().filter(|column| !is_key(column)).collect()
 }
 
 fn is_row<E: EntityTrait>(row: &E::Model) -> Condition

@@ -10,17 +10,9 @@ use sea_orm::{
 use super::dialect;
 use super::errors::Result;
 
-/// What becomes of a row whose key is there already.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Taken {
-    /// Nothing is written, and the statement fails.
-    Fails,
-    /// The new row stands in its place.
-    Gives,
-}
-
-/// Inserts rows, as few statements as the database's bound on values allows.
-pub async fn insert<E>(conn: &impl ConnectionTrait, rows: &[E::Model], taken: Taken) -> Result<()>
+/// Inserts rows, as few statements as the database's bound on values allows. Where a row of a key is there already, it
+/// takes over these columns of the new one; if there are none to take over, the statement fails.
+pub async fn insert<E>(conn: &impl ConnectionTrait, rows: &[E::Model], over: &[E::Column]) -> Result<()>
 where
     E: EntityTrait,
     E::Model: ModelTrait<Entity = E>,
@@ -29,13 +21,18 @@ where
     let columns: Vec<E::Column> = E::Column::iter().collect();
     for some in rows.chunks(dialect::rows_per_insert(backend, columns.len())) {
         let values = some.iter().flat_map(|row| columns.iter().map(|column| row.get(*column)));
-        let text = text::<E>(backend, &columns, some.len(), taken);
+        let text = text::<E>(backend, &columns, some.len(), over);
         conn.execute_raw(Statement::from_sql_and_values(backend, text, values)).await?;
     }
     Ok(())
 }
 
-fn text<E: EntityTrait>(backend: DbBackend, columns: &[E::Column], rows: usize, taken: Taken) -> String {
+fn text<E: EntityTrait>(
+    backend: DbBackend,
+    columns: &[E::Column],
+    rows: usize,
+    over: &[E::Column],
+) -> String {
     let names: Vec<String> = columns.iter().map(|column| format!("\"{}\"", column.as_str())).collect();
     let mut text = String::with_capacity(400 + rows * columns.len() * 7);
     let _ = write!(text, "INSERT INTO \"{}\" ({}) VALUES ", E::default().table_name(), names.join(", "));
@@ -53,12 +50,12 @@ fn text<E: EntityTrait>(backend: DbBackend, columns: &[E::Column], rows: usize, 
         }
     }
     text.push(')');
-    if taken == Taken::Gives {
-        let keys: Vec<String> = E::PrimaryKey::iter()
-            .map(|key| format!("\"{}\"", PrimaryKeyToColumn::into_column(key).as_str()))
-            .collect();
-        let others = names.iter().filter(|name| !keys.contains(name));
-        let set: Vec<String> = others.map(|name| format!("{name} = excluded.{name}")).collect();
+    if !over.is_empty() {
+        let quoted = |column: E::Column| format!("\"{}\"", column.as_str());
+        let keys: Vec<String> =
+            E::PrimaryKey::iter().map(|key| quoted(PrimaryKeyToColumn::into_column(key))).collect();
+        let set = over.iter().map(|column| quoted(*column)).map(|name| format!("{name} = excluded.{name}"));
+        let set: Vec<String> = set.collect();
         let _ = write!(text, " ON CONFLICT ({}) DO UPDATE SET {}", keys.join(", "), set.join(", "));
     }
     text

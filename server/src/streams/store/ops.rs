@@ -9,7 +9,7 @@ use tarn_domain::streams::{Chain, OpId, StreamId};
 
 use super::Stored;
 use crate::entities::ops;
-use crate::platform::rows::{self, Taken};
+use crate::platform::rows;
 use crate::platform::{Result, dialect};
 
 /// How many are asked for in one query.
@@ -84,7 +84,7 @@ pub async fn insert(
             chain: (i == last).then(|| chain.0.to_vec()),
         })
         .collect();
-    rows::insert::<ops::Entity>(conn, &rows, Taken::Fails).await
+    rows::insert::<ops::Entity>(conn, &rows, &[]).await
 }
 
 /// The same in one statement of seven lists, whatever their length: PostgreSQL prepares it once, and reads a list
