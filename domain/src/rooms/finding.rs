@@ -29,6 +29,8 @@ pub enum FindingKind {
     Unmatched,
     /// Another brood was told under the same id.
     Disputed,
+    /// Emptied, but it shares its water or holds fish.
+    NotEmptied,
 }
 
 impl FindingKind {
@@ -65,6 +67,10 @@ impl FindingKind {
             Self::Unmatched => {
                 ("No parcel is known for this arrival.", "It is matched when the giver's record comes in.")
             }
+            Self::NotEmptied => (
+                "Written down as emptied, but it changes nothing: its water is shared, or fish were in it.",
+                "Empty the whole system with its sump, or the tank once it stands alone without fish, and write that.",
+            ),
             Self::Disputed => {
                 ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")
             }

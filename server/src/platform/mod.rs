@@ -13,6 +13,7 @@ pub mod ctx;
 pub mod day;
 pub mod db;
 pub mod dialect;
+pub mod drawing;
 pub mod errors;
 pub mod gauge;
 pub mod health;
