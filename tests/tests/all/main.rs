@@ -13,4 +13,5 @@ mod hostile;
 mod pages;
 mod refusals;
 mod season;
+mod units;
 mod upkeep;

@@ -149,8 +149,19 @@ fn of_waters<'a>(memory: &'a Memory, states: &RoomStates<'_>, unit: &Unit) -> Ve
     let things: BTreeSet<Entity> =
         systems.iter().map(|id| Entity::from(*id)).chain(tanks).chain(treated).collect();
     let since = opened(unit);
-    let all = things.into_iter().flat_map(|thing| memory.touching(thing));
+    let decided = memory.touching(Entity::ROOM).filter(|entry| match entry.body.as_deref() {
+        Some(Body::QuarantineWaived(b)) => b.unit == unit.id,
+        Some(Body::LossJudged(b)) => judged(memory, unit, b.entry),
+        _ => false,
+    });
+    let all = things.into_iter().flat_map(|thing| memory.touching(thing)).chain(decided);
     all.filter(|entry| entry.linked.order.at >= since).collect()
+}
+
+/// Whether a loss is one of a unit's stocks.
+fn judged(memory: &Memory, unit: &Unit, loss: OpId) -> bool {
+    let changes = memory.entry(loss).map(|entry| &entry.linked.links.changes);
+    changes.is_some_and(|changes| unit.members.iter().any(|m| changes.contains(&m.stock.into())))
 }
 
 /// Whether a steward needs an entry: fish, water, signs and looks, but neither notes nor food.

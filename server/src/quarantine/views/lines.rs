@@ -4,6 +4,7 @@ use tarn_domain::quarantine::{BlockerKind, Cause, RoomFacts, Unit, UnitState};
 use tarn_domain::state::{Blocker, Quarantine, RoomStates};
 use tarn_domain::streams::{At, ClubId, StockId, StreamId, SystemId, TankId};
 
+use super::groups::groups;
 use crate::platform::day::{DAY, Wall};
 use crate::platform::gauge::Gauge;
 use crate::platform::html::Link;
@@ -46,8 +47,8 @@ pub fn for_desk(
         stocks: unit.members.iter().map(|m| m.stock).collect(),
         word: unit.state.word(),
         due: unit.due.map(At::seconds),
-        open: blockers.len(),
-        in_short: in_short(states, unit, blockers.len(), wall),
+        open: groups(blockers).len(),
+        in_short: in_short(states, unit, groups(blockers).len(), wall),
     };
     quarantine.units().iter().zip(clubs).zip(&quarantine.blockers).map(one).collect()
 }

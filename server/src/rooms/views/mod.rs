@@ -6,6 +6,7 @@ mod findings;
 mod last;
 mod list;
 mod names;
+mod rare;
 mod room;
 mod stock;
 mod water;

@@ -1,6 +1,7 @@
 //! Whether the picture can be read: on a phone, of a long history, while a treatment runs.
 
 use super::fit::{Type, width};
+use super::looks::NAMED_GAPS;
 use super::*;
 
 /// Mon 6 Apr 2026, 00:00 UTC.
