@@ -167,6 +167,52 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
             }
         }
         Body::QuarantineCleared(b) => format!("unit cleared after {} days (decision)", b.held.0),
+        other => water_or_decision(other, names),
+    }
+}
+
+fn water_or_decision(body: &Body, names: &Names) -> String {
+    let water = |system: Option<_>, tank: Option<_>| {
+        let system = system.map(|system: tarn_domain::streams::SystemId| names.of(system));
+        system
+            .or(tank.map(|tank: tarn_domain::streams::TankId| names.of(tank)))
+            .unwrap_or_else(|| "the room".into())
+    };
+    match body {
+        Body::TankHung(b) => match b.within {
+            Some(host) => format!("{} hung in {}", names.of(b.tank), names.of(host)),
+            None => format!("{} taken out, its water its own", names.of(b.tank)),
+        },
+        Body::TankEmptied(b) => format!("{} emptied and {}", water(b.system, b.tank), b.how.plain()),
+        Body::SystemJoined(b) => match b.with {
+            Some(other) => format!("{} shares the water of {}", names.of(b.system), names.of(other)),
+            None => format!("{} has its own water again", names.of(b.system)),
+        },
+        Body::TreatmentBegan(b) => {
+            format!("treatment of {} with {} began: {}", water(b.system, b.tank), b.with.plain(), b.what)
+        }
+        Body::TreatmentEnded(_) => "treatment ended".into(),
+        Body::IncidentSeen(b) => {
+            let remark = b.remark.as_ref().map(|r| format!(": {r}")).unwrap_or_default();
+            format!("{} failed ({}){remark}", b.what.plain(), water(b.system, b.tank))
+        }
+        Body::RoomRuleSet(b) => match &b.rule {
+            Some(rule) => format!("the room\u{2019}s own rule: at least {} days", rule.min_days.0),
+            None => "no rule of the room\u{2019}s own".into(),
+        },
+        Body::QuarantineRestarted(b) => format!("the days of {} begun again: {}", names.of(b.stock), b.why),
+        Body::QuarantineWaived(b) => {
+            let why: Vec<&str> = b.waivers.iter().map(|waiver| waiver.why.as_str()).collect();
+            format!("let pass by a steward: {} (decision)", why.join("; "))
+        }
+        Body::QuarantineRecalled(b) => {
+            format!("a sign-off recalled by {} entries that came since (decision)", b.entries.len())
+        }
+        Body::ParcelRecalled(b) => format!(
+            "parcel {}: the sign-off it left under was recalled (decision)",
+            crate::find::short(b.parcel.0)
+        ),
+        Body::LossJudged(b) => format!("a loss held for unexplained: {} (decision)", b.why),
         other => other.kind().to_owned(),
     }
 }

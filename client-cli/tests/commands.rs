@@ -227,3 +227,67 @@ fn young_have_the_parents_that_the_records_show() {
     assert_eq!((&any["node"], &any["n"]), (&"unassigned".into(), &(-2).into()));
     assert_eq!(keeper.run(&["stock", "count", "Blue", "40"]).0, 2);
 }
+
+/// The worked example of UF/IFAS FA031: total 1.0 mg/L at pH 8.0 and 24 °C is 0.0502 mg/L un-ionised.
+#[test]
+fn water_is_read_and_told() {
+    let keeper = Keeper::with_room();
+    keeper.done(&["system", "set", "Rack", "--sump", "90l", "--displacement", "20l"]);
+    keeper.done(&["tank", "plumb", "A1", "Rack"]);
+    let read = ["water", "read", "--system", "Rack"];
+    let values = ["ammonia=1 mg/l NH3", "ph=8", "temperature=75.2F"];
+    keeper.done(&[&read[..], &values[..], &["--at", "2 days ago"]].concat());
+    keeper.done(&["water", "read", "--tank", "A1", "ph=7.8"]);
+    let told = keeper.done(&["water", "ammonia", "Rack"]);
+    assert!(told.contains("un-ionised 0.050\u{a0}mg/L NH3: may harm"), "{told}");
+    let list = keeper.json(&["water", "list"]);
+    assert_eq!((&list[0]["name"], list[0]["ammonia"]["may_harm"].as_bool()), (&"Rack".into(), Some(true)));
+    // a tank on a system has its water
+    let (code, out, err) = keeper.run(&["water", "show", "A1"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(err.contains("shares the water of Rack") && out.contains("pH: 7.8 to 8 in 2 readings"), "{out}");
+    assert!(out.contains("typed 75.2 F"), "{out}");
+    let typed = ["--total", "0.5 mg/l N", "--ph", "8", "--temperature", "31C"];
+    let (code, _, err) = keeper.run(&[&["water", "ammonia"], &typed[..]].concat());
+    assert!(code == 1 && err.contains("from 0 to 30 °C"), "{code} {err}");
+    // the wrong entry does not count
+    let entry = keeper.json(&["history", "A1"])[0]["op"].as_str().expect("an entry").to_owned();
+    keeper.done(&["wrong", &entry]);
+    assert_eq!(keeper.json(&["water", "show", "Rack"])["readings"].as_array().map(Vec::len), Some(1));
+}
+
+#[test]
+fn a_labels_rate_needs_a_known_volume() {
+    let keeper = Keeper::with_room();
+    keeper.done(&["system", "set", "Rack", "--sump", "90l", "--displacement", "20l"]);
+    keeper.done(&["tank", "plumb", "A1", "Rack"]);
+    let rate = ["water", "rate", "5 ml per 40 l", "--system", "Rack"];
+    let (code, out, err) = keeper.run(&rate);
+    assert_eq!((code, out.as_str()), (1, ""));
+    assert!(err.contains("Missing: pipes and filters"), "{err}");
+    keeper.done(&["system", "set", "Rack", "--pipes", "6l"]);
+    let out = keeper.done(&rate);
+    // 54 + 90 + 6 − 20 l
+    assert!(out.contains("(130\u{a0}l net): 16.25\u{a0}ml"), "{out}");
+    assert!(
+        out.contains("Snails, shrimp and scaleless fish") && out.contains("Never two medicines"),
+        "{out}"
+    );
+    let volume = keeper.json(&["water", "volume", "Rack"]);
+    assert_eq!((&volume[0]["net"]["ml"], &volume[0]["net"]["how"]), (&130_000.into(), &"reckoned".into()));
+    assert_eq!(volume[0]["net"]["parts"].as_array().map(Vec::len), Some(4));
+    let (code, _, err) = keeper.run(&["water", "rate", "1 tsp per 40 l", "--system", "Rack"]);
+    assert!(code == 2 && err.contains("a tsp is no measure"), "{code} {err}");
+    keeper.done(&["tank", "add", "Q1", "--volume", "100 x 40 x 50 cm, glass 10 mm", "--displacement", "0l"]);
+    let own = keeper.done(&["water", "rate", "1 g / 10 l", "--tank", "Q1"]);
+    assert!(own.contains("18.248\u{a0}g"), "{own}");
+    // a box that hangs in a tank is inside its water
+    keeper.done(&["tank", "add", "Box", "--volume", "5l"]);
+    keeper.done(&["tank", "hang", "Box", "A1"]);
+    assert_eq!(keeper.json(&["water", "volume", "Box"])[0]["net"]["ml"], 130_000);
+    assert_eq!(keeper.json(&["water", "volume"]).as_array().map(Vec::len), Some(2));
+    let hatch = keeper.json(&["water", "parasites", "--temperature", "20C"]);
+    assert!(hatch.to_string().contains("first eggs hatch after"), "{hatch}");
+    let between = keeper.json(&["water", "parasites", "--temperature", "15C"]);
+    assert!(!between.to_string().contains("first eggs hatch after"), "{between}");
+}

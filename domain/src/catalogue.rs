@@ -6,10 +6,10 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::lineage::YoungFound;
-use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
+use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent};
 use crate::quarantine::{
-    HomeClubSet, LossJudged, QuarantineCleared, QuarantineRestarted, QuarantineWaived, RoomRuleSet,
-    RuleAdopted,
+    HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted, QuarantineWaived,
+    RoomRuleSet, RuleAdopted,
 };
 use crate::rooms::Names;
 use crate::rooms::ops::{
@@ -23,10 +23,10 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 1;
+pub const OPS_VERSION: u32 = 2;
 
 /// Rises whenever the same ops fold to another state or other projections.
-pub const FOLD_VERSION: i32 = 1;
+pub const FOLD_VERSION: i32 = 2;
 
 /// Who writes an op of a kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -134,6 +134,8 @@ kinds! {
     "home_club.set" HomeClubSet(HomeClubSet) "quarantine" Decision;
     "room_rule.set" RoomRuleSet(RoomRuleSet) "quarantine" Claim;
     "quarantine.restarted" QuarantineRestarted(QuarantineRestarted) "quarantine" Claim;
+    "quarantine.recalled" QuarantineRecalled(QuarantineRecalled) "quarantine" Decision;
+    "parcel.recalled" ParcelRecalled(ParcelRecalled) "parcels" Decision;
     "quarantine.waived" QuarantineWaived(QuarantineWaived) "quarantine" Decision;
     "loss.judged" LossJudged(LossJudged) "quarantine" Decision;
     "quarantine.cleared" QuarantineCleared(QuarantineCleared) "quarantine" Decision;

@@ -14,6 +14,7 @@ mod m0004_clubs;
 mod m0005_rooms;
 mod m0006_lineage;
 mod m0007_parcels;
+mod m0010_telling;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -29,6 +30,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0005_rooms::Migration),
             Box::new(m0006_lineage::Migration),
             Box::new(m0007_parcels::Migration),
+            Box::new(m0010_telling::Migration),
         ]
     }
 }

@@ -1,5 +1,6 @@
 //! Rooms, their keepers, and what is asked across rooms.
 
+use sea_orm_migration::sea_orm::DbBackend;
 use sea_orm_migration::{prelude::*, schema::*};
 
 use crate::build::{create, index, table};
@@ -59,7 +60,7 @@ impl MigrationTrait for Migration {
             ],
             &["stream", "stock"],
         );
-        let room_stays = table(
+        let mut room_stays = table(
             "room_stays",
             vec![
                 uuid("stream"),
@@ -84,6 +85,10 @@ impl MigrationTrait for Migration {
             ],
             &["stream", "tank", "ordinal"],
         );
+        // Written with every push: on SQLite without a second tree for the key.
+        if manager.get_database_backend() == DbBackend::Sqlite {
+            room_stays.extra("WITHOUT ROWID");
+        }
         let indices = vec![
             index("rooms", &["home_club"]),
             index("room_keepers", &["account"]),

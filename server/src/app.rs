@@ -18,10 +18,11 @@ use utoipa_actix_web::{AppExt, scope};
 use utoipa_swagger_ui::SwaggerUi;
 use uuid::Uuid;
 
-use crate::platform::jobs::{self, Handler, Handlers};
+use crate::platform::ahead::Ahead;
+use crate::platform::jobs::{self, Handler, Handlers, Rounds};
 use crate::platform::menu::{Menu, MenuEntry};
 use crate::platform::web::Addresses;
-use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, problems::Registry};
+use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, mail, messages, problems::Registry};
 use crate::streams::Areas;
 use crate::{accounts, clubs, lineage, parcels, quarantine, rooms, streams};
 
@@ -62,11 +63,14 @@ impl Application {
     /// Serves, and does queued work, until it is stopped.
     pub async fn run(self) -> std::io::Result<()> {
         let (stop, stopped) = watch::channel(false);
-        let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped));
+        let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped.clone()));
+        let post = actix_web::rt::spawn(mail::run(self.ctx.clone(), stopped));
         let served = self.server.await;
         stop.send_replace(true);
-        if let Err(err) = queue.await {
-            tracing::error!(%err, "the queue ended badly");
+        for task in [queue, post] {
+            if let Err(err) = task.await {
+                tracing::error!(%err, "the queue or the post ended badly");
+            }
         }
         served
     }
@@ -74,10 +78,11 @@ impl Application {
 
 /// Registers what the areas do for one another.
 pub fn prepare(ctx: &Ctx) {
-    ctx.jobs.register(handlers());
+    ctx.jobs.register(handlers(), rounds());
     ctx.set_part(areas());
     ctx.set_part(beside());
     ctx.set_part(Menu(menu));
+    ctx.set_part(ahead());
 }
 
 /// Every kind of problem, each area's own.
@@ -96,10 +101,36 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let mut handlers = Handlers::new();
-    let adopted: Handler = Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload)));
-    handlers.insert(quarantine::jobs::RULE_ADOPTED, adopted);
-    handlers
+    let each: [(&'static str, Handler); 7] = [
+        (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
+        (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
+        (
+            quarantine::jobs::RULE_ADOPTED,
+            Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload))),
+        ),
+        (quarantine::jobs::ROUND, Arc::new(|w, payload| Box::pin(quarantine::jobs::round(w, payload)))),
+        (quarantine::jobs::TELL, Arc::new(|w, payload| Box::pin(quarantine::jobs::tell(w, payload)))),
+        (parcels::jobs::ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::round(w, payload)))),
+        (quarantine::actions::RECALLED, Arc::new(|w, payload| Box::pin(parcels::jobs::recalled(w, payload)))),
+    ];
+    each.into_iter().collect()
+}
+
+/// Which of it comes again and again.
+fn rounds() -> Rounds {
+    Rounds::from([
+        (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
+        (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
+        (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
+    ])
+}
+
+/// What lies ahead of somebody, by area.
+fn ahead() -> Ahead {
+    Ahead(vec![
+        |ctx, account| Box::pin(quarantine::actions::ahead(ctx, AccountId(account))),
+        |ctx, account| Box::pin(parcels::actions::ahead(ctx, AccountId(account))),
+    ])
 }
 
 /// What the areas register with streams, in ladder order.
@@ -131,6 +162,11 @@ fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> 
         if entries.is_empty() {
             entries.push(MenuEntry::to("/rooms", "Rooms"));
         }
+        let told = match messages::unread(&ctx.db.conn, account).await? {
+            0 => "Messages".to_owned(),
+            new => format!("Messages, {new}\u{a0}new"),
+        };
+        entries.push(MenuEntry::to("/messages", &told));
         entries.push(MenuEntry::to("/account", "Account"));
         Ok(entries)
     })

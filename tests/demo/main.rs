@@ -20,14 +20,12 @@ fn main() -> ExitCode {
         }
     };
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
-    let built = Command::new(cargo)
-        .args(["build", "--quiet", "--bins", "-p", "tarn-server", "-p", "tarn-cli"])
-        .status();
+    let built = Command::new(cargo).args(["build", "--quiet", "--workspace", "--bins"]).status();
     if !built.is_ok_and(|status| status.success()) {
         eprintln!("The programs could not be built.");
         return ExitCode::FAILURE;
     }
-    println!("A season of an invented club, on a clock that begins 36 days ago:\n");
+    println!("A season of an invented club, on a clock that begins 112 days ago:\n");
     let season = Season::play(Engine::Sqlite, |line| println!("{line}"));
     println!("\nEvery step gave what it should.");
     if once {

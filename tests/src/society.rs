@@ -34,7 +34,11 @@ pub struct Society {
 impl Society {
     /// Makes it on a fresh server.
     pub fn new(engine: Engine) -> Self {
-        let server = Server::start(engine);
+        Self::on(Server::start(engine))
+    }
+
+    /// Makes it on a server that runs.
+    pub fn on(server: Server) -> Self {
         let club = Club::found(&server, "Fellside Fishkeepers", "wilma");
         let [ada, ben, zoe] = ["ada", "ben", "zoe"].map(|login| club.member(login, None));
         let (room, other_room) = (id(), id());

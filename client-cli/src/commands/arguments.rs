@@ -2,10 +2,10 @@
 
 use clap::Args;
 use tarn_domain::rooms::choose::{self, NotChosen};
-use tarn_domain::rooms::water::volume;
+use tarn_domain::rooms::water::{NotAReading, geometry, volume};
 use tarn_domain::rooms::words::Keeping;
 use tarn_domain::rooms::{Came, Millilitres, Node, Row, StockState, Typed};
-use tarn_domain::streams::{EntityKind, NodeId, Patch};
+use tarn_domain::streams::{EntityKind, NodeId, Patch, SystemId, TankId};
 
 use crate::failure::{Failure, Outcome};
 use crate::find::find;
@@ -77,6 +77,23 @@ pub fn patch_volume(text: Option<String>) -> Outcome<Patch<Millilitres>> {
     }
 }
 
+/// What a tank holds: a volume, or its measures.
+pub fn tank_volume(text: &str) -> Result<Millilitres, NotAReading> {
+    let lower = text.to_lowercase();
+    let has_measures = lower.contains(['x', '×']) || lower.contains("cylinder");
+    if has_measures { geometry::holds(text) } else { volume(text) }
+}
+
+/// The same for a tank's field.
+pub fn patch_tank_volume(text: Option<String>) -> Outcome<Patch<Millilitres>> {
+    match text {
+        Some(text) if !text.trim().is_empty() => {
+            Ok(Patch::Set(tank_volume(&text).map_err(Failure::wrong_use)?))
+        }
+        nothing => patch_volume(nothing),
+    }
+}
+
 /// Numbers of fish, typed as one or several words.
 pub fn numbers(words: &[String]) -> Outcome<Typed> {
     words.join(" ").parse().map_err(Failure::wrong_use)
@@ -139,5 +156,26 @@ pub fn node_name(names: &Names, node: Node) -> String {
         Node::Of(id) if names.knows(id) => names.of(id),
         Node::Of(id) => format!("founders {}", crate::find::short(id.0)),
         Node::Unassigned => "not told apart".into(),
+    }
+}
+
+/// A tank or a water system.
+#[derive(Debug, Args)]
+pub struct WaterOf {
+    /// In which tank
+    #[arg(long, conflicts_with = "system")]
+    pub tank: Option<String>,
+    /// In which water system
+    #[arg(long)]
+    pub system: Option<String>,
+}
+
+impl WaterOf {
+    /// What was typed, found.
+    pub fn find(&self, tarn: &Tarn, room: &StreamRow) -> Outcome<(Option<SystemId>, Option<TankId>)> {
+        Ok((
+            self.system.as_deref().map(|typed| tarn.system(room, typed)).transpose()?,
+            self.tank.as_deref().map(|typed| tarn.tank(room, typed)).transpose()?,
+        ))
     }
 }

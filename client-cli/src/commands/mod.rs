@@ -13,6 +13,7 @@ mod stocks;
 mod streams;
 mod systems;
 mod tanks;
+mod water;
 
 use clap::Subcommand;
 
@@ -37,12 +38,18 @@ pub enum Command {
     /// Food given
     #[command(subcommand)]
     Food(logs::Food),
-    /// Water readings
+    /// The water: readings, what they mean, how much there is, a label's rate
     #[command(subcommand)]
-    Water(logs::Water),
+    Water(water::Water),
     /// Signs that something is wrong
     #[command(subcommand)]
     Sign(logs::Sign),
+    /// Treatments of a water
+    #[command(subcommand)]
+    Treatment(logs::Treatment),
+    /// Failures of heater, pump, power, and what they cost
+    #[command(subcommand)]
+    Incident(logs::Incident),
     /// Looks at the fish
     #[command(subcommand)]
     Look(logs::Look),
@@ -107,6 +114,8 @@ impl Command {
             Self::Food(c) => c.run(tarn),
             Self::Water(c) => c.run(tarn),
             Self::Sign(c) => c.run(tarn),
+            Self::Treatment(c) => c.run(tarn),
+            Self::Incident(c) => c.run(tarn),
             Self::Look(c) => c.run(tarn),
             Self::Job(c) => c.run(tarn),
             Self::Note(c) => c.run(tarn),

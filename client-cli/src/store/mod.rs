@@ -10,6 +10,8 @@ mod mend;
 mod notes;
 mod ops;
 mod outbox;
+mod quarantine;
+mod readings;
 mod rebuild;
 mod record;
 mod schema;
@@ -30,6 +32,7 @@ pub use mend::Mended;
 pub use notes::HereOnly;
 pub use ops::OpState;
 pub use outbox::{Answer, Answered, OutReceipt, Outgoing, Refused};
+pub use readings::Readings;
 pub use record::{NewOp, Recorded};
 pub use streams::{NewStream, StreamRow};
 

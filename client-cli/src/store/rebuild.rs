@@ -105,7 +105,10 @@ impl Work<'_> {
     }
 }
 
-fn memory_op(row: &Row<'_>, op: Op) -> Stored<(Op, Option<tarn_domain::streams::Acceptance>, u64)> {
+pub(super) fn memory_op(
+    row: &Row<'_>,
+    op: Op,
+) -> Stored<(Op, Option<tarn_domain::streams::Acceptance>, u64)> {
     let accepted = acceptance(row.get(4)?, row.get(5)?, row.get(6)?);
     Ok((op, accepted, row.get::<_, Option<u64>>(7)?.unwrap_or(0)))
 }

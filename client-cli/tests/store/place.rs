@@ -136,6 +136,7 @@ pub fn tank_added(tank: TankId) -> Body {
         shelf: None,
         place: None,
         volume_ml: None,
+        displacement_ml: None,
     })
 }
 
@@ -158,7 +159,7 @@ pub fn established(stock: StockId, tank: TankId, n: u32) -> Body {
 }
 
 pub fn lost(stock: StockId, n: u32) -> Body {
-    Body::StockLost(StockLost { stock, rows: rows(n), cause: Cause::Unknown, reason: None })
+    Body::StockLost(StockLost { stock, rows: rows(n), cause: Cause::Unknown, reason: None, incident: None })
 }
 
 pub fn note(text: &str) -> Body {

@@ -68,6 +68,7 @@ fn states_are_those_that_the_domain_folds() {
                         stock: pick(&stocks, roll(99)).expect("one"),
                         from: tanks.first().copied(),
                         to: Some(to),
+                        companion: false,
                     })
                 }
                 6 if !written.is_empty() => {

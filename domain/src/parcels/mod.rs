@@ -3,5 +3,5 @@
 mod ops;
 mod parcel;
 
-pub use ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent, rows_of};
+pub use ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent, rows_of};
 pub use parcel::{ParcelEvent, ParcelRefusal, ParcelState, StockStanding, fold_parcel, may_go, may_pack};

@@ -99,6 +99,20 @@ pub struct ParcelArrived {
     pub ancestry: Vec<Ancestor>,
 }
 
+/// `parcel.recalled`: the sign-off under which these fish left their room was recalled since.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParcelRecalled {
+    /// Which parcel.
+    pub parcel: ParcelId,
+}
+
+impl Names for ParcelRecalled {
+    fn links(&self) -> Links {
+        Links::default().and_sets([self.parcel.into()])
+    }
+}
+
 /// The stocks of packed rows, each once.
 fn stocks(rows: &[PackedRow]) -> impl Iterator<Item = Entity> {
     let mut all: Vec<StockId> = rows.iter().map(|r| r.stock).collect();

@@ -21,6 +21,8 @@ pub enum ParcelEvent<'a> {
     Sent(&'a ParcelSent),
     /// It came here.
     Arrived(&'a ParcelArrived),
+    /// The sign-off under which it left was recalled.
+    Recalled,
 }
 
 /// One side of a parcel as its room's stream tells it.
@@ -75,6 +77,9 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
                 state.sent = Some(op);
                 state.to_account = b.to;
                 state.ancestry.clone_from(&b.ancestry);
+            }
+            ParcelEvent::Recalled => {
+                state.findings.insert(Finding { kind: FindingKind::ReceivedFromRecalled, op });
             }
             ParcelEvent::Arrived(b) => {
                 if state.arrived.is_some() {

@@ -127,8 +127,7 @@ impl Sweep<'_> {
                     let place = stay.tank.and_then(|tank| self.numbered.tank(tank));
                     self.waters.enter(stock, place);
                     if place.is_some() {
-                        let received = (self.room.received)(stay.by);
-                        self.open(stock, Opening::of(at, received), stay.doubtful);
+                        self.open(stock, at, stay.by, stay.doubtful);
                     }
                     touched.extend(place);
                 }
@@ -175,14 +174,28 @@ impl Sweep<'_> {
         if self.held > 0 || !self.residues.is_none(at) {
             self.waters.look();
             for &tank in &parted {
-                touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
             }
         }
         for (_, change) in moment {
             match *change {
-                Change::Plumbed(tank, system) => self.waters.plumb(tank, system),
-                Change::Hung(tank, host) => self.waters.hang(tank, host),
-                Change::Piped(system, other) => self.waters.pipe(system, other),
+                Change::Plumbed(tank, system) => {
+                    touched.push(tank);
+                    touched.extend(system.map(|system| self.waters.sump(system)));
+                    self.waters.plumb(tank, system);
+                }
+                Change::Hung(tank, host) => {
+                    touched.push(tank);
+                    touched.extend(host);
+                    self.waters.hang(tank, host);
+                }
+                Change::Piped(system, other) => {
+                    let both = other.into_iter().chain([system]);
+                    touched.extend(both.map(|system| self.waters.sump(system)));
+                    self.waters.pipe(system, other);
+                }
                 Change::Left(stock, place) => self.waters.leave(stock, place),
                 Change::Came(stock) => self.sealed[stock] = true,
                 _ => {}
@@ -242,7 +255,9 @@ impl Sweep<'_> {
         if self.held > 0 {
             self.waters.look();
             for &tank in &tanks {
-                touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                if self.is_hot(tank, at) {
+                    touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+                }
             }
         }
         for (stock, place) in gone {
@@ -261,14 +276,14 @@ impl Sweep<'_> {
 
     /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
     /// then, but the clock starts again when they surely did.
-    pub(super) fn open(&mut self, stock: Stock, opened: Opening, doubtful: bool) {
+    pub(super) fn open(&mut self, stock: Stock, at: At, by: OpId, doubtful: bool) {
         let was_sealed = std::mem::take(&mut self.sealed[stock]);
         self.doubted[stock] |= was_sealed && doubtful;
         let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
         if !was_sealed && !sure {
             return;
         }
-        let at = opened.at;
+        let opened = Opening::of(at, (self.room.received)(by));
         let rule = Arc::new(self.room.facts.rule_for(opened, at));
         let days = days(&rule, self.states[stock]);
         let cause = Cause::Introduced;

@@ -34,8 +34,7 @@ impl Sweep<'_> {
         for &(from, into, turn) in &merges {
             // Poured into water, the whole bag is opened.
             if !self.sealed[into] {
-                let received = (self.room.received)(self.states[into].turns[turn].op);
-                self.open(from, Opening::of(at, received), false);
+                self.open(from, at, self.states[into].turns[turn].op, false);
             }
         }
         loop {

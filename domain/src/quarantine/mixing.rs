@@ -18,10 +18,20 @@ impl Sweep<'_> {
         }
         self.waters.look();
         for &tank in touched {
-            if let Some(shared) = self.waters.sharing(tank) {
+            if self.is_hot(tank, at)
+                && let Some(shared) = self.waters.sharing(tank)
+            {
                 self.mix_one(&shared, at);
             }
         }
+    }
+
+    /// Whether a tank's water is a unit's, as far as this tank shows it: after every mixing all tanks of a unit's water
+    /// have its terms, and who goes elsewhere is a member. So a water none of whose touched tanks is hot is nobody's.
+    pub(super) fn is_hot(&mut self, tank: Tank, at: At) -> bool {
+        let members = &self.members;
+        self.residues.living(tank, at).is_some()
+            || self.waters.inside(tank).iter().any(|stock| members[*stock].is_some())
     }
 
     fn mix_one(&mut self, shared: &Shared, at: At) {
@@ -97,7 +107,9 @@ impl Sweep<'_> {
         }
         self.waters.look();
         for &tank in tanks {
-            if let Some(shared) = self.waters.sharing(tank) {
+            if self.is_hot(tank, at)
+                && let Some(shared) = self.waters.sharing(tank)
+            {
                 self.share_among(&shared.stocks, at);
             }
         }

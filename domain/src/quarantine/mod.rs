@@ -13,6 +13,7 @@ mod member;
 mod mixing;
 mod moment;
 mod ops;
+pub mod parasites;
 mod residue;
 mod sign_off;
 mod taint;
@@ -28,8 +29,8 @@ pub use facts::{Adopted, FactEvent, Opening, OwnRule, RoomFacts, SignedOff, fold
 pub use held::Held;
 pub use member::{Cause, Member, Run, Why};
 pub use ops::{
-    BlockerKind, HomeClubSet, LossJudged, QuarantineCleared, QuarantineRestarted, QuarantineWaived,
-    RoomRuleSet, RuleAdopted, RuleVersion, Seen, Waiver,
+    BlockerKind, HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted,
+    QuarantineWaived, RoomRuleSet, RuleAdopted, RuleVersion, Seen, Waiver,
 };
 pub use sign_off::{NOT_A_CERTIFICATE, SignOff, SignOffRefusal, may_sign, words};
 pub use taint::{Gap, Mark, MarkKind};

@@ -205,6 +205,17 @@ pub struct RoomRuleSet {
     pub rule: Option<Rule>,
 }
 
+/// `quarantine.recalled`: what came in later speaks against a sign-off, which counts as never given. The clock sees that
+/// by itself; this says when it was noticed, and by which entries.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuarantineRecalled {
+    /// The sign-off.
+    pub sign_off: OpId,
+    /// The entries that speak against it.
+    pub entries: Vec<OpId>,
+}
+
 impl Names for QuarantineRestarted {
     fn links(&self) -> Links {
         Links::evidence([self.stock.into()])
@@ -221,4 +232,12 @@ macro_rules! of_the_room {
     )*};
 }
 
-of_the_room!(RuleAdopted, HomeClubSet, QuarantineCleared, QuarantineWaived, LossJudged, RoomRuleSet);
+of_the_room!(
+    RuleAdopted,
+    HomeClubSet,
+    QuarantineCleared,
+    QuarantineWaived,
+    QuarantineRecalled,
+    LossJudged,
+    RoomRuleSet
+);

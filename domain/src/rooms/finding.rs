@@ -31,6 +31,8 @@ pub enum FindingKind {
     Disputed,
     /// Emptied, but it shares its water or holds fish.
     NotEmptied,
+    /// Fish came from a unit whose sign-off was recalled since.
+    ReceivedFromRecalled,
 }
 
 impl FindingKind {
@@ -70,6 +72,10 @@ impl FindingKind {
             Self::NotEmptied => (
                 "Written down as emptied, but it changes nothing: its water is shared, or fish were in it.",
                 "Empty the whole system with its sump, or the tank once it stands alone without fish, and write that.",
+            ),
+            Self::ReceivedFromRecalled => (
+                "These fish came from a unit whose sign-off was recalled since.",
+                "Keep them, and whatever shares their water, apart; a health steward says what is next.",
             ),
             Self::Disputed => {
                 ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")

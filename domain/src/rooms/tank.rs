@@ -103,6 +103,9 @@ pub struct TankState {
     pub place: Option<String>,
     /// What it holds.
     pub volume_ml: Option<Millilitres>,
+    /// What sand, stones, wood and gear take up in it.
+    #[serde(default)]
+    pub displacement_ml: Option<Millilitres>,
     /// Whose water it shared when, in order of time.
     pub plumbing: Vec<Plumbing>,
     /// In which tank it hung when, as a box, in order of time.
@@ -144,7 +147,7 @@ pub(crate) fn common_findings<E>(touches: &[Touch<E>]) -> BTreeSet<Finding> {
 /// Folds a tank from the ops that touch it, in their order.
 pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
     let (mut name, mut stand, mut shelf, mut place) = <(Field<_>, Field<_>, Field<_>, Field<_>)>::default();
-    let mut volume = Field::default();
+    let (mut volume, mut displacement) = <(Field<_>, Field<_>)>::default();
     let mut made = None;
     let mut plumbing: Vec<Plumbing> = Vec::new();
     let (mut hung, mut dry) = (Vec::new(), Vec::new());
@@ -158,6 +161,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
                 shelf.edit(by, &Patch::of(b.shelf.clone()));
                 place.edit(by, &Patch::of(b.place.clone()));
                 volume.edit(by, &Patch::of(b.volume_ml));
+                displacement.edit(by, &Patch::of(b.displacement_ml));
             }
             TankEvent::Described(b) => {
                 name.edit(by, &b.name);
@@ -165,6 +169,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
                 shelf.edit(by, &b.shelf);
                 place.edit(by, &b.place);
                 volume.edit(by, &b.volume_ml);
+                displacement.edit(by, &b.displacement_ml);
             }
             TankEvent::Plumbed(b) => {
                 if let Some(last) = plumbing.last_mut() {
@@ -188,6 +193,7 @@ pub fn fold_tank(touches: &[Touch<TankEvent<'_>>]) -> TankState {
         shelf: shelf.value,
         place: place.value,
         volume_ml: volume.value,
+        displacement_ml: displacement.value,
         plumbing,
         hung,
         emptied: dry,
@@ -208,6 +214,12 @@ pub struct SystemState {
     pub net_ml: Option<Millilitres>,
     /// The sump's share.
     pub sump_ml: Option<Millilitres>,
+    /// What pipes, filters and other vessels hold.
+    #[serde(default)]
+    pub pipes_ml: Option<Millilitres>,
+    /// What sand, stones, wood and gear take up in all of it.
+    #[serde(default)]
+    pub displacement_ml: Option<Millilitres>,
     /// Whose water it shared when, in order of time.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joined: Vec<Sharing<SystemId>>,
@@ -222,6 +234,7 @@ pub struct SystemState {
 pub fn fold_system(touches: &[Touch<SystemEvent<'_>>]) -> SystemState {
     let mut name = Field::default();
     let (mut gross, mut net, mut sump) = <(Field<_>, Field<_>, Field<_>)>::default();
+    let (mut pipes, mut displacement) = <(Field<_>, Field<_>)>::default();
     let (mut joined, mut dry) = (Vec::new(), Vec::new());
     let mut made = None;
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
@@ -243,6 +256,8 @@ pub fn fold_system(touches: &[Touch<SystemEvent<'_>>]) -> SystemState {
         gross.edit(touch.written, &b.gross_ml);
         net.edit(touch.written, &b.net_ml);
         sump.edit(touch.written, &b.sump_ml);
+        pipes.edit(touch.written, &b.pipes_ml);
+        displacement.edit(touch.written, &b.displacement_ml);
     }
     SystemState {
         made,
@@ -250,6 +265,8 @@ pub fn fold_system(touches: &[Touch<SystemEvent<'_>>]) -> SystemState {
         gross_ml: gross.value,
         net_ml: net.value,
         sump_ml: sump.value,
+        pipes_ml: pipes.value,
+        displacement_ml: displacement.value,
         joined,
         emptied: dry,
         findings: common_findings(touches),

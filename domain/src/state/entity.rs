@@ -144,6 +144,7 @@ fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
         Body::ParcelHanded(b) => Some(ParcelEvent::Handed(b)),
         Body::ParcelSent(b) => Some(ParcelEvent::Sent(b)),
         Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b)),
+        Body::ParcelRecalled(_) => Some(ParcelEvent::Recalled),
         _ => None,
     }
 }

@@ -3,12 +3,14 @@
 
 use std::collections::{BTreeMap, HashMap};
 use std::convert::Infallible;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use super::entity::{EntityState, RoomText, fold_sorted};
+use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Shelf, Standing, Touch, settle, sort, touch,
+    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle, sort,
+    touch,
 };
 
 /// One op in memory.
@@ -57,6 +59,8 @@ pub struct Memory {
     greatest: Option<Clock>,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
+    /// What was found of sign-offs up to a push.
+    recalled: Mutex<(Received, Recalls)>,
 }
 
 impl Shelf for Memory {
@@ -109,6 +113,22 @@ impl Shelf for Memory {
     }
 }
 
+/// Whether the body of an op with these links is kept at hand.
+fn is_kept(links: &Links) -> bool {
+    !links.log || links.evidence
+}
+
+fn entry(
+    (order, links, kind): (Order, Links, &'static str),
+    body: Option<Arc<Body>>,
+    accepted: Option<Acceptance>,
+    seq: u64,
+) -> Entry {
+    let decision = accepted.is_some_and(|a| a.decision);
+    let linked = Linked { order, links: Arc::new(links), decision, live: false };
+    Entry { linked, kind, body, accepted, seq }
+}
+
 impl Memory {
     /// Takes ops in and refolds what they touch. Returns the things whose state changed, each with the state it had.
     /// Ops that are here already are left as they are.
@@ -126,8 +146,18 @@ impl Memory {
     /// ops folds each thing it touches once.
     pub fn insert(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
         if !self.places.contains_key(&op.id) {
-            self.fresh.push(op.id);
-            self.put(op, accepted, seq);
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body));
+            self.place(entry((order, links, kind), body, accepted, seq));
+        }
+    }
+
+    /// The same, of an op that the caller keeps.
+    pub fn insert_copy(&mut self, op: &Op, accepted: Option<Acceptance>, seq: u64) {
+        if !self.places.contains_key(&op.id) {
+            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
+            let body = is_kept(&links).then(|| Arc::new(op.body.clone()));
+            self.place(entry((order, links, kind), body, accepted, seq));
         }
     }
 
@@ -138,21 +168,10 @@ impl Memory {
         dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
     }
 
-    fn put(&mut self, op: Op, accepted: Option<Acceptance>, seq: u64) {
-        let links = op.body.links();
-        for &relied in op.body.relies() {
-            *self.relied.entry(relied).or_default() += 1;
-        }
-        let (order, kind) = (op.order(), op.body.kind());
-        let body = (!links.log || links.evidence).then(|| Arc::new(op.body));
-        let decision = accepted.is_some_and(|a| a.decision);
-        let linked = Linked { order, links: Arc::new(links), decision, live: false };
-        self.place(Entry { linked, kind, body, accepted, seq });
-    }
-
     fn place(&mut self, entry: Entry) {
         let (id, clock, seq) = (entry.linked.order.id, entry.linked.order.clock, entry.seq);
         let links = entry.linked.links.clone();
+        self.fresh.push(id);
         self.greatest = self.greatest.max(Some(clock));
         for entity in &links.makes {
             self.slots.entry(*entity).or_default().makers.push(id);
@@ -174,6 +193,16 @@ impl Memory {
                 self.forget(place);
             }
         }
+        for &relied in entry.body.iter().flat_map(|body| body.relies()) {
+            *self.relied.entry(relied).or_default() += 1;
+        }
+        // What comes with an earlier acceptance, after a restore, may tell otherwise of what was found.
+        let came = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
+        if let Ok(known) = self.recalled.get_mut()
+            && came <= known.0
+        {
+            *known = Default::default();
+        }
         if links.evidence {
             self.evidence.push(place);
         }
@@ -187,7 +216,6 @@ impl Memory {
         let mut other = Self::default();
         for entry in &self.entries {
             if (entry.body.is_some() || entry.linked.links.withdraws.is_some()) && keep(entry) {
-                other.fresh.push(entry.linked.order.id);
                 let linked = Linked { live: false, ..entry.linked.clone() };
                 other.place(Entry { linked, ..entry.clone() });
             }
@@ -199,6 +227,18 @@ impl Memory {
     /// All ops here, in order of arrival.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
+    }
+
+    /// The sign-offs that were recalled up to a push, as far as somebody asked.
+    pub(super) fn recalled(&self) -> (Received, Recalls) {
+        self.recalled.lock().map(|known| known.clone()).unwrap_or_default()
+    }
+
+    /// Keeps what was found up to a push.
+    pub(super) fn keep_recalled(&self, push: Received, recalled: &Recalls) {
+        if let Ok(mut known) = self.recalled.lock() {
+            *known = (push, recalled.clone());
+        }
     }
 
     /// The logs that the quarantine clock reads and that count.

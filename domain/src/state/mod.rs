@@ -6,9 +6,10 @@ mod evidence;
 mod memory;
 mod quarantine;
 mod views;
+mod waters;
 
 pub use entity::{EntityState, RoomText, fold_entity};
 pub use evidence::evidence;
 pub use memory::{Entry, Memory};
-pub use quarantine::{Blocker, Quarantine, reading, recalls};
+pub use quarantine::{Blocker, Quarantine, Recalls, reading, recalls};
 pub use views::{RoomStates, view};

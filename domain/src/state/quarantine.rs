@@ -99,8 +99,8 @@ pub struct Quarantine {
     pub reading: Reading,
     /// What is in the way of each unit, in the order of the units.
     pub blockers: Vec<Vec<Blocker>>,
-    /// Sign-offs that were recalled.
-    pub recalled: BTreeSet<OpId>,
+    /// Sign-offs that were recalled, each with the entries that did it.
+    pub recalled: Recalls,
     /// Stock that is in no unit, but would be in one.
     pub in_doubt: BTreeSet<StockId>,
     /// The entries by which it would.
@@ -112,13 +112,14 @@ impl Quarantine {
     /// Of a room at `now`.
     pub fn of(memory: &Memory, now: At) -> Self {
         let recalled = recalls(memory, now);
-        let reading = reading(memory, now, SignOffs::Known(&recalled));
+        let known: BTreeSet<OpId> = recalled.keys().copied().collect();
+        let reading = reading(memory, now, SignOffs::Known(&known));
         let odd = Odd::of(memory, &reading, now);
         let (mut in_doubt, doubts) = (BTreeSet::new(), odd.bearing(memory));
         if !doubts.is_empty() {
             let held: BTreeSet<StockId> = members(&reading).collect();
             for other in odd.otherwise(memory) {
-                let otherwise = read_of(&other, now, SignOffs::Known(&recalled), memory);
+                let otherwise = read_of(&other, now, SignOffs::Known(&known), memory);
                 in_doubt.extend(members(&otherwise).filter(|stock| !held.contains(stock)));
             }
         }
@@ -196,38 +197,73 @@ fn with_view<T>(
     ask(&states.for_quarantine(&empty, &evidence, &received, signed))
 }
 
-/// Sign-offs that what came later speaks against. After each later push, in the order in which they were received, the
-/// unit is computed again as of its sign-off, from what was known then and all that came since of before it; what was
-/// recalled once stays so.
-pub fn recalls(memory: &Memory, now: At) -> BTreeSet<OpId> {
+/// Sign-offs that what came later speaks against, each with the entries of the push that did. After each later push,
+/// in the order in which they were received, the unit is computed again as of its sign-off, from what was known then
+/// and all that came since of before it; what was recalled once stays so. What was found of earlier pushes is kept
+/// with the room.
+pub fn recalls(memory: &Memory, now: At) -> Recalls {
     let signed: Vec<&Entry> =
         memory.entries().iter().filter(|e| e.kind == "quarantine.cleared" && e.linked.live).collect();
-    let mut recalled = BTreeSet::new();
-    let Some(earliest) = signed.iter().map(|entry| received(memory, entry.linked.order.id, now)).min() else {
-        return recalled;
-    };
-    let mut pushes: BTreeMap<Received, At> = BTreeMap::new();
+    let given = given(&signed);
+    if given.is_empty() {
+        return Recalls::new();
+    }
+    let (since, mut recalled) = memory.recalled();
+    let mut pushes: BTreeMap<Received, Vec<&Entry>> = BTreeMap::new();
     for entry in memory.entries() {
-        let when = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
-        if when > earliest && speaks(entry) {
-            let at = pushes.entry(when).or_insert(entry.linked.order.at);
-            *at = entry.linked.order.at.min(*at);
+        let (when, at) = (when(entry), counts_at(entry));
+        let before = given.partition_point(|(then, _)| *then < when);
+        let is_old = before.checked_sub(1).is_some_and(|last| given[last].1 >= at);
+        if when > since && is_old && speaks(entry) {
+            pushes.entry(when).or_default().push(entry);
         }
     }
-    for (push, begins) in pushes {
-        for entry in &signed {
-            let (id, at) = (entry.linked.order.id, entry.linked.order.at);
-            let then = received(memory, id, now);
-            if then < push
-                && begins <= at
-                && !recalled.contains(&id)
-                && !still_holds(memory, entry, push, &recalled)
-            {
-                recalled.insert(id);
+    for (push, entries) in pushes {
+        for signed in &signed {
+            let (id, at) = (signed.linked.order.id, signed.linked.order.at);
+            let old = entries.iter().filter(|entry| counts_at(entry) <= at);
+            let by: Vec<OpId> = old.map(|entry| entry.linked.order.id).collect();
+            let concerns = when(signed) < push && !by.is_empty() && !recalled.contains_key(&id);
+            if concerns && !still_holds(memory, signed, push, &recalled, now) {
+                recalled.insert(id, by);
             }
+        }
+        if push < NEVER {
+            memory.keep_recalled(push, &recalled);
         }
     }
     recalled
+}
+
+/// Sign-offs that were recalled, each with the entries that did it.
+pub type Recalls = BTreeMap<OpId, Vec<OpId>>;
+
+/// Later than every push.
+const NEVER: Received = Received(i64::MAX);
+
+/// When an entry was received; later than everything, if it was not yet.
+fn when(entry: &Entry) -> Received {
+    entry.accepted.map_or(NEVER, |accepted| accepted.received)
+}
+
+/// When an entry counts: a sign when it was last seen.
+fn counts_at(entry: &Entry) -> At {
+    let at = entry.linked.order.at;
+    match of_entry(entry) {
+        Some(Evidence::Sign { at: seen, .. }) => at.min(seen),
+        _ => at,
+    }
+}
+
+/// Sign-offs in the order in which they were received, each with the latest instant of any so far. Most entries are
+/// younger than every sign-off before them.
+fn given(signed: &[&Entry]) -> Vec<(Received, At)> {
+    let mut given: Vec<(Received, At)> = signed.iter().map(|e| (when(e), e.linked.order.at)).collect();
+    given.sort_unstable();
+    for i in 1..given.len() {
+        given[i].1 = given[i].1.max(given[i - 1].1);
+    }
+    given
 }
 
 /// Whether an entry can speak against a sign-off.
@@ -235,17 +271,16 @@ fn speaks(entry: &Entry) -> bool {
     !entry.linked.decision && entry.body.is_some() && entry.linked.links.withdraws.is_none()
 }
 
-fn still_holds(memory: &Memory, signed: &Entry, push: Received, recalled: &BTreeSet<OpId>) -> bool {
-    let (id, at) = (signed.linked.order.id, signed.linked.order.at);
-    let then = received(memory, id, at);
+fn still_holds(memory: &Memory, signed: &Entry, push: Received, recalled: &Recalls, now: At) -> bool {
+    let (id, at, then) = (signed.linked.order.id, signed.linked.order.at, when(signed));
     let known = memory.with_only(|entry| {
-        let when = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
-        when <= then || (when <= push && entry.linked.order.at <= at && speaks(entry))
+        let came = when(entry);
+        came <= then || (came <= push && counts_at(entry) <= at && speaks(entry))
     });
     let Some(crate::catalogue::Body::QuarantineCleared(says)) = signed.body.as_deref() else { return true };
-    let mut ignored = recalled.clone();
+    let mut ignored: BTreeSet<OpId> = recalled.keys().copied().collect();
     ignored.insert(id);
-    with_view(&known, at, SignOffs::Known(&ignored), memory, |view| bears_out(view, &says.members, at))
+    with_view(&known, now, SignOffs::Known(&ignored), memory, |view| bears_out(view, &says.members, at))
 }
 
 /// Entries that came late or were taken back, and that no steward has let pass.

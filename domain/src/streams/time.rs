@@ -31,7 +31,9 @@ pub struct Clock {
 }
 
 /// When the server accepted an op: milliseconds since 1970 in UTC, rising from push to push in a stream.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Default, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(transparent)]
 pub struct Received(pub i64);
 

@@ -55,10 +55,12 @@ pub fn full() -> Vec<Value> {
     let (at, tank, stock, system) = ("2026-02-01T00:00:00Z", id(4), id(5), id(3));
     let (name, species, form) = ("name", "a fish", "blue");
     vec![
-        json!({"op": "water.system_set", "system": system, "name": name, "gross_ml": 9, "net_ml": 8, "sump_ml": 1}),
-        json!({"op": "tank.added", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3", "volume_ml": 9}),
+        json!({"op": "water.system_set", "system": system, "name": name, "gross_ml": 9, "net_ml": 8, "sump_ml": 1,
+            "pipes_ml": 0, "displacement_ml": 1}),
+        json!({"op": "tank.added", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3", "volume_ml": 9,
+            "displacement_ml": 1}),
         json!({"op": "tank.described", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3",
-            "volume_ml": 9}),
+            "volume_ml": 9, "displacement_ml": 1}),
         json!({"op": "tank.plumbed", "tank": tank, "system": system}),
         json!({"op": "stock.established", "stock": stock, "name": name, "keeping": "colony", "species": species,
             "form": form, "since": at, "founders": founders(), "rows": rows(), "tank": tank}),

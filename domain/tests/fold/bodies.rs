@@ -81,7 +81,8 @@ impl Author {
             "water.system_set" => {
                 b["system"] = json!(self.one(SYSTEM));
                 self.edits(&mut b, &["name"], |w| json!(w));
-                self.edits(&mut b, &["gross_ml", "net_ml", "sump_ml"], |w| json!(w.len() * 1000));
+                let volumes = ["gross_ml", "net_ml", "sump_ml", "pipes_ml", "displacement_ml"];
+                self.edits(&mut b, &volumes, |w| json!(w.len() * 1000));
             }
             "tank.added" | "tank.described" => {
                 b["tank"] = json!(self.one(TANK));
@@ -90,7 +91,7 @@ impl Author {
                     self.names(&mut b, &["stand", "shelf", "place"]);
                 } else {
                     self.edits(&mut b, &["name", "stand", "shelf", "place"], |w| json!(w));
-                    self.edits(&mut b, &["volume_ml"], |w| json!(w.len() * 500));
+                    self.edits(&mut b, &["volume_ml", "displacement_ml"], |w| json!(w.len() * 500));
                 }
             }
             "tank.plumbed" => {

@@ -45,6 +45,7 @@ fn tank(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         "shelf": field(edits(live, "shelf")),
         "place": field(edits(live, "place")),
         "volume_ml": field(edits(live, "volume_ml")),
+        "displacement_ml": field(edits(live, "displacement_ml")),
         "plumbing": plumbing,
         "findings": written(findings(touches)),
     })
@@ -57,6 +58,8 @@ fn system(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         "gross_ml": field(edits(live, "gross_ml")),
         "net_ml": field(edits(live, "net_ml")),
         "sump_ml": field(edits(live, "sump_ml")),
+        "pipes_ml": field(edits(live, "pipes_ml")),
+        "displacement_ml": field(edits(live, "displacement_ml")),
         "findings": written(findings(touches)),
     })
 }

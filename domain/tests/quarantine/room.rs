@@ -71,7 +71,8 @@ pub fn fish(n: i64) -> Vec<Row> {
 /// A tank.
 pub fn tank(tank: TankId) -> Body {
     let [stand, shelf, place] = [const { None }; 3];
-    Body::TankAdded(TankAdded { tank, name: "tank".into(), stand, shelf, place, volume_ml: None })
+    let (volume_ml, displacement_ml) = (None, None);
+    Body::TankAdded(TankAdded { tank, name: "tank".into(), stand, shelf, place, volume_ml, displacement_ml })
 }
 
 /// Fish from a shop.
@@ -139,7 +140,8 @@ pub fn plumbed(tank: TankId, system: Option<SystemId>) -> Body {
 pub fn system(system: SystemId) -> Body {
     let name = Patch::Keep;
     let (gross_ml, net_ml, sump_ml) = (Patch::Keep, Patch::Keep, Patch::Keep);
-    Body::SystemSet(SystemSet { system, name, gross_ml, net_ml, sump_ml })
+    let (pipes_ml, displacement_ml) = (Patch::Keep, Patch::Keep);
+    Body::SystemSet(SystemSet { system, name, gross_ml, net_ml, sump_ml, pipes_ml, displacement_ml })
 }
 
 /// A club's rule.

@@ -59,6 +59,7 @@ fn tank(tank: TankId, word: &str) -> Body {
         shelf: None,
         place: None,
         volume_ml: None,
+        displacement_ml: None,
     })
 }
 
@@ -121,8 +122,10 @@ pub fn page(dice: &mut Dice, view: &View, fresh: Uuid) -> Body {
         return tank(TankId(fresh), "page");
     }
     let name = Patch::Set(format!("{}", fresh.as_u128() & 0xffff_ffff));
-    let (stand, shelf, place, volume_ml) = <(Patch<_>, Patch<_>, Patch<_>, Patch<_>)>::default();
-    Body::TankDescribed(TankDescribed { tank: dice.pick(&view.tanks), name, stand, shelf, place, volume_ml })
+    let (stand, shelf, place) = <(Patch<_>, Patch<_>, Patch<_>)>::default();
+    let (volume_ml, displacement_ml) = <(Patch<_>, Patch<_>)>::default();
+    let tank = dice.pick(&view.tanks);
+    Body::TankDescribed(TankDescribed { tank, name, stand, shelf, place, volume_ml, displacement_ml })
 }
 
 /// What the server decides next: the first parcel that is packed and not sent leaves; or the room comes to a club,

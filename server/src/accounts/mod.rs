@@ -2,13 +2,16 @@
 //!
 //! Rules: names, passwords and the renewal of tokens are judged by `tarn_domain::accounts`; wrong passwords are
 //! slowed down by (account, address) and by address, so that nobody can lock another out.
-//! Tables owned: `accounts`, `sessions`, `refresh_tokens`. What an account may do is not decided here.
+//! Messages, the digest by mail and the calendar are told by account. Tables owned: `accounts`, `sessions`,
+//! `refresh_tokens`, `account_telling`, `calendar_feeds`. What an account may do is not decided here.
 
 use actix_web::web::ServiceConfig as Pages;
 use utoipa_actix_web::service_config::ServiceConfig as Routes;
 
 pub mod actions;
 mod api;
+pub mod jobs;
+mod mail;
 mod pages;
 pub mod refusals;
 pub mod store;
@@ -24,7 +27,13 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::sessions)
         .service(api::end_session)
         .service(api::account)
-        .service(api::change_password);
+        .service(api::change_password)
+        .service(api::list_messages)
+        .service(api::read_message)
+        .service(api::get_telling)
+        .service(api::set_digest)
+        .service(api::make_calendar)
+        .service(api::end_calendar);
 }
 
 /// The public keys, outside `/api/v1`.
@@ -39,5 +48,7 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::sign_in)
         .service(pages::sign_out)
         .service(pages::account)
-        .service(pages::end_session);
+        .service(pages::end_session)
+        .configure(pages::told_how)
+        .configure(pages::told_what);
 }

@@ -10,6 +10,7 @@ use crate::platform::telemetry;
 mod account;
 mod backup;
 mod check;
+mod mail;
 mod officer;
 mod openapi;
 mod restore;
@@ -50,6 +51,8 @@ enum Command {
     Backup(backup::Args),
     /// Read such a file into an empty database, of SQLite or PostgreSQL
     Restore(restore::Args),
+    /// Send mail that waits
+    Mail(mail::Args),
     /// Write the API document
     Openapi(openapi::Args),
 }
@@ -65,6 +68,7 @@ pub async fn run() -> std::process::ExitCode {
         Command::Check(wanted) => check::run(&args.settings, &wanted).await,
         Command::Backup(wanted) => backup::run(&args.settings, &wanted).await,
         Command::Restore(wanted) => restore::run(&args.settings, &wanted).await,
+        Command::Mail(wanted) => mail::run(&args.settings, &wanted).await,
         Command::Openapi(openapi) => openapi::run(&openapi),
     };
     match done {

@@ -12,6 +12,11 @@ pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
     if let Some(shift) = app.ctx.clock.shift() {
         eprintln!("tarn-server: the clock is shifted by {shift}");
     }
+    if app.ctx.post.is_none() {
+        eprintln!(
+            "tarn-server: no mail is sent, since mail_url is not set; messages stand on people's pages"
+        );
+    }
     super::print(&format!("listening on http://{}\n", app.address()))?;
     let handle = app.handle();
     let mut term = signal(SignalKind::terminate()).map_err(|err| err.to_string())?;

@@ -10,6 +10,8 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::accounts::Entity),
         Shape::of(e::sessions::Entity),
         Shape::of(e::refresh_tokens::Entity),
+        Shape::of(e::account_telling::Entity),
+        Shape::of(e::calendar_feeds::Entity),
         Shape::of(e::clubs::Entity),
         Shape::of(e::club_members::Entity),
         Shape::of(e::club_roles::Entity),
@@ -29,6 +31,8 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::parcels::Entity),
         Shape::of(e::jobs::Entity),
         Shape::of(e::messages::Entity),
+        Shape::of(e::mail_outbox::Entity),
+        Shape::of(e::quarantine_watch::Entity),
         Shape::of(e::audit_facts::Entity),
     ]
 }

@@ -5,7 +5,7 @@ use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, Query
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
-use crate::entities::{accounts, club_members, club_roles, club_rules, clubs, invitations, messages};
+use crate::entities::{accounts, club_members, club_roles, club_rules, clubs, invitations};
 use crate::platform::{Result, dialect};
 
 /// A club.
@@ -139,12 +139,6 @@ pub async fn use_invitation(conn: &impl ConnectionTrait, hash: &[u8], account: U
         ..Default::default()
     };
     row.update(conn).await?;
-    Ok(())
-}
-
-/// Keeps a line for somebody's page.
-pub async fn insert_message(conn: &impl ConnectionTrait, row: messages::ActiveModel) -> Result<()> {
-    messages::Entity::insert(row).exec_without_returning(conn).await?;
     Ok(())
 }
 

@@ -18,6 +18,9 @@ pub struct Model {
     pub made_ms: i64,
     /// When it was read.
     pub read_ms: Option<i64>,
+    #[sea_orm(column_type = "Text", nullable)]
+    /// Where it leads, on this site.
+    pub href: Option<String>,
 }
 
 /// None are declared: a store says what it joins.

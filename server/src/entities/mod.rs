@@ -1,9 +1,11 @@
 //! The rows of every table, and nothing else: no queries, no rules. One file per table; its first line says
 //! which area owns it. Any area's store may read a table, only the owner writes it.
 
+pub mod account_telling;
 pub mod accounts;
 pub mod audit_facts;
 pub mod broods;
+pub mod calendar_feeds;
 pub mod club_members;
 pub mod club_roles;
 pub mod club_rules;
@@ -11,9 +13,11 @@ pub mod clubs;
 pub mod devices;
 pub mod invitations;
 pub mod jobs;
+pub mod mail_outbox;
 pub mod messages;
 pub mod ops;
 pub mod parcels;
+pub mod quarantine_watch;
 pub mod refresh_tokens;
 pub mod room_keepers;
 pub mod room_plumbing;

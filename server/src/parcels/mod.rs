@@ -6,6 +6,7 @@
 pub mod actions;
 mod api;
 mod decider;
+pub mod jobs;
 mod projector;
 pub mod refusals;
 pub mod store;

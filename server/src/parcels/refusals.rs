@@ -2,24 +2,13 @@
 
 use tarn_domain::parcels::ParcelRefusal;
 
-use crate::platform::Kind;
-use crate::platform::errors::Problem;
+use crate::platform::errors::{Problem, kinds};
 use crate::quarantine::refusals::QUARANTINE_RUNNING;
 
-/// Every kind of this area.
-pub const KINDS: &[&Kind] = &[&PARCEL_EMPTY, &PARCEL_NOT_PACKED, &PARCEL_GONE];
-
-macro_rules! kinds {
-    ($($name:ident $code:literal $title:literal $explanation:literal;)*) => {$(
-        #[doc = $title]
-        pub const $name: Kind = Kind { code: $code, status: 409, title: $title, explanation: $explanation };
-    )*};
-}
-
 kinds! {
-    PARCEL_EMPTY "parcel-empty" "Nothing is in the parcel" "A parcel has at least one fish in it.";
-    PARCEL_NOT_PACKED "parcel-not-packed" "Nothing was packed" "A parcel is packed before it is handed over.";
-    PARCEL_GONE "parcel-gone" "The parcel has left" "A parcel leaves once. Pack what else goes under another parcel.";
+    PARCEL_EMPTY "parcel-empty" 409 "Nothing is in the parcel" "A parcel has at least one fish in it.";
+    PARCEL_NOT_PACKED "parcel-not-packed" 409 "Nothing was packed" "A parcel is packed before it is handed over.";
+    PARCEL_GONE "parcel-gone" 409 "The parcel has left" "A parcel leaves once. Pack what else goes under another parcel.";
 }
 
 /// How the domain's "no" is told.

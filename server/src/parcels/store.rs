@@ -1,6 +1,6 @@
 //! Every query over parcels.
 
-use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Statement};
 use tarn_domain::parcels::ParcelState;
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
@@ -45,4 +45,39 @@ pub async fn ids_for(
     let mut ids: Vec<ParcelId> = rows.into_iter().map(|row| ParcelId(row.id)).collect();
     ids.dedup();
     Ok(ids)
+}
+
+/// A parcel that has left and has not arrived, as the room that sent it tells it.
+pub struct Open {
+    /// Which.
+    pub parcel: ParcelId,
+    /// For whom.
+    pub to: AccountId,
+    /// What was sent.
+    pub state: ParcelState,
+}
+
+/// Sent, and no room that the addressee keeps has it: what another room says of it counts for nothing.
+const OPEN: &str = "SELECT p.* FROM parcels p WHERE p.is_sent AND p.to_account IS NOT NULL AND NOT EXISTS (\
+    SELECT 1 FROM parcels a JOIN room_keepers k ON k.room = a.stream AND k.account = p.to_account \
+    AND k.until_ms IS NULL WHERE a.id = p.id AND a.is_arrived)";
+
+/// Parcels on their way, to one account or to all.
+pub async fn open(conn: &impl ConnectionTrait, to: Option<AccountId>) -> Result<Vec<Open>> {
+    let backend = conn.get_database_backend();
+    let query = match to {
+        Some(to) => {
+            Statement::from_sql_and_values(backend, format!("{OPEN} AND p.to_account = $1"), [to.0.into()])
+        }
+        None => Statement::from_string(backend, OPEN),
+    };
+    let rows = parcels::Entity::find().from_raw_sql(query).all(conn).await?;
+    rows.into_iter()
+        .filter_map(|row| Some((row.to_account?, row)))
+        .map(|(to, row)| {
+            let state =
+                serde_json::from_str(&row.body).map_err(|e| Problem::failed("reading a parcel", e))?;
+            Ok(Open { parcel: ParcelId(row.id), to: AccountId(to), state })
+        })
+        .collect()
 }

@@ -13,6 +13,7 @@ use super::db::Db;
 use super::errors::{Problem, Result};
 use super::jobs::Queue;
 use super::keys::Keys;
+use super::mail::Post;
 use super::tokens::Tokens;
 
 /// A handle to the process's context.
@@ -35,6 +36,8 @@ pub struct Parts {
     pub tokens: Tokens,
     /// Queued work.
     pub jobs: Queue,
+    /// What sends mail, if there is anything.
+    pub post: Option<Post>,
     /// What areas keep for the life of the process, one of a type.
     parts: Mutex<HashMap<TypeId, Arc<dyn Any + Send + Sync>>>,
 }
@@ -50,6 +53,8 @@ impl Ctx {
         let keys = Keys::load_or_make(&db, &ids, clock.now_ms()).await?;
         let tokens = Tokens::new(&keys.access, config.public_url.as_deref().unwrap_or("urn:tarn"))
             .map_err(|err| Problem::failed("reading the signing key", err))?;
+        let post = config.mail.as_ref().map(|mail| mail.post()).transpose();
+        let post = post.map_err(|why| Problem::failed("mail", why))?;
         Ok(Self(Arc::new(Parts {
             config,
             db,
@@ -58,6 +63,7 @@ impl Ctx {
             keys,
             tokens,
             jobs: Queue::default(),
+            post,
             parts: Mutex::default(),
         })))
     }

@@ -93,6 +93,19 @@ impl Wall {
         if self.days_since(seconds) == 0 { self.time(seconds) } else { self.moment(seconds) }
     }
 
+    /// The next time at which this clock shows the full hour. An hour that is left out comes as the one after it.
+    pub fn next(&self, hour: u32) -> i64 {
+        let today = self.at(self.now_s).date_naive();
+        let on = |day: chrono::NaiveDate| self.read(&format!("{day}T{hour:02}:00"));
+        let days = today.iter_days().take(3);
+        days.filter_map(on).find(|at| *at > self.now_s).unwrap_or(self.now_s + DAY)
+    }
+
+    /// The day of the calendar.
+    pub fn calendar_day(&self, seconds: i64) -> chrono::NaiveDate {
+        self.at(seconds).date_naive()
+    }
+
     /// How many midnights lie between then and now; negative for what is to come.
     pub fn days_since(&self, seconds: i64) -> i64 {
         let days = |s| i64::from(self.at(s).num_days_from_ce());
@@ -157,6 +170,26 @@ mod tests {
         assert_eq!(oslo.date(NOON), "7 May 2026");
         // 23:30 UTC is the next day there.
         assert_eq!(oslo.days_since(NOON - 10 * 3600 - 1800), 0);
+    }
+
+    #[test]
+    fn the_morning_is_the_rooms_in_winter_and_summer() {
+        let at = |text: &str| DateTime::parse_from_rfc3339(text).expect("a time").timestamp();
+        for (zone, now, morning) in [
+            // Europe's clocks go forward on 29 March 2026 and back on 25 October 2026.
+            ("Europe/Oslo", "2026-03-28T06:00:00Z", "2026-03-29T05:00:00Z"),
+            ("Europe/Oslo", "2026-03-28T05:59:00Z", "2026-03-28T06:00:00Z"),
+            ("Europe/Lisbon", "2026-03-28T12:00:00Z", "2026-03-29T06:00:00Z"),
+            ("Europe/Helsinki", "2026-10-24T12:00:00Z", "2026-10-25T05:00:00Z"),
+            ("Europe/Oslo", "2026-10-25T00:30:00Z", "2026-10-25T06:00:00Z"),
+            ("Nowhere/Here", "2026-10-25T07:00:00Z", "2026-10-26T07:00:00Z"),
+        ] {
+            assert_eq!(Wall::new(zone, at(now) * 1000).next(7), at(morning), "{zone} after {now}");
+        }
+        // 2 o'clock is left out there that night
+        let night = Wall::new("Europe/Oslo", at("2026-03-28T23:30:00Z") * 1000);
+        assert_eq!(night.next(2), at("2026-03-29T01:00:00Z"));
+        assert_eq!(night.calendar_day(at("2026-03-28T23:30:00Z")).to_string(), "2026-03-29");
     }
 
     #[test]

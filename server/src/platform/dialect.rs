@@ -48,6 +48,14 @@ pub async fn count_on_from_greatest(
     Ok(())
 }
 
+/// Inserts ops of one stream into `ops` from seven lists; the chain stands with the last of them. PostgreSQL only.
+pub const OPS_BY_COLUMN: &str = "INSERT INTO ops \
+    (stream, seq, id, device, body, by_account, received, decision, chain) \
+    SELECT $1, op.seq, op.id, op.device, op.body, op.by_account, op.received, op.decision, \
+        CASE WHEN op.seq = $9 THEN $10 END \
+    FROM unnest($2::bigint[], $3::uuid[], $4::uuid[], $5::text[], $6::uuid[], $7::bigint[], $8::boolean[]) \
+        AS op (seq, id, device, body, by_account, received, decision)";
+
 /// How many rows of so many columns go into one insert: both engines bound the values of a statement
 /// (SQLite 32,766, PostgreSQL 65,535).
 pub fn rows_per_insert(backend: DbBackend, columns: usize) -> usize {

@@ -1,7 +1,8 @@
 //! Queued work: a row written in the transaction that wants it done, done later by a named handler.
 //!
 //! A handler works inside one write together with the mark that it is done, so its rows come true exactly once.
-//! Handlers are registered in `app.rs`; what they do stands in the areas' `jobs.rs`.
+//! Handlers are registered in `app.rs`; what they do stands in the areas' `jobs.rs`. A *round* is a job whose one row
+//! comes again and again.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
@@ -9,12 +10,14 @@ use std::time::Duration;
 
 use futures_util::future::LocalBoxFuture;
 use sea_orm::ActiveValue::{NotSet, Set};
+use sea_orm::sea_query::OnConflict;
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, EntityTrait, IntoActiveModel, PaginatorTrait, QueryFilter, QueryOrder,
     Select,
 };
 use serde_json::Value;
 use tokio::sync::{Mutex, Notify, watch};
+use uuid::Uuid;
 
 use super::actor::Actor;
 use super::ctx::Ctx;
@@ -67,18 +70,24 @@ pub type Handler = Arc<dyn for<'a> Fn(&'a mut Write, Value) -> LocalBoxFuture<'a
 /// Every handler by the name of its job.
 pub type Handlers = BTreeMap<&'static str, Handler>;
 
+/// Jobs that come again and again: their names, and after how many milliseconds.
+pub type Rounds = BTreeMap<&'static str, i64>;
+
 /// The queue of this process.
 #[derive(Default)]
 pub struct Queue {
     handlers: OnceLock<Handlers>,
+    rounds: OnceLock<Rounds>,
     woken: Notify,
     turn: Mutex<()>,
 }
 
 impl Queue {
-    /// Names the handlers; once, in `app.rs`.
-    pub fn register(&self, handlers: Handlers) {
+    /// Names the handlers, and which of their jobs come again; once, in `app.rs`.
+    pub fn register(&self, handlers: Handlers, rounds: Rounds) {
+        assert!(rounds.keys().all(|kind| handlers.contains_key(kind)), "somebody does every round");
         assert!(self.handlers.set(handlers).is_ok(), "job handlers are registered once");
+        assert!(self.rounds.set(rounds).is_ok(), "rounds are registered once");
     }
 
     /// There is something to do.
@@ -89,12 +98,19 @@ impl Queue {
     fn handlers(&self) -> Option<&Handlers> {
         self.handlers.get()
     }
+
+    fn rounds(&self) -> impl Iterator<Item = (&'static str, i64)> {
+        self.rounds.get().into_iter().flatten().map(|(kind, every_ms)| (*kind, *every_ms))
+    }
 }
 
 /// Does jobs until `stop` says so.
 pub async fn run(ctx: Ctx, mut stop: watch::Receiver<bool>) {
     if let Err(problem) = forget_old(&ctx).await {
         tracing::warn!(%problem, "old jobs are still there");
+    }
+    if let Err(problem) = begin_rounds(&ctx).await {
+        tracing::warn!(%problem, "the rounds could not begin");
     }
     loop {
         if let Err(problem) = run_due(&ctx).await {
@@ -116,6 +132,27 @@ pub async fn run_due(ctx: &Ctx) -> Result<()> {
     Ok(())
 }
 
+/// Every round is due now: at a start, since the clock may have been set back meanwhile.
+pub async fn begin_rounds(ctx: &Ctx) -> Result<()> {
+    write(ctx, &Actor::Server, async |w| {
+        for (kind, _) in ctx.jobs.rounds() {
+            let row = ActiveModel { id: Set(round_id(kind)), ..Job::new(kind, Value::Null).row(ctx, w.now) };
+            let again = OnConflict::column(Column::Id)
+                .update_columns([Column::NotBeforeMs, Column::Tries])
+                .value(Column::DoneMs, Option::<i64>::None)
+                .to_owned();
+            Entity::insert(row).on_conflict(again).exec_without_returning(w.tx()).await?;
+        }
+        Ok(())
+    })
+    .await
+}
+
+/// The one row of a round, in every process.
+fn round_id(kind: &str) -> Uuid {
+    Uuid::new_v5(&Uuid::NAMESPACE_URL, format!("tarn:round:{kind}").as_bytes())
+}
+
 /// False when nothing is due.
 async fn run_one(ctx: &Ctx) -> Result<bool> {
     let Some(handlers) = ctx.jobs.handlers() else { return Ok(false) };
@@ -128,7 +165,10 @@ async fn run_one(ctx: &Ctx) -> Result<bool> {
     let Some(job) = next else { return Ok(false) };
     match do_it(handlers, &mut w, &job).await {
         Ok(()) => {
-            mark_done(&w, job).await?;
+            match ctx.jobs.rounds().find(|(kind, _)| *kind == job.kind) {
+                Some((_, every_ms)) => come_again(&w, job, every_ms).await?,
+                None => mark_done(&w, job).await?,
+            }
             w.commit().await?;
         }
         Err(problem) => {
@@ -160,6 +200,15 @@ async fn do_it(handlers: &Handlers, w: &mut Write, job: &Model) -> Result<()> {
 async fn mark_done(w: &Write, job: Model) -> Result<()> {
     let mut row = job.into_active_model();
     row.done_ms = Set(Some(w.now));
+    row.update(w.tx()).await?;
+    Ok(())
+}
+
+async fn come_again(w: &Write, job: Model, every_ms: i64) -> Result<()> {
+    let mut row = job.into_active_model();
+    row.not_before_ms = Set(w.now + every_ms);
+    row.tries = Set(0);
+    row.last_error = Set(None);
     row.update(w.tx()).await?;
     Ok(())
 }

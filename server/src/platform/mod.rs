@@ -3,6 +3,7 @@
 //! Knows no area and no rule.
 
 pub mod actor;
+pub mod ahead;
 pub mod archive;
 pub mod assets;
 pub mod auth;
@@ -18,13 +19,17 @@ pub mod errors;
 pub mod gauge;
 pub mod health;
 pub mod html;
+pub mod ical;
 pub mod jobs;
 pub mod keys;
+pub mod mail;
 pub mod menu;
+pub mod messages;
 pub mod openapi;
 pub mod parts;
 pub mod problems;
 pub mod projection;
+pub mod rows;
 pub mod seal;
 pub mod telemetry;
 pub mod tokens;

@@ -3,14 +3,13 @@
 
 use std::collections::BTreeMap;
 
-use sea_orm::sea_query::OnConflict;
 use sea_orm::{
-    ColumnTrait, Condition, ConnectionTrait, EntityTrait, IdenStatic, IntoActiveModel, Iterable, ModelTrait,
-    PrimaryKeyToColumn, QueryFilter,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, Iterable, ModelTrait, PrimaryKeyToColumn,
+    QueryFilter,
 };
 
-use super::dialect;
 use super::errors::Result;
+use super::rows::{self, Taken};
 
 /// The most keys in one delete.
 const DELETE_AT_ONCE: usize = 200;
@@ -24,14 +23,13 @@ pub async fn save<E, K: Ord>(
 ) -> Result<()>
 where
     E: EntityTrait,
-    E::Model: PartialEq + IntoActiveModel<E::ActiveModel> + ModelTrait<Entity = E>,
-    E::ActiveModel: Send,
+    E::Model: PartialEq + ModelTrait<Entity = E>,
 {
     let mut before: BTreeMap<K, &E::Model> = old.iter().map(|row| (key(row), row)).collect();
     let mut write = Vec::new();
     for row in new {
         if before.remove(&key(&row)) != Some(&row) {
-            write.push(row.into_active_model());
+            write.push(row);
         }
     }
     let gone: Vec<&E::Model> = before.into_values().collect();
@@ -39,13 +37,7 @@ where
         let any = some.iter().fold(Condition::any(), |any, row| any.add(is_row::<E>(row)));
         E::delete_many().filter(any).exec(conn).await?;
     }
-    let most = dialect::rows_per_insert(conn.get_database_backend(), E::Column::iter().count());
-    while !write.is_empty() {
-        let rest = write.split_off(write.len().min(most));
-        E::insert_many(write).on_conflict(upsert::<E>()).exec_without_returning(conn).await?;
-        write = rest;
-    }
-    Ok(())
+    rows::insert::<E>(conn, &write, Taken::Gives).await
 }
 
 /// What differs between the rows that are stored and those that should be.
@@ -77,11 +69,4 @@ where
     E::Model: ModelTrait<Entity = E>,
 {
     keys::<E>().into_iter().fold(Condition::all(), |all, column| all.add(column.eq(row.get(column))))
-}
-
-fn upsert<E: EntityTrait>() -> OnConflict {
-    let keys = keys::<E>();
-    let is_key = |column: &E::Column| keys.iter().any(|key| key.as_str() == column.as_str());
-    let others: Vec<E::Column> = E::Column::iter().filter(|column| !is_key(column)).collect();
-    OnConflict::columns(keys.clone()).update_columns(others).to_owned()
 }

@@ -86,7 +86,8 @@ pub fn is_from_here(req: &HttpRequest, config: &Config) -> bool {
     }
 }
 
-fn own_origin(req: &HttpRequest, config: &Config) -> String {
+/// The address that begins every address of this site, as the visitor types it.
+pub fn own_origin(req: &HttpRequest, config: &Config) -> String {
     match &config.public_url {
         Some(url) => url.splitn(4, '/').take(3).collect::<Vec<_>>().join("/"),
         None => format!("http://{}", host(req)),

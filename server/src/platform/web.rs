@@ -16,6 +16,7 @@ use super::errors::{
     self, FAILED, MALFORMED, METHOD_NOT_ALLOWED, NOT_FOUND, NOT_SIGNED_IN, Problem, Result, TOO_LARGE,
 };
 use super::html::{self, Link, Page};
+use super::telemetry;
 
 /// JSON and forms; a push of ops has its own limit.
 const BODY_LIMIT: usize = 256 * 1024;
@@ -27,16 +28,17 @@ const DOCS: &str = "default-src 'self'; style-src 'self' 'unsafe-inline'; img-sr
     frame-ancestors 'none'; object-src 'none'";
 
 /// Nothing from elsewhere, in no frame; `same-origin` and not `no-referrer`, since with that browsers hide the
-/// Origin of our own forms. A handler that set one of them itself keeps its own.
+/// Origin of our own forms; an address that is a secret has none. A handler that set one itself keeps its own.
 pub async fn safe_headers<B: MessageBody>(
     req: ServiceRequest,
     next: Next<B>,
 ) -> std::result::Result<ServiceResponse<B>, actix_web::Error> {
     let policy = if req.path().starts_with("/docs/") { DOCS } else { SCRIPTLESS };
+    let referrer = if telemetry::is_secret(req.path()) { "no-referrer" } else { "same-origin" };
     let mut answer = next.call(req).await?;
     let headers = [
         (header::CONTENT_SECURITY_POLICY, policy),
-        (header::REFERRER_POLICY, "same-origin"),
+        (header::REFERRER_POLICY, referrer),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::CROSS_ORIGIN_OPENER_POLICY, "same-origin"),
     ];

@@ -1,8 +1,8 @@
 //! Quarantine: what is held, until when, and the signature that ends it.
 //!
 //! Rules of the page on quarantine: derived from the room's records, never written; only time and a second person
-//! end it; whoever keeps, gave or wrote of the fish does not sign. Owns no table: home clubs and rules reach rooms
-//! as decisions in their streams.
+//! end it; whoever keeps, gave or wrote of the fish does not sign. Home clubs and rules reach rooms as decisions in
+//! their streams. Table owned: `quarantine_watch`, up to where a room was looked at for what must be told.
 
 pub mod actions;
 mod api;
@@ -26,6 +26,7 @@ pub use pages::pages;
 
 /// What quarantine registers with streams: the home club that a room's decisions name is kept with the room.
 pub fn register(areas: &mut Areas) {
+    areas.followers.push(|f| actions::recalled(f).boxed_local());
     areas.projectors.push(|p| {
         async move {
             for change in p.changed {

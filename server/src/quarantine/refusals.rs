@@ -2,26 +2,7 @@
 
 use tarn_domain::quarantine::SignOffRefusal;
 
-use crate::platform::Kind;
-use crate::platform::errors::Problem;
-
-/// Every kind of this area.
-pub const KINDS: &[&Kind] = &[
-    &QUARANTINE_RUNNING,
-    &QUARANTINE_NOT_DUE,
-    &SIGN_OFF_BY_PARTY,
-    &NOT_A_STEWARD,
-    &CHANGED_SINCE,
-    &NOT_A_MEMBER,
-    &QUARANTINE_BLOCKED,
-];
-
-macro_rules! kinds {
-    ($($name:ident $code:literal $status:literal $title:literal $explanation:literal;)*) => {$(
-        #[doc = $title]
-        pub const $name: Kind = Kind { code: $code, status: $status, title: $title, explanation: $explanation };
-    )*};
-}
+use crate::platform::errors::{Problem, kinds};
 
 kinds! {
     QUARANTINE_RUNNING "quarantine-running" 409 "In quarantine"

@@ -1,12 +1,14 @@
-//! What quarantine reads of clubs and their roles.
+//! What quarantine reads of clubs and their roles, and up to where it has looked at rooms.
 
 use std::collections::BTreeSet;
 
-use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::OnConflict;
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Statement};
 use tarn_domain::quarantine::Rule;
 use tarn_domain::streams::{AccountId, At, ClubId, ParcelId, StreamId};
 
-use crate::entities::{club_members, club_roles, club_rules, clubs, parcels};
+use crate::entities::{club_members, club_roles, club_rules, clubs, parcels, quarantine_watch};
 use crate::platform::{Result, errors::Problem};
 
 const STEWARD: &str = "health_steward";
@@ -82,4 +84,31 @@ pub async fn givers(conn: &impl ConnectionTrait, parcel: ParcelId) -> Result<Vec
         .filter(parcels::Column::Id.eq(parcel.0))
         .filter(parcels::Column::IsArrived.eq(false));
     Ok(rows.all(conn).await?.into_iter().map(|row| StreamId(row.stream)).collect())
+}
+
+/// Rooms that were never looked at, whose stream has moved since, or in which time alone brings something.
+const TO_LOOK_AT: &str = "SELECT r.stream FROM rooms r JOIN streams s ON s.id = r.stream \
+    LEFT JOIN quarantine_watch q ON q.room = r.stream \
+    WHERE q.room IS NULL OR q.head <> s.head OR q.look_ms <= $1 ORDER BY r.stream LIMIT 500";
+
+/// The rooms that must be looked at.
+pub async fn rooms_to_look_at(conn: &impl ConnectionTrait, now_ms: i64) -> Result<Vec<StreamId>> {
+    let query = Statement::from_sql_and_values(conn.get_database_backend(), TO_LOOK_AT, [now_ms.into()]);
+    let rows = conn.query_all_raw(query).await?;
+    let ids: Result<Vec<_>, _> = rows.iter().map(|row| row.try_get_by_index(0).map(StreamId)).collect();
+    Ok(ids?)
+}
+
+/// A room was looked at.
+pub async fn looked_at(conn: &impl ConnectionTrait, room: StreamId, head: u64, next_ms: i64) -> Result<()> {
+    let row = quarantine_watch::ActiveModel {
+        room: Set(room.0),
+        head: Set(i64::try_from(head).unwrap_or(i64::MAX)),
+        look_ms: Set(next_ms),
+    };
+    let again = OnConflict::column(quarantine_watch::Column::Room)
+        .update_columns([quarantine_watch::Column::Head, quarantine_watch::Column::LookMs])
+        .to_owned();
+    quarantine_watch::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
+    Ok(())
 }

@@ -2,6 +2,7 @@
 
 pub mod entry;
 pub mod read;
+pub mod water;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};

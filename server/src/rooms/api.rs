@@ -1,5 +1,7 @@
 //! Rooms over JSON.
 
+pub mod water;
+
 use actix_web::{HttpResponse, delete, get, post, put, web};
 use serde::Deserialize;
 use serde_json::{Value, json};

@@ -30,6 +30,7 @@ pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::create)
         .service(api::list)
         .service(api::show)
+        .service(api::water::waters)
         .service(api::add_keeper)
         .service(api::remove_keeper);
 }

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::OnConflict;
 use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use tarn_domain::accounts::LoginName;
 use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};
 
 use crate::entities::{accounts, devices, room_keepers, rooms};
@@ -126,10 +127,11 @@ pub async fn set_home_club(conn: &impl ConnectionTrait, room: StreamId, club: Op
     Ok(())
 }
 
-/// An open account by its login name.
+/// An open account by its login name. What can't be one is nobody's, and is not asked for.
 pub async fn account_of_login(conn: &impl ConnectionTrait, login: &str) -> Result<Option<accounts::Model>> {
+    let Ok(login) = LoginName::parse(login) else { return Ok(None) };
     let found = accounts::Entity::find()
-        .filter(accounts::Column::LoginName.eq(login.to_lowercase()))
+        .filter(accounts::Column::LoginName.eq(login.as_str()))
         .filter(accounts::Column::ClosedMs.is_null());
     Ok(found.one(conn).await?)
 }

@@ -10,7 +10,9 @@ mod api;
 pub mod refusals;
 pub mod store;
 
-pub use actions::areas::{AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right};
+pub use actions::areas::{
+    AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right, following_id,
+};
 pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use store::cache::{Held, room};
 

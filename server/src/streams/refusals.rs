@@ -3,34 +3,7 @@
 use serde_json::{Value, json};
 use tarn_domain::streams::{Entity, NotAnOp};
 
-use crate::platform::Kind;
-use crate::platform::errors::Problem;
-
-/// Every kind of this area.
-pub const KINDS: &[&Kind] = &[
-    &OP_MALFORMED,
-    &OP_UNKNOWN,
-    &OP_TOO_LARGE,
-    &AT_AHEAD,
-    &ID_TAKEN,
-    &DEVICE_NOT_YOURS,
-    &DECISION_BY_CLIENT,
-    &MISSING_REFERENCE,
-    &OP_RELIED_ON,
-    &RECEIPT_FORGED,
-    &CLOCK_AHEAD,
-    &PUSH_TOO_LARGE,
-    &HISTORY_CHANGED,
-    &SERVER_OUTDATED,
-    &STREAM_FULL,
-];
-
-macro_rules! kinds {
-    ($($name:ident $code:literal $status:literal $title:literal $explanation:literal;)*) => {$(
-        #[doc = $title]
-        pub const $name: Kind = Kind { code: $code, status: $status, title: $title, explanation: $explanation };
-    )*};
-}
+use crate::platform::errors::{Problem, kinds};
 
 kinds! {
     OP_MALFORMED "op-malformed" 422 "The entry can't be read"

@@ -23,9 +23,10 @@ pub(super) fn founded(s: &mut Season) {
     join(&s.odile, &url, token, "odile", "Odile Fenn");
     s.tell(&format!("The operator makes the club {CLUB}; Odile Fenn is its secretary and a health steward."));
 
-    for (keeper, login, name, role) in
-        [(&s.marta, "marta", "Marta Quill", Some("health_steward")), (&s.jonas, "jonas", "Jonas Pell", None)]
-    {
+    for (keeper, login, name, role) in [
+        (&s.marta, "marta", "Marta Quill", Some("health_steward")),
+        (&s.jonas, "jonas", "Jonas Pell", Some("health_steward")),
+    ] {
         let mut wanted = vec!["club", "invite"];
         if let Some(role) = role {
             wanted.extend(["--role", role]);
@@ -34,7 +35,7 @@ pub(super) fn founded(s: &mut Season) {
         let token = invited["token"].as_str().expect("an invitation has a token");
         join(keeper, &url, token, login, name);
     }
-    s.tell("Odile invites Marta Quill, also a health steward, and Jonas Pell; both accept.");
+    s.tell("Odile invites Marta Quill and Jonas Pell, both health stewards too; both accept.");
 
     s.odile.done(&["club", "rule", "--shipped"]);
     s.tell(

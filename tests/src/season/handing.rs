@@ -1,6 +1,6 @@
 //! Young are found and handed to another keeper, with the brood attached.
 
-use super::{CLUB, Season};
+use super::{CLUB, PASSWORD, Season};
 
 pub(super) fn young_found(s: &mut Season) {
     s.day(3);
@@ -27,29 +27,47 @@ pub(super) fn young_found(s: &mut Season) {
     j.done(&["room", "create", "Attic", "--zone", "Europe/Dublin"]);
     j.done(&["sync"]);
     j.done(&["club", "use", CLUB]);
-    j.done(&["tank", "add", "Q1", "--volume", "40l"]);
-    j.done(&["tank", "add", "T1", "--volume", "120l"]);
+    j.done(&["system", "set", "Sump B", "--net", "260l", "--sump", "60l"]);
+    j.done(&["tank", "add", "T1", "--system", "Sump B", "--volume", "120l"]);
+    j.done(&["tank", "add", "T2", "--system", "Sump B", "--volume", "80l"]);
     j.done(&["stock", "add", "Corydoras", "7", "--tank", "T1", "--species", "Corydoras paleatus"]);
     j.done(&["sync"]);
-    s.tell("Jonas sets up his attic, with a tank that stands alone for what comes in.");
+    let url = s.url();
+    s.tablet
+        .run_with_input(&["login", &url, "--login", "jonas", "--password-stdin"], &format!("{PASSWORD}\n"))
+        .expect(0);
+    s.tablet.done(&["sync"]);
+    s.tablet.done(&["room", "use", "Attic"]);
+    s.tell("Jonas sets up his attic: two tanks on one sump, with his corydoras in one of them.");
+}
+
+pub(super) fn too_young(s: &mut Season) {
+    s.day(5);
+    let packed = s.marta.run(&["parcel", "pack", "--to", "jonas", "AC-26-01=12"]);
+    s.marta.run(&["sync"]);
+    let refused = s.marta.done(&["sync", "refused"]);
+    let said = format!("{}{}{}", packed.stdout, packed.stderr, refused.stdout);
+    assert!(said.contains("has not known this stock"), "nobody can vouch for it yet: {said}");
+    s.tell("Day 5: she wants to give Jonas twelve. Not yet: the server has to have known them for the days of the rule.");
 }
 
 pub(super) fn handed_over(s: &mut Season) {
-    s.day(5);
+    s.day(34);
     let packed = s.marta.json(&["parcel", "pack", "--to", "jonas", "AC-26-01=12"]);
     s.parcel = packed["parcel"].as_str().unwrap_or_else(|| panic!("no parcel in {packed}")).to_owned();
     s.marta.done(&["parcel", "hand", &s.parcel]);
     s.marta.done(&["sync"]);
     let stock = s.marta.json(&["stock", "show", "AC-26-01"]);
     assert_eq!(stock["total"], 22, "the server's decision took twelve: {stock}");
-    s.tell("Day 5: she packs twelve for Jonas and hands them over; the server decides that they have left her room.");
+    s.phone.done(&["sync"]);
+    s.tell("Day 34: she packs twelve and hands them over; the server decides that they have left her room.");
 
-    s.jonas.done(&[
+    let arrived = s.jonas.done(&[
         "parcel",
         "arrive",
         &s.parcel,
         "--tank",
-        "Q1",
+        "T2",
         "--alive",
         "11",
         "--dead",
@@ -57,11 +75,16 @@ pub(super) fn handed_over(s: &mut Season) {
         "--name",
         "Young cacatuoides",
     ]);
+    let said = format!("{}{}", arrived.stdout, arrived.stderr);
+    assert!(
+        said.contains("Corydoras") && said.contains("share water"),
+        "home fish are told of at once: {said}"
+    );
     s.jonas.done(&["sync"]);
     s.jonas.done(&["sync"]);
-    let listed = s.jonas.done(&["quarantine", "list"]);
-    assert!(listed.stdout.contains("running"), "{listed}");
-    s.tell("Jonas puts them into Q1, one died on the way. They are in quarantine by themselves.");
+    let units = s.jonas.json(&["quarantine", "list"]);
+    assert_eq!(units[0]["members"].as_array().map(Vec::len), Some(2), "one water is one unit: {units}");
+    s.tell("Jonas puts them into T2, on the sump that his corydoras share: a breach. Both are one unit now, for 30 days.");
 
     let pack = s.jonas.run(&["parcel", "pack", "--to", "odile", "Young cacatuoides=2"]);
     if pack.code == Some(0) {

@@ -1,10 +1,11 @@
 //! One club's season of our own invention, played through the real client and the real server. The demo tells it
 //! step by step; the season test plays it on both engines. People, club, rooms and fish are invented.
 //!
-//! The clock begins 36 days ago and ends at the present, by shifting it for server and clients alike.
+//! The clock begins 112 days ago and ends at the present, by shifting it for server and clients alike.
 
 mod club;
 mod handing;
+mod recall;
 mod rooms;
 mod signing;
 
@@ -29,8 +30,10 @@ pub struct Season {
     pub marta: Keeper,
     /// The same Marta, on the phone in the fish room.
     pub phone: Keeper,
-    /// Takes the young into his attic.
+    /// Takes the young into his attic; also a health steward, and never of his own fish.
     pub jonas: Keeper,
+    /// The same Jonas, on an old tablet that is seldom near a network.
+    pub tablet: Keeper,
     /// The parcel's id, once it is packed.
     parcel: String,
     say: fn(&str),
@@ -49,6 +52,7 @@ impl Season {
             marta: Keeper::new("marta"),
             phone: Keeper::new("phone"),
             jonas: Keeper::new("jonas"),
+            tablet: Keeper::new("tablet"),
             parcel: String::new(),
             say,
             step: 0,
@@ -58,22 +62,35 @@ impl Season {
         rooms::recorded_offline(&mut season);
         rooms::on_two_devices(&mut season);
         handing::young_found(&mut season);
+        handing::too_young(&mut season);
         handing::handed_over(&mut season);
+        signing::a_sign(&mut season);
         signing::too_early(&mut season);
         signing::signed(&mut season);
+        recall::recalled(&mut season);
+        recall::signed_again(&mut season);
         season.checked();
         season
     }
 
-    /// Goes on to a day of the season: 0 is 36 days ago, 36 the present.
+    /// Goes on to a day of the season: 0 is 112 days ago, 112 the present.
     fn day(&mut self, day: u32) {
-        let back = 36 - day;
+        let back = 112 - day;
         let offset = (back > 0).then(|| format!("-{back}d"));
         self.server.stop();
         self.server.set_clock(offset.as_deref().unwrap_or("0d"));
         self.server.start_again();
-        for keeper in [&mut self.odile, &mut self.marta, &mut self.phone, &mut self.jonas] {
+        for keeper in [&mut self.odile, &mut self.marta, &mut self.phone, &mut self.jonas, &mut self.tablet] {
             keeper.set_clock(offset.clone());
+        }
+    }
+
+    /// Jonas looks at all his fish on these days and syncs, as the rule wants it at least every seven.
+    fn looks(&mut self, days: &[u32]) {
+        for day in days {
+            self.day(*day);
+            self.jonas.done(&["look", "done", "--all", "--remark", "all feeding"]);
+            self.jonas.done(&["sync"]);
         }
     }
 

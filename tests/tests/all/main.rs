@@ -13,5 +13,7 @@ mod hostile;
 mod pages;
 mod refusals;
 mod season;
+mod telling;
 mod units;
 mod upkeep;
+mod water;

@@ -114,6 +114,7 @@ impl Walk {
             ("session", &fresh),
             ("parcel", &self.parcel),
             ("unit", &self.unit),
+            ("message", &fresh),
         ] {
             path = path.replace(&format!("{{{name}}}"), value);
         }

@@ -5,8 +5,7 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::ops::JobDone;
 use tarn_domain::rooms::water::volume;
 
-use super::about::WaterOf;
-use crate::commands::arguments::{When, name};
+use crate::commands::arguments::{WaterOf, When, name};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 

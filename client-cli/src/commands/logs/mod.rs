@@ -1,12 +1,16 @@
-//! What is logged: food, water, signs, looks, jobs, notes. Logs change no state.
+//! What is logged: food, signs, looks, jobs, notes. Logs change no state. Readings of the water are logs too, and stand
+//! with what is read of them in `water`.
 
 mod about;
 mod food;
+mod incident;
 mod job;
 mod look;
 mod note;
 mod sign;
-mod water;
+mod treatment;
+
+pub use incident::find_incident;
 
 super::verbs! {
     /// `tarn food …`
@@ -16,17 +20,26 @@ super::verbs! {
     }
 }
 super::verbs! {
-    /// `tarn water …`
-    Water {
-        /// Values were measured
-        Read(water::Read),
-    }
-}
-super::verbs! {
     /// `tarn sign …`
     Sign {
         /// Something looked wrong
         Seen(sign::Seen),
+    }
+}
+super::verbs! {
+    /// `tarn treatment …`
+    Treatment {
+        /// A water is treated from now on
+        Begin(treatment::Begin),
+        /// A treatment is over
+        End(treatment::End),
+    }
+}
+super::verbs! {
+    /// `tarn incident …`
+    Incident {
+        /// Something failed
+        Seen(incident::Seen),
     }
 }
 super::verbs! {

@@ -1,24 +1,41 @@
 //! Warning at once when home fish begin to share water with a unit. Nothing is refused: the fish come first.
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-use tarn_domain::quarantine::{Cause, RoomFacts, Unit, units};
+use tarn_domain::quarantine::{Cause, RoomFacts, SignOffs, Unit, read};
 use tarn_domain::state::view;
-use tarn_domain::streams::{EntityKind, StockId};
+use tarn_domain::streams::{EntityKind, Received, StockId};
 
 use crate::failure::Outcome;
 use crate::store::StreamRow;
 use crate::tarn::Tarn;
 
-/// The units of a room now.
+/// The units of a room now, by the clock alone: quick enough for every move.
 pub fn units_now(tarn: &Tarn, room: &StreamRow) -> Outcome<Vec<Unit>> {
     if !tarn.store.has_introduced(room)? {
         return Ok(Vec::new());
     }
-    let states = tarn.store.states(room, &[EntityKind::Room, EntityKind::Tank, EntityKind::Stock])?;
+    let kinds =
+        [EntityKind::Room, EntityKind::System, EntityKind::Tank, EntityKind::Stock, EntityKind::Treatment];
+    let states = tarn.store.states(room, &kinds)?;
     let laid_out = view(states.iter().map(|(entity, state)| (*entity, state)));
-    let empty = RoomFacts::default();
-    Ok(units(&laid_out.for_quarantine(&empty), tarn.now()?))
+    let (empty, now) = (RoomFacts::default(), tarn.now()?);
+    let evidence = tarn.store.evidence(room)?;
+    let failed = RefCell::new(None);
+    let received = |op| match tarn.store.received(room, op) {
+        Ok(received) => received.unwrap_or(Received(now.ms())),
+        Err(error) => {
+            failed.replace(Some(error));
+            Received(now.ms())
+        }
+    };
+    let none = BTreeSet::new();
+    let reading = read(&laid_out.for_quarantine(&empty, &evidence, &received, SignOffs::Known(&none)), now);
+    match failed.into_inner() {
+        Some(error) => Err(error.into()),
+        None => Ok(reading.units),
+    }
 }
 
 /// Every stock that is in quarantine now.
@@ -30,7 +47,10 @@ pub fn held(tarn: &Tarn, room: &StreamRow) -> Outcome<BTreeSet<StockId>> {
 pub fn tell_breach(tarn: &Tarn, room: &StreamRow, before: &BTreeSet<StockId>) -> Outcome {
     let units = units_now(tarn, room)?;
     let breached = |unit: &Unit| -> Vec<StockId> {
-        let new = unit.members.iter().filter(|m| m.cause == Cause::Breach && !before.contains(&m.stock));
+        let new = unit
+            .members
+            .iter()
+            .filter(|m| [Cause::Breach, Cause::Companion].contains(&m.cause) && !before.contains(&m.stock));
         new.map(|m| m.stock).collect()
     };
     for unit in &units {

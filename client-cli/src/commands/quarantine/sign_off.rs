@@ -26,6 +26,35 @@ pub struct SignOff {
     /// A remark
     #[arg(long)]
     remark: Option<String>,
+    /// What you let pass with it, as the unit names it, and why
+    #[arg(long, value_name = "KEY=WHY")]
+    let_pass: Vec<Waived>,
+}
+
+/// Something that is let pass, and why.
+#[derive(Debug, Clone)]
+pub struct Waived {
+    key: String,
+    why: String,
+}
+
+impl std::str::FromStr for Waived {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let no = || format!("{text:?} is no KEY=WHY");
+        let (key, why) = text.split_once('=').ok_or_else(no)?;
+        if key.trim().is_empty() || why.trim().is_empty() {
+            return Err(no());
+        }
+        Ok(Self { key: key.trim().to_owned(), why: why.trim().to_owned() })
+    }
+}
+
+impl Waived {
+    /// As the server reads it.
+    pub fn json(&self) -> Value {
+        json!({ "key": self.key, "why": self.why })
+    }
 }
 
 fn seen(word: &str) -> Result<Seen, String> {
@@ -40,6 +69,9 @@ impl SignOff {
         let mut remote = session::open(tarn)?;
         let (room, head, unit) = find_unit(&mut remote, &self.unit)?;
         let mut body = json!({ "id": clock::new_id(), "room": room, "head": head, "seen": self.seen });
+        if !self.let_pass.is_empty() {
+            body["waivers"] = self.let_pass.iter().map(Waived::json).collect();
+        }
         if let Some(remark) = self.remark {
             body["remark"] = json!(remark);
         }
@@ -53,7 +85,7 @@ impl SignOff {
 }
 
 /// The room, its head and the whole id of the unit that is meant.
-fn find_unit(remote: &mut Remote, typed: &str) -> Outcome<(Value, Value, String)> {
+pub fn find_unit(remote: &mut Remote, typed: &str) -> Outcome<(Value, Value, String)> {
     let answer = remote.get("quarantine/units")?;
     let lower = typed.trim().to_lowercase();
     let mut found = Vec::new();

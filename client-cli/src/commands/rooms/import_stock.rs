@@ -84,6 +84,7 @@ fn tank_added(tank: TankId, name: &str) -> Body {
         shelf: None,
         place: None,
         volume_ml: None,
+        displacement_ml: None,
     })
 }
 

@@ -30,6 +30,9 @@ pub struct Lost {
     /// In your words (culling needs one)
     #[arg(long, value_name = "TEXT")]
     reason: Option<String>,
+    /// The incident that caused it: its id, or the beginning or end of it
+    #[arg(long, value_name = "ID")]
+    incident: Option<String>,
     #[command(flatten)]
     of: OfBrood,
     #[command(flatten)]
@@ -47,7 +50,11 @@ impl Lost {
         }
         let rows = taken(tarn, &room, &state, &numbers(&self.numbers)?, &self.of)?;
         let at = tarn.at(&room, self.when.at.as_deref())?;
-        let body = StockLost { stock, rows, cause: self.cause, reason, incident: None };
+        let incident = match self.incident.as_deref() {
+            Some(typed) => Some(super::super::logs::find_incident(tarn, &room, typed)?),
+            None => None,
+        };
+        let body = StockLost { stock, rows, cause: self.cause, reason, incident };
         let recorded = tarn.record(&room, at, Body::StockLost(body))?;
         let now = tarn.stock_state(&room, stock)?;
         let says =

@@ -29,6 +29,9 @@ pub struct Move {
     /// Out of which tank, if it isn't where the records have it
     #[arg(long, value_name = "TANK")]
     from: Option<String>,
+    /// On purpose to fish in quarantine, as test companions: they are held with them
+    #[arg(long)]
+    companion: bool,
     #[command(flatten)]
     when: When,
 }
@@ -57,8 +60,8 @@ impl Move {
             return Err(Failure::refused("it is recorded there already"));
         }
         let before = quarantine::held(tarn, &room)?;
-        let recorded =
-            tarn.record(&room, at, Body::StockMoved(StockMoved { stock, from, to, companion: false }))?;
+        let companion = self.companion;
+        let recorded = tarn.record(&room, at, Body::StockMoved(StockMoved { stock, from, to, companion }))?;
         quarantine::tell_breach(tarn, &room, &before)?;
         let names = tarn.names(&room, &[EntityKind::Tank, EntityKind::Stock])?;
         let says = format!("{} is now {}.", names.of(stock), at_place(&names, to));

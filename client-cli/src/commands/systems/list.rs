@@ -26,7 +26,8 @@ impl List {
                 laid_out.tanks.iter().filter(|(_, t)| t.system() == Some(*id)).map(|(id, _)| *id).collect();
             all.push(json!({
                 "id": id, "name": system.name, "gross_ml": system.gross_ml, "net_ml": system.net_ml,
-                "sump_ml": system.sump_ml, "tanks": tanks,
+                "sump_ml": system.sump_ml,
+                "pipes_ml": system.pipes_ml, "displacement_ml": system.displacement_ml, "tanks": tanks,
             }));
             rows.push(vec![
                 system.name.clone().unwrap_or_default(),

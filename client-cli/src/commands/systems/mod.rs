@@ -1,5 +1,6 @@
 //! Water systems.
 
+mod join;
 mod list;
 mod set;
 
@@ -8,6 +9,8 @@ super::verbs! {
     System {
         /// A water system, new or changed
         Set(set::Set),
+        /// Share another system's water, or no longer
+        Join(join::Join),
         /// The water systems and their tanks
         List(list::List),
     }

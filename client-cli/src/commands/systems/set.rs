@@ -13,7 +13,8 @@ use crate::tarn::Tarn;
 
 /// Makes a water system, or changes what is known of one.
 #[derive(Debug, Args)]
-#[command(before_help = "Examples:\n  tarn system set \"Left rack\" --gross 900l --sump 120l\n  \
+#[command(before_help = "Examples:\n  tarn system set \"Left rack\" --net 780l                measured\n  \
+    tarn system set \"Left rack\" --sump 120l --pipes 8l --displacement 60l\n  \
     tarn system set \"Left rack\" --rename \"Rack 1\"")]
 pub struct Set {
     /// What it is called
@@ -30,6 +31,12 @@ pub struct Set {
     /// The sump's share
     #[arg(long, value_name = "VOLUME")]
     sump: Option<String>,
+    /// What pipes, filters and other vessels hold
+    #[arg(long, value_name = "VOLUME")]
+    pipes: Option<String>,
+    /// What sand, stones, wood and gear take up in all of it; 0l if it is bare
+    #[arg(long, value_name = "VOLUME")]
+    displacement: Option<String>,
     #[command(flatten)]
     when: When,
 }
@@ -54,6 +61,8 @@ impl Set {
             gross_ml: patch_volume(self.gross)?,
             net_ml: patch_volume(self.net)?,
             sump_ml: patch_volume(self.sump)?,
+            pipes_ml: patch_volume(self.pipes)?,
+            displacement_ml: patch_volume(self.displacement)?,
         };
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let says = if known.is_some() { "Changed" } else { "Made" };

@@ -6,7 +6,7 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::ops::TankDescribed;
 use tarn_domain::streams::Patch;
 
-use crate::commands::arguments::{When, name, patch, patch_volume};
+use crate::commands::arguments::{When, name, patch, patch_tank_volume, patch_volume};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 
@@ -28,9 +28,12 @@ pub struct Describe {
     /// The place on the shelf
     #[arg(long)]
     place: Option<String>,
-    /// How much it holds
+    /// How much it holds, or its measures inside, as "60 x 30 x 36 cm"
     #[arg(long)]
     volume: Option<String>,
+    /// What sand, stones, wood and gear take up in it; 0l if it is bare
+    #[arg(long, value_name = "VOLUME")]
+    displacement: Option<String>,
     #[command(flatten)]
     when: When,
 }
@@ -46,10 +49,12 @@ impl Describe {
             stand: patch(self.stand)?,
             shelf: patch(self.shelf)?,
             place: patch(self.place)?,
-            volume_ml: patch_volume(self.volume)?,
+            volume_ml: patch_tank_volume(self.volume)?,
+            displacement_ml: patch_volume(self.displacement)?,
         };
         let untouched = body.name.is_keep() && body.stand.is_keep() && body.shelf.is_keep();
-        if untouched && body.place.is_keep() && body.volume_ml.is_keep() {
+        let same_size = body.volume_ml.is_keep() && body.displacement_ml.is_keep();
+        if untouched && body.place.is_keep() && same_size {
             return Err(Failure::wrong_use("nothing to change was named").hint("tarn tank describe --help"));
         }
         let at = tarn.at(&room, self.when.at.as_deref())?;

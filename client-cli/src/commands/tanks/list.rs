@@ -34,7 +34,7 @@ impl List {
                 .collect();
             all.push(json!({
                 "id": id, "name": tank.name, "stand": tank.stand, "shelf": tank.shelf, "place": tank.place,
-                "volume_ml": tank.volume_ml, "system": tank.system(), "stocks": here,
+                "volume_ml": tank.volume_ml, "displacement_ml": tank.displacement_ml, "system": tank.system(), "stocks": here,
             }));
             let place = [&tank.stand, &tank.shelf, &tank.place].into_iter().flatten().cloned();
             rows.push(vec![

@@ -2,6 +2,8 @@
 
 mod add;
 mod describe;
+mod emptied;
+mod hang;
 mod list;
 mod plumb;
 
@@ -14,6 +16,10 @@ super::verbs! {
         Describe(describe::Describe),
         /// Which water system a tank is on
         Plumb(plumb::Plumb),
+        /// In which tank a box hangs
+        Hang(hang::Hang),
+        /// All the water is out of a tank or system
+        Emptied(emptied::Emptied),
         /// The tanks
         List(list::List),
     }

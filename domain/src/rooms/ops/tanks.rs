@@ -24,6 +24,12 @@ bodies! {
         /// The sump's share.
         #[serde(default, skip_serializing_if = "Patch::is_keep")]
         sump_ml: Patch<Millilitres>,
+        /// What pipes, filters and other vessels outside tanks and sump hold.
+        #[serde(default, skip_serializing_if = "Patch::is_keep")]
+        pipes_ml: Patch<Millilitres>,
+        /// What sand, stones, wood and gear take up in all of it.
+        #[serde(default, skip_serializing_if = "Patch::is_keep")]
+        displacement_ml: Patch<Millilitres>,
     }
 
     /// `tank.added`: a tank stands here from now on.
@@ -44,6 +50,9 @@ bodies! {
         /// How much it holds.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         volume_ml: Option<Millilitres>,
+        /// What sand, stones, wood and gear take up in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        displacement_ml: Option<Millilitres>,
     }
 
     /// `tank.described`: a tank's name, place or size changes.
@@ -65,6 +74,9 @@ bodies! {
         /// How much it holds.
         #[serde(default, skip_serializing_if = "Patch::is_keep")]
         volume_ml: Patch<Millilitres>,
+        /// What sand, stones, wood and gear take up in it.
+        #[serde(default, skip_serializing_if = "Patch::is_keep")]
+        displacement_ml: Patch<Millilitres>,
     }
 
     /// `tank.hung`: a box that hangs in a tank and has that tank's water from now on, or none any more.

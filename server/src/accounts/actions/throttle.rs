@@ -1,5 +1,5 @@
-//! Slows down who tries passwords: by (login name, address) and by address, never by login name alone, so that nobody
-//! can lock another out.
+//! Slows down who tries passwords, by (login name, address) and by address, never by login name alone, so that nobody
+//! can lock another out; and who tries secret addresses.
 //!
 //! In memory and bounded; a restart forgives.
 
@@ -11,6 +11,8 @@ use std::sync::{Mutex, PoisonError};
 const WINDOW_MS: i64 = 15 * 60_000;
 const PER_PAIR: u32 = 10;
 const PER_ADDRESS: u32 = 100;
+/// Wrong secret addresses; a program that goes on asking for a calendar that has ended stays below.
+const SECRETS_PER_ADDRESS: u32 = 60;
 /// How many keys are kept; the oldest go first.
 const KEPT: usize = 20_000;
 
@@ -22,6 +24,7 @@ pub struct Throttle(Mutex<Tries>);
 struct Tries {
     by_pair: Windows<(String, IpAddr)>,
     by_address: Windows<IpAddr>,
+    secrets: Windows<IpAddr>,
 }
 
 impl Throttle {
@@ -33,6 +36,14 @@ impl Throttle {
         tries.by_address.allows(&address, PER_ADDRESS, now)?;
         tries.by_pair.count(pair, now);
         tries.by_address.count(address, now);
+        Ok(())
+    }
+
+    /// Counts a wrong secret address; a no says how many seconds to wait.
+    pub fn wrong_secret(&self, address: IpAddr, now: i64) -> Result<(), u64> {
+        let (mut tries, address) = (self.0.lock().unwrap_or_else(PoisonError::into_inner), network(address));
+        tries.secrets.allows(&address, SECRETS_PER_ADDRESS, now)?;
+        tries.secrets.count(address, now);
         Ok(())
     }
 
@@ -130,6 +141,17 @@ mod tests {
         assert!(throttle.begin("another", ip("2001:db8::2"), 0).is_err(), "the same /64");
         throttle.forgive("0", ip("2001:db8::1"));
         assert_eq!(throttle.begin("another", ip("2001:db8::2"), 0), Ok(()));
+    }
+
+    #[test]
+    fn who_tries_many_secrets_is_held_up() {
+        let throttle = Throttle::default();
+        for _ in 0..SECRETS_PER_ADDRESS {
+            assert_eq!(throttle.wrong_secret(ip("10.0.0.1"), 0), Ok(()));
+        }
+        assert_eq!(throttle.wrong_secret(ip("10.0.0.1"), 0), Err(900));
+        assert_eq!(throttle.wrong_secret(ip("10.0.0.2"), 0), Ok(()));
+        assert_eq!(throttle.begin("mira", ip("10.0.0.1"), 0), Ok(()), "passwords are counted apart");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The operator's way to make a club and its officers, at any time.
 
-use sea_orm::ActiveValue::{NotSet, Set};
+use sea_orm::ActiveValue::Set;
 use tarn_domain::accounts::LoginName;
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
@@ -9,7 +9,8 @@ use super::super::store;
 use super::invite::{Invited, make};
 use crate::accounts::refusals::not_taken;
 use crate::accounts::store::{account_by_login, clubs_of};
-use crate::entities::{clubs, messages};
+use crate::entities::clubs;
+use crate::platform::messages::{self, Line};
 use crate::platform::{Actor, Ctx, Result, Write, write};
 
 /// What came of it.
@@ -73,14 +74,9 @@ async fn club_named(w: &mut Write, name: &str) -> Result<clubs::Model> {
 /// A line on the page of every secretary of the club.
 pub async fn tell_officers(w: &Write, club: Uuid, text: &str) -> Result<()> {
     for account in store::accounts_with_role(w.tx(), club, Role::Secretary).await? {
-        let row = messages::ActiveModel {
-            id: Set(w.ctx().ids.new_id(w.now)),
-            account: Set(account),
-            text: Set(text.to_owned()),
-            made_ms: Set(w.now),
-            read_ms: NotSet,
-        };
-        store::insert_message(w.tx(), row).await?;
+        // An act of its own each time, even if the words are the same.
+        let fact = format!("clubs:{club}:{}", w.ctx().ids.new_id(w.now));
+        messages::tell(w, Line { account, fact: &fact, text, href: None }).await?;
     }
     Ok(())
 }

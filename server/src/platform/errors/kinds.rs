@@ -13,6 +13,21 @@ pub struct Kind {
     pub explanation: &'static str,
 }
 
+/// An area's kinds, one a statement: name, code, status, title, explanation; and the list `KINDS` of all of them.
+macro_rules! kinds {
+    ($($name:ident $code:literal $status:literal $title:literal $explanation:literal;)*) => {
+        /// Every kind of this area.
+        pub const KINDS: &[&$crate::platform::Kind] = &[$(&$name),*];
+        $(
+            #[doc = $title]
+            pub const $name: $crate::platform::Kind = $crate::platform::Kind {
+                code: $code, status: $status, title: $title, explanation: $explanation,
+            };
+        )*
+    };
+}
+pub(crate) use kinds;
+
 /// The kinds that belong to no area.
 pub const KINDS: &[&Kind] = &[
     &NOT_FOUND,

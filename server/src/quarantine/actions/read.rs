@@ -111,7 +111,9 @@ fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
         Blocker::Withdrawn { op, by } => [Some(*op), Some(*by)],
         other => [other.entry(), None],
     });
-    let blocking = blocking.flatten().filter_map(|op| memory.entry(op));
+    let recalling = unit.recalled.and_then(|op| quarantine.recalled.get(&op));
+    let blocking = blocking.flatten().chain(recalling.into_iter().flatten().copied());
+    let blocking = blocking.filter_map(|op| memory.entry(op));
     let mut told: Vec<&Entry> =
         told.into_iter().chain(of_waters(memory, &states, &unit)).chain(blocking).collect();
     told.sort_unstable_by_key(|entry| std::cmp::Reverse(entry.linked.order));

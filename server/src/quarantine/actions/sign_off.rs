@@ -163,7 +163,7 @@ pub fn signature<'a>(
     facts.signed.iter().rfind(|signed| {
         signed.says.club == club
             && since.is_none_or(|since| signed.at >= since)
-            && !quarantine.recalled.contains(&signed.op)
+            && !quarantine.recalled.contains_key(&signed.op)
             && signed.says.members.iter().copied().collect::<BTreeSet<_>>() == members
     })
 }

@@ -56,7 +56,7 @@ pub fn signed_page(
     if let Some(remark) = &says.remark {
         facts.push(fact("Remark", Words::plain(remark.clone())));
     }
-    let is_recalled = of.look.quarantine.recalled.contains(&of.signed.op);
+    let is_recalled = of.look.quarantine.recalled.contains_key(&of.signed.op);
     let (state, lead) = match (is_recalled, signers.missing) {
         (true, _) => (
             "recalled",

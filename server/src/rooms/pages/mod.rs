@@ -1,6 +1,7 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
 mod stock;
+mod water;
 
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
@@ -17,6 +18,7 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
+    cfg.service(water::show_all).service(water::show);
 }
 
 /// The part of the site that these pages are.

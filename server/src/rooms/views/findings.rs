@@ -71,6 +71,7 @@ fn is_mended_by_taking_back(kind: FindingKind) -> bool {
         FindingKind::MergeLeftSome
         | FindingKind::NumbersDiffer
         | FindingKind::Unmatched
+        | FindingKind::ReceivedFromRecalled
         | FindingKind::Disputed => false,
     }
 }

@@ -7,6 +7,7 @@ mod last;
 mod list;
 mod names;
 mod rare;
+mod readings;
 mod room;
 mod stock;
 mod water;
@@ -26,6 +27,7 @@ pub use entry::{Teller, reading, readings};
 pub use last::{TakenBack, last_entry, said};
 pub use list::lines as room_lines;
 pub use names::{Names, how_many, litres, natural};
+pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{
     Gathered as StockGathered, Parts as StockParts, gather as gather_stock, page as stock_page,
@@ -127,6 +129,8 @@ pub struct RoomPage {
     pub tanks: usize,
     /// In the order of their names.
     pub systems: Vec<WaterSystem>,
+    /// The way to the waters and their readings.
+    pub water: Link,
     /// Stocks in no tank.
     pub elsewhere: Vec<StockRow>,
     /// The reader's last entry that can be taken back.

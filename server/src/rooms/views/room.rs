@@ -77,6 +77,10 @@ pub fn page(
         said: said(&teller, &gathered.traces, ask),
         tanks: states.tanks.len(),
         systems: maker.systems(),
+        water: Link {
+            href: format!("/rooms/{}/water", look.id),
+            words: "The water: readings, trends, volumes".into(),
+        },
         elsewhere: maker.elsewhere(),
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),
         printed: format!("{}, as recorded {}.", look.room.name, look.wall.moment(look.wall.now_s())),

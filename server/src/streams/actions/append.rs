@@ -5,16 +5,19 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
+use futures_util::future::join;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{Body, FOLD_VERSION, Op};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{
-    Acceptance, AccountId, At, Clock, DeviceId, Entity, EpochId, OpId, StreamId, clock_limit, next_received,
+    Acceptance, AccountId, At, Chain, Clock, DeviceId, Entity, EpochId, OpId, Received, StreamId,
+    clock_limit, next_received,
 };
 
-use super::intake::{self, Pushed, Ready};
+use super::intake::{self, Ready, Told};
 use super::projections::{project, project_all};
 use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::jobs::Job;
 use crate::platform::{Result, write::Write};
 use crate::streams::actions::areas::{Areas, Changed, Following, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
@@ -87,8 +90,8 @@ pub struct Appended {
 
 /// What comes in: over the wire, or written here.
 pub enum Ops {
-    /// Read from the wire, each by itself; an outer form that can't be read is its own problem.
-    Pushed(Vec<Result<Pushed, Problem>>),
+    /// Read from the wire, each by itself.
+    Pushed(Vec<Told>),
     /// Written by the server.
     Written(Vec<Incoming>),
 }
@@ -132,17 +135,33 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
     let mut pass = Pass {
         stream,
         path,
+        received: next_received(w.now, row.last_received),
         outcomes: Vec::new(),
         accepted: Vec::new(),
         stored: Vec::new(),
         before: BTreeMap::new(),
+        jobs: Vec::new(),
     };
     match ops {
         Ops::Pushed(pushed) => pass.pushed(w, &areas, &mut held, &row, pushed).await?,
         Ops::Written(written) => pass.written(w, &areas, &mut held, &row, written).await?,
     }
-    pass.follow(w, &areas, &mut held, &row).await?;
-    pass.save(w, &areas, &mut held, &mut row).await?;
+    let (taken, chain) = pass.taken(&mut row);
+    let (saved, followed) = join(
+        store::insert(w.tx(), stream, taken, chain),
+        // While the database writes the ops, their states are made.
+        pass.follow(w, &areas, &mut held, &mut row),
+    )
+    .await;
+    saved?;
+    followed?;
+    std::mem::take(&mut pass.jobs).into_iter().for_each(|job| w.enqueue(job));
+    if !pass.accepted.is_empty() {
+        store::set_head(w.tx(), &row).await?;
+        held.head = row.head;
+        held.chain = row.chain;
+        ctx.part::<Cache>().weigh(stream, held.memory.weight());
+    }
     let appended =
         Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
     w.hold(held);
@@ -153,11 +172,15 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
 struct Pass {
     stream: StreamId,
     path: Path,
+    /// When all that is new is received.
+    received: Received,
     outcomes: Vec<Outcome>,
     accepted: Vec<Accepted>,
     stored: Vec<(OpId, uuid::Uuid, Stored)>,
     /// The states before, of everything that changed.
     before: BTreeMap<Entity, Option<Arc<EntityState>>>,
+    /// Work that follows.
+    jobs: Vec<Job>,
 }
 
 impl Pass {
@@ -168,13 +191,8 @@ impl Pass {
         areas: &Areas,
         held: &mut Held,
         row: &Row,
-        pushed: Vec<Result<Pushed, Problem>>,
+        read: Vec<Told>,
     ) -> Result<()> {
-        let key = &w.ctx().keys.receipt;
-        let read: Vec<_> = pushed
-            .into_iter()
-            .map(|p| p.map_err(|no| (None, no)).and_then(|p| intake::read(p, key, self.stream)))
-            .collect();
         let limit = clock_limit(w.now, row.greatest);
         let is_ahead =
             |r: &Ready| r.back.is_none() && r.op.clock > limit && held.memory.entry(r.op.id).is_none();
@@ -185,14 +203,13 @@ impl Pass {
                 .with("limit", limit.to_string()));
         }
         let devices = store::devices_of(w.tx(), self.stream).await?;
-        let received = next_received(w.now, row.last_received);
         for ready in read {
             let outcome = match ready {
                 Err((id, problem)) => Outcome::Refused(id, problem, None),
                 Ok(ready) => {
                     let first = ready.back.unwrap_or(Acceptance {
                         by: self.path.account(),
-                        received,
+                        received: self.received,
                         decision: false,
                     });
                     match intake_one(w, held, areas, self, &devices, &ready).await? {
@@ -219,7 +236,6 @@ impl Pass {
             Path::Decision(_) => (DeviceId::of_stream(self.stream), true),
             Path::Page(account) | Path::Push(account) => (DeviceId::of_pages(self.stream, account), false),
         };
-        let received = next_received(w.now, row.last_received);
         let devices = HashMap::new();
         for incoming in written {
             if let Some(seq) = self.done_before(w, held, &incoming).await? {
@@ -232,7 +248,7 @@ impl Pass {
                 Some(Outcome::Refused(_, problem, _)) => return Err(problem),
                 Some(outcome) => self.outcomes.push(outcome),
                 None => {
-                    let first = Acceptance { by: self.path.account(), received, decision };
+                    let first = Acceptance { by: self.path.account(), received: self.received, decision };
                     let outcome = self.take(held, row, ready, first);
                     self.outcomes.push(outcome);
                 }
@@ -269,7 +285,7 @@ impl Pass {
         }
         let id = ready.op.id;
         held.head = UNSAVED;
-        held.memory.insert(ready.op.clone(), Some(accepted), seq);
+        held.memory.insert_copy(&ready.op, Some(accepted), seq);
         self.stored.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
         self.accepted.push(Accepted { op: ready.op, seq });
         Outcome::Accepted(id, seq)
@@ -282,50 +298,23 @@ impl Pass {
         }
     }
 
-    /// Decisions that follow from what was accepted.
-    async fn follow(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
-        self.refold(held);
-        let mut next = 0;
-        while let Some(op) = self.accepted.get(next).map(|a| a.op.clone()) {
-            next += 1;
-            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
-            let mut decided = Vec::new();
-            for follower in &areas.followers {
-                let memory = &held.memory;
-                decided.extend(
-                    follower(&Following { stream: self.stream, memory, op: &op, by, tx: w.tx() }).await?,
-                );
-            }
-            for follow in decided {
-                if held.memory.entry(follow.id).is_some() {
-                    continue;
-                }
-                let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
-                let greatest = held.memory.greatest_clock().max(row.greatest);
-                let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
-                intake::is_readable(&ready, Path::Decision(by))?;
-                let received = next_received(w.now, row.last_received);
-                self.take(held, row, ready, Acceptance { by, received, decision: true });
-            }
-            self.refold(held);
-        }
-        Ok(())
-    }
-
-    /// Writes ops, projections and head.
-    async fn save(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &mut Row) -> Result<()> {
-        if self.stored.is_empty() {
-            return Ok(());
-        }
+    /// Hands out what was taken in, to be written; the row is as it will be then.
+    fn taken(&mut self, row: &mut Row) -> (Vec<(OpId, uuid::Uuid, Stored)>, Chain) {
         for (_, _, op) in &self.stored {
             row.chain = row.chain.then(&op.text, op.accepted);
             row.head = op.seq;
             row.last_received = row.last_received.max(op.accepted.received);
         }
+        (std::mem::take(&mut self.stored), row.chain)
+    }
+
+    /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change.
+    async fn follow(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &mut Row) -> Result<()> {
+        self.refold(held);
+        self.decide(w, areas, held, row).await?;
+        let (taken, chain) = self.taken(row);
+        store::insert(w.tx(), self.stream, taken, chain).await?;
         row.greatest = row.greatest.max(held.memory.greatest_clock());
-        held.head = row.head;
-        held.chain = row.chain;
-        store::insert(w.tx(), self.stream, std::mem::take(&mut self.stored), row.chain).await?;
         let before = std::mem::take(&mut self.before);
         let changed: Vec<Changed> = before
             .into_iter()
@@ -333,9 +322,45 @@ impl Pass {
                 Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
             })
             .collect();
-        project(w, areas, self.stream, &changed, false).await?;
-        w.ctx().part::<Cache>().weigh(self.stream, held.memory.weight());
-        store::set_head(w.tx(), row).await
+        project(w, areas, self.stream, &changed, false).await
+    }
+
+    /// Decisions that follow from what was accepted.
+    async fn decide(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
+        let mut next = 0;
+        while let Some(Accepted { op, .. }) = self.accepted.get(next) {
+            next += 1;
+            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
+            let mut decided = Vec::new();
+            for follower in &areas.followers {
+                let memory = &held.memory;
+                decided.extend(
+                    follower(&Following {
+                        stream: self.stream,
+                        memory,
+                        op,
+                        by,
+                        is_last: next == self.accepted.len(),
+                        now: At::from_seconds(w.now.div_euclid(1000)),
+                        tx: w.tx(),
+                    })
+                    .await?,
+                );
+            }
+            for follow in decided {
+                if held.memory.entry(follow.id).is_some() {
+                    continue;
+                }
+                self.jobs.extend(follow.job);
+                let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
+                let greatest = held.memory.greatest_clock().max(row.greatest);
+                let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
+                intake::is_readable(&ready, Path::Decision(by))?;
+                self.take(held, row, ready, Acceptance { by, received: self.received, decision: true });
+            }
+            self.refold(held);
+        }
+        Ok(())
     }
 }
 

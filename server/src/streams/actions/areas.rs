@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use futures_util::future::LocalBoxFuture;
 use sea_orm::{DatabaseConnection, DatabaseTransaction};
+use sha2::{Digest, Sha256};
 use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::state::{EntityState, Entry, Memory};
 use tarn_domain::streams::{AccountId, At, Entity, OpId, StreamId};
 
+use crate::platform::jobs::Job;
 use crate::platform::{Result, errors::Problem};
 
 /// What an account may do with a stream.
@@ -65,6 +67,8 @@ pub struct Follow {
     pub at: At,
     /// What it says.
     pub body: Body,
+    /// Work that it queues.
+    pub job: Option<Job>,
 }
 
 /// An op that was just accepted.
@@ -77,6 +81,10 @@ pub struct Following<'a> {
     pub op: &'a Op,
     /// Whose it is.
     pub by: AccountId,
+    /// Whether it is the last of all that are accepted together: what follows from all of them follows here.
+    pub is_last: bool,
+    /// The server's time, to the second.
+    pub now: At,
     /// The transaction.
     pub tx: &'a DatabaseTransaction,
 }
@@ -119,3 +127,14 @@ pub type FollowFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<V
 /// Compares rows and state.
 pub type CheckFn =
     for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;
+
+/// The id of the decision of a kind that follows from an op: of the same millisecond (RFC 9562, version 7), the rest a
+/// digest; so that deciding it again, after a restore, is the same decision.
+pub fn following_id(op: OpId, kind: &str) -> OpId {
+    let digest = Sha256::new().chain_update(op.0.as_bytes()).chain_update(kind.as_bytes()).finalize();
+    let mut bytes = *op.0.as_bytes();
+    bytes[6..].copy_from_slice(&digest[..10]);
+    bytes[6] = (bytes[6] & 0x0f) | 0x70;
+    bytes[8] = (bytes[8] & 0x3f) | 0x80;
+    OpId(uuid::Uuid::from_bytes(bytes))
+}

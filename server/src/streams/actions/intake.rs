@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use serde::Deserialize;
 use serde_json::Value;
-use tarn_domain::catalogue::{Body, Op, Writer, op_text, read_accepted, read_op};
+use serde_json::value::RawValue;
+use tarn_domain::catalogue::{Body, Op, Writer, op_text, read_accepted_text, read_op_text};
 use tarn_domain::state::Memory;
 use tarn_domain::streams::canonical::receipt_holds;
 use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Received, StreamId};
@@ -26,10 +27,11 @@ pub struct Receipt {
 }
 
 /// An op as pushed: the op, and its receipt if it was accepted before.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Pushed {
-    op: Value,
+pub struct Pushed<'a> {
+    #[serde(borrow)]
+    op: &'a RawValue,
     #[serde(default)]
     receipt: Option<Receipt>,
 }
@@ -44,16 +46,21 @@ pub struct Ready {
     pub back: Option<Acceptance>,
 }
 
-/// Reads an op that came over the wire; on a "no" also says its id, if that could be read.
-pub fn read(pushed: Pushed, key: &[u8], stream: StreamId) -> Result<Ready, (Option<Value>, Problem)> {
-    let id = pushed.op.get("id").filter(|id| id.as_str().is_some_and(|t| t.len() == 36)).cloned();
-    let no = |problem| (id.clone(), problem);
+/// An op as it was read, or why it is none and, if it can be told, its id.
+pub type Told = Result<Ready, (Option<Value>, Problem)>;
+
+/// Reads an op that came over the wire.
+pub fn read(pushed: &Pushed<'_>, key: &[u8], stream: StreamId) -> Told {
+    let no = |problem| {
+        let id = serde_json::from_str::<Value>(pushed.op.get()).ok().and_then(|op| op.get("id").cloned());
+        (id.filter(|id| id.as_str().is_some_and(|text| text.len() == 36)), problem)
+    };
     let read = match pushed.receipt {
-        Some(_) => read_accepted(pushed.op),
-        None => read_op(pushed.op),
+        Some(_) => read_accepted_text(pushed.op.get()),
+        None => read_op_text(pushed.op.get()),
     };
     let read = read.map_err(|e| no(refusals::not_an_op(&e)))?;
-    let back = match pushed.receipt {
+    let back = match &pushed.receipt {
         None => None,
         Some(r) => {
             let first = Acceptance { by: r.by, received: r.received, decision: r.decision };
@@ -78,8 +85,7 @@ pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64)
 /// Whether what the server is about to write can be read again: the version of its id, its size (a decision may be
 /// larger), its texts.
 pub fn is_readable(ready: &Ready, path: Path) -> Result<(), Problem> {
-    let value = serde_json::from_str(&ready.text).map_err(|e| Problem::failed("writing an op", e))?;
-    let read = if let Path::Decision(_) = path { read_accepted(value) } else { read_op(value) };
+    let read = if let Path::Decision(_) = path { read_accepted_text } else { read_op_text }(&ready.text);
     read.map(drop).map_err(|no| refusals::not_an_op(&no))
 }
 

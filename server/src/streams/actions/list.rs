@@ -37,11 +37,11 @@ impl Listed {
     }
 }
 
-/// What an account may do with a stream. What it may not see is not there.
+/// The row of a stream, if an account may do this with it. What it may not see is not there.
 ///
 /// # Errors
 /// `not-found`.
-pub async fn may(ctx: &Ctx, account: AccountId, stream: StreamId, wanted: Right) -> Result<Right> {
+pub async fn may(ctx: &Ctx, account: AccountId, stream: StreamId, wanted: Right) -> Result<store::Row> {
     let areas = ctx.part::<Areas>();
     let nothing = || Problem::new(&NOT_FOUND);
     let row = store::stream(&ctx.db.conn, stream).await?.ok_or_else(nothing)?;
@@ -50,7 +50,7 @@ pub async fn may(ctx: &Ctx, account: AccountId, stream: StreamId, wanted: Right)
             && let Some(right) = access(&ctx.db.conn, account, stream).await?
             && right >= wanted
         {
-            return Ok(right);
+            return Ok(row);
         }
     }
     Err(nothing())

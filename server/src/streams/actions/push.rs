@@ -5,7 +5,7 @@ use serde_json::value::RawValue;
 use tarn_domain::streams::{AccountId, LARGEST_PUSH_OPS, StreamId};
 
 use super::append::{Appended, Ops, Path, run};
-use super::intake::Pushed;
+use super::intake::{self, Pushed};
 use super::list::may;
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::Write};
@@ -15,9 +15,8 @@ use crate::streams::store;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Outer<'a> {
-    #[serde(borrow)]
-    ops: Vec<&'a RawValue>,
+struct Outer<T> {
+    ops: Vec<T>,
 }
 
 /// Takes a push.
@@ -31,20 +30,21 @@ pub async fn push(
     stream: StreamId,
     body: &[u8],
 ) -> Result<Appended> {
-    may(ctx, account, stream, Right::Write).await?;
-    let outer: Outer<'_> = serde_json::from_slice(body)
-        .map_err(|e| Problem::new(&MALFORMED).detail(format!("The push: {e}.")))?;
-    if outer.ops.len() > LARGEST_PUSH_OPS {
-        return Err(
-            Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", outer.ops.len()))
-        );
+    let row = may(ctx, account, stream, Right::Write).await?;
+    let ops = take_apart(body)?;
+    if ops.len() > LARGEST_PUSH_OPS {
+        return Err(Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", ops.len())));
     }
     // Long reading is done before anything is locked.
-    drop(store::cache::room(ctx, stream).await?);
+    store::cache::warm(ctx, &row).await?;
     let mut tries = 0;
     loop {
         tries += 1;
-        let pushed = outer.ops.iter().map(|op| read(op)).collect();
+        let pushed = ops.iter().map(|op| match op {
+            Ok(op) => intake::read(op, &ctx.keys.receipt, stream),
+            Err(why) => Err((None, Problem::new(&OP_MALFORMED).detail(why))),
+        });
+        let pushed = pushed.collect();
         let mut w = Write::begin(ctx, actor).await?;
         match run(&mut w, stream, Ops::Pushed(pushed), Path::Push(account)).await {
             Ok(appended) => {
@@ -61,6 +61,12 @@ pub async fn push(
     }
 }
 
-fn read(op: &RawValue) -> Result<Pushed> {
-    serde_json::from_str(op.get()).map_err(|e| Problem::new(&OP_MALFORMED).detail(format!("{e}")))
+/// The ops of a push, each by itself; or why one has not the outer form of an op.
+fn take_apart(body: &[u8]) -> Result<Vec<Result<Pushed<'_>, String>>> {
+    if let Ok(outer) = serde_json::from_slice::<Outer<Pushed<'_>>>(body) {
+        return Ok(outer.ops.into_iter().map(Ok).collect());
+    }
+    let outer: Outer<&RawValue> = serde_json::from_slice(body)
+        .map_err(|e| Problem::new(&MALFORMED).detail(format!("The push: {e}.")))?;
+    Ok(outer.ops.into_iter().map(|op| serde_json::from_str(op.get()).map_err(|e| e.to_string())).collect())
 }

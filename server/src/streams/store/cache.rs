@@ -6,8 +6,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
 use sea_orm::ConnectionTrait;
-use serde_json::Value;
-use tarn_domain::catalogue::read_accepted;
+use tarn_domain::catalogue::read_accepted_text;
 use tarn_domain::state::Memory;
 use tarn_domain::streams::{Chain, EpochId, StreamId};
 use tokio::sync::{Mutex as AsyncMutex, OwnedMutexGuard};
@@ -129,15 +128,23 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
         let mut ops = Vec::with_capacity(page.len());
         for stored in page {
             room.chain = room.chain.then(&stored.text, stored.accepted);
-            let value: Value =
-                serde_json::from_str(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
-            let read = read_accepted(value).map_err(|e| Problem::failed("reading an op", e))?;
+            let read = read_accepted_text(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
             ops.push((read.op, Some(stored.accepted), stored.seq));
         }
         room.memory.add(ops);
         room.head = last;
     }
     Ok(())
+}
+
+/// Reads what a room lacks of what its row told, before anybody locks that row.
+pub async fn warm(ctx: &Ctx, row: &Row) -> Result<()> {
+    let held = ctx.part::<Cache>().hold(row.id).await;
+    if held.epoch == Some(row.epoch) && held.head != UNSAVED && held.head >= row.head {
+        return Ok(());
+    }
+    drop(held);
+    room(ctx, row.id).await.map(drop)
 }
 
 /// The room at head, held for reading.

@@ -3,8 +3,9 @@
 //! acknowledged is lost or doubled, and no device's later edit loses to its earlier one.
 //!
 //! Several rooms, each with a schedule of its own, share one server: what befalls the server befalls all of them.
-//! `TARN_SCHEDULES` says how many (50; 200 and more before a release), `TARN_SEED` with which seed they begin (0), `TARN_TELL` tells all that
-//! happened. A failure names the seed; moments at which something is killed are never quite the same again.
+//! `TARN_SCHEDULES` says how many (50; 200 and more before a release), `TARN_SEED` with which seed they begin (0),
+//! `TARN_TELL` tells all that happened. A failure names the seed; moments at which something is killed are never quite
+//! the same again.
 
 mod device;
 mod edit;

@@ -32,16 +32,11 @@ fn recalled(scene: &Scene<'_>) -> Option<Blocker> {
     let op = of.unit.recalled?;
     let facts = scene.teller.names.states.facts?;
     let signed = facts.signed.iter().find(|signed| signed.op == op)?;
-    let received = of.traces.get(op).map_or(signed.at.ms(), |trace| trace.received.0);
-    let since = of
-        .entries
-        .iter()
-        .filter_map(|op| of.traces.get(*op))
-        .filter(|trace| !trace.decision && trace.received.0 > received && trace.at <= signed.at);
-    let mut list: Vec<Told> = since
-        .filter_map(|trace| {
-            let came = wall.moment(trace.received.0.div_euclid(1000));
-            scene.told(trace.op, &format!("; it reached the server on {came}"))
+    let by = of.look.quarantine.recalled.get(&op).into_iter().flatten();
+    let mut list: Vec<Told> = by
+        .filter_map(|op| {
+            let came = wall.moment(of.traces.get(*op)?.received.0.div_euclid(1000));
+            scene.told(*op, &format!("; it reached the server on {came}"))
         })
         .collect();
     list.extend(sent_since(scene, signed));

@@ -1,5 +1,7 @@
 //! Every query of accounts.
 
+mod telling;
+
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use sea_orm::ActiveValue::Set;
@@ -15,6 +17,11 @@ use crate::entities::{
     accounts, club_members, club_roles, clubs, refresh_tokens, room_keepers, rooms, sessions,
 };
 use crate::platform::{Result, dialect};
+
+pub use telling::{
+    calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,
+    save_calendar, save_telling, telling, telling_by_proof, zone_of,
+};
 
 /// A secret as it is given to people and programs.
 pub fn secret_text(secret: &[u8; 32]) -> String {

@@ -1,18 +1,16 @@
-//! What the database alone can do: the same op rows, many a statement, one transaction each, into one table with the
-//! columns and the primary key of `ops` and nothing else; one connection, prepared once, as durable as the server's.
+//! The insert by a statement that is put together and prepared once, its values bound by hand: the least that one
+//! connection can spend on it.
 
 use sea_orm::sqlx::postgres::{PgConnectOptions, PgConnection};
-use sea_orm::sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
-use sea_orm::sqlx::{AssertSqlSafe, ConnectOptions, Connection, Executor, Row, query};
+use sea_orm::sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use sea_orm::sqlx::{AssertSqlSafe, ConnectOptions, Executor, query};
 use std::time::{Duration, Instant};
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tokio::runtime::{Builder, Runtime};
-use uuid::Uuid;
 
+use super::{COLUMNS, RECEIVED, Whose, as_the_server, like_ops, like_ops_postgres};
 use crate::season::Written;
-
-const COLUMNS: usize = 9;
 
 enum Open {
     Sqlite(SqliteConnection),
@@ -20,19 +18,18 @@ enum Open {
 }
 
 /// A table and the connection that fills it.
-pub struct Limit {
+pub struct Prepared {
     runtime: Runtime,
     open: Open,
     insert: String,
     rows: usize,
     seq: i64,
-    stream: Uuid,
-    device: Uuid,
+    whose: Whose,
 }
 
-impl Limit {
+impl Prepared {
     /// Makes the table, on the disk (SQLite: in a file of its own beside the server's; PostgreSQL: in its database).
-    pub fn open(database: &Database, stream: Uuid, device: Uuid, rows: usize) -> Self {
+    pub fn open(database: &Database, whose: Whose, rows: usize) -> Self {
         let runtime = Builder::new_current_thread().enable_all().build().expect("a runtime can be made");
         let open = runtime.block_on(async {
             match database.engine() {
@@ -49,24 +46,24 @@ impl Limit {
         };
         let values: Vec<String> = (0..rows).map(row).collect();
         let insert = format!(
-            "INSERT INTO limit_ops (stream, seq, id, device, body, by_account, received, decision, chain) VALUES {}",
+            "INSERT INTO limit_prepared (stream, seq, id, device, body, by_account, received, decision, chain) VALUES {}",
             values.join(",")
         );
-        Self { runtime, open, insert, rows, seq: 0, stream, device }
+        Self { runtime, open, insert, rows, seq: 0, whose }
     }
 
     /// Inserts a batch; how long it took.
     pub fn insert(&mut self, ops: &[Written]) -> Duration {
         assert_eq!(ops.len(), self.rows);
+        let Whose { stream, device } = self.whose;
         let (first, last) = (self.seq, self.seq + self.rows as i64);
         self.seq = last;
         macro_rules! filled {
             () => {{
                 let mut insert = query(AssertSqlSafe(self.insert.as_str()));
                 for (op, seq) in ops.iter().zip(first + 1..) {
-                    insert = insert.bind(self.stream).bind(seq).bind(op.id).bind(self.device);
-                    insert =
-                        insert.bind(op.text.as_str()).bind(self.device).bind(1_760_000_000_000_i64 + first);
+                    insert = insert.bind(stream).bind(seq).bind(op.id).bind(device);
+                    insert = insert.bind(op.text.as_str()).bind(device).bind(RECEIVED + first);
                     insert = insert.bind(false).bind((seq == last).then(|| vec![7_u8; 32]));
                 }
                 insert
@@ -83,17 +80,10 @@ impl Limit {
 }
 
 async fn sqlite(database: &Database) -> SqliteConnection {
-    let like: SqliteConnectOptions = database.open_url().parse().expect("an address");
-    let mut server = like.connect().await.expect("the server's file");
-    let made = query("SELECT sql FROM sqlite_master WHERE type = 'table' AND name = 'ops'");
-    let made: String = made.fetch_one(&mut server).await.expect("there is a table of ops").get(0);
-    server.close().await.expect("it closes");
-    let file =
-        SqliteConnectOptions::new().filename(database.folder().join("limit.sqlite")).create_if_missing(true);
-    let file =
-        file.journal_mode(SqliteJournalMode::Wal).synchronous(SqliteSynchronous::Full).foreign_keys(true);
-    let mut open = file.connect().await.expect("a file");
-    let made = made.replacen("\"ops\"", "limit_ops", 1);
+    let made = like_ops(database, "limit_prepared").await;
+    let file = database.folder().join("limit-prepared.sqlite");
+    let file = SqliteConnectOptions::new().filename(file).create_if_missing(true);
+    let mut open = as_the_server(file).connect().await.expect("a file");
     open.execute(AssertSqlSafe(made)).await.expect("a table like ops");
     open
 }
@@ -101,11 +91,8 @@ async fn sqlite(database: &Database) -> SqliteConnection {
 async fn postgres(database: &Database) -> PgConnection {
     let like: PgConnectOptions = database.open_url().parse().expect("an address");
     let mut open = like.connect().await.expect("the server's database");
-    for statement in [
-        "CREATE TABLE limit_ops (LIKE ops INCLUDING DEFAULTS)",
-        "ALTER TABLE limit_ops ADD PRIMARY KEY (stream, seq)",
-    ] {
-        open.execute(statement).await.expect("a table like ops");
+    for statement in like_ops_postgres("limit_prepared") {
+        open.execute(AssertSqlSafe(statement)).await.expect("a table like ops");
     }
     open
 }

@@ -7,8 +7,7 @@ use tarn_domain::rooms::ops::WaterRead;
 use tarn_domain::rooms::water::reading;
 use tarn_domain::rooms::words::Measure;
 
-use super::about::WaterOf;
-use crate::commands::arguments::When;
+use crate::commands::arguments::{WaterOf, When};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 use crate::wording;

@@ -1,20 +1,23 @@
 //! What follows from handing a parcel over, and what both sides may read of one.
 
+mod on_the_way;
+
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelSent, ParcelState};
 use tarn_domain::rooms::Node;
 use tarn_domain::state::{EntityState, Entry};
-use tarn_domain::streams::{AccountId, OpId, ParcelId, StreamId};
+use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
 use super::store::{self, Side};
 use crate::lineage;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::rooms;
-use crate::streams::{Follow, Following};
+use crate::streams::{Follow, Following, following_id};
+
+pub use on_the_way::{OnTheWay, ahead, told, wall_of};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -42,17 +45,12 @@ pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
         ancestry,
         relies: vec![packed, f.op.id],
     };
-    Ok(vec![Follow { id: follows(f.op.id), at: f.op.at, body: Body::ParcelSent(body) }])
-}
-
-/// The id of the decision that follows from an op: of the same millisecond (RFC 9562, version 7), the rest a digest.
-fn follows(op: OpId) -> OpId {
-    let digest = Sha256::new().chain_update(op.0.as_bytes()).chain_update(b"parcel.sent").finalize();
-    let mut bytes = *op.0.as_bytes();
-    bytes[6..].copy_from_slice(&digest[..10]);
-    bytes[6] = (bytes[6] & 0x0f) | 0x70;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    OpId(uuid::Uuid::from_bytes(bytes))
+    Ok(vec![Follow {
+        id: following_id(f.op.id, "parcel.sent"),
+        at: f.op.at,
+        body: Body::ParcelSent(body),
+        job: None,
+    }])
 }
 
 /// The sides of a parcel that an account may read. Only the room that sent it speaks for the giver, and only a room
@@ -106,7 +104,7 @@ pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value
     if sides.is_empty() {
         return Err(Problem::new(&NOT_FOUND));
     }
-    Ok(told(id, &sides))
+    Ok(as_json(id, &sides))
 }
 
 /// The parcels sent to an account, and those of the rooms it keeps.
@@ -118,13 +116,13 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     for id in store::ids_for(conn, account, &kept).await? {
         let sides = visible(conn, account, store::sides(conn, id).await?).await?;
         if !sides.is_empty() {
-            all.push(told(id, &sides));
+            all.push(as_json(id, &sides));
         }
     }
     Ok(all)
 }
 
-fn told(id: ParcelId, sides: &[Side]) -> Value {
+fn as_json(id: ParcelId, sides: &[Side]) -> Value {
     let sent = sides.iter().find(|s| s.state.sent.is_some());
     let giver = sent.or_else(|| sides.iter().find(|s| s.state.packed.is_some())).map(|s| &s.state);
     let receiver = sides.iter().find(|s| s.state.arrived.is_some()).map(|s| &s.state);

@@ -1,4 +1,7 @@
-//! Pages about the account: signing in and out, what is signed in.
+//! Pages about the account: signing in and out, what is signed in, how one is told.
+
+mod messages;
+mod telling;
 
 use actix_web::cookie::{Cookie, SameSite, time};
 use actix_web::http::StatusCode;
@@ -14,6 +17,9 @@ use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, see_other};
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
+
+pub use messages::told_what;
+pub use telling::told_how;
 
 const COOKIE_DAYS: i64 = 90;
 
@@ -158,6 +164,7 @@ struct AccountPage {
     shown_name: String,
     email: String,
     clubs: Vec<ClubLine>,
+    telling: telling::TellingPart,
     sessions: Vec<SessionLine>,
 }
 
@@ -197,6 +204,7 @@ pub async fn account(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpRe
         clubs: clubs
             .map(|(club, roles)| ClubLine { name: club.name, roles: roles.join(", ").replace('_', " ") })
             .collect(),
+        telling: actions::telling(&ctx, who.account).await?.into(),
         sessions,
     })
 }

@@ -1,8 +1,8 @@
 //! Water readings and volumes as they are typed, and as they are kept: whole thousandths of one unit a measure.
 //! Decimal arithmetic only; half a thousandth goes up, away from zero. Says nothing about what is good for whom.
 
-use super::ops::{Millilitres, Reading};
-use super::words::Measure;
+use crate::rooms::ops::{Millilitres, Reading};
+use crate::rooms::words::Measure;
 
 /// Why a text is no reading.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -37,7 +37,7 @@ const fn unit(spellings: &'static [&'static str], add: i128, times: i128, by: i1
     Unit { spellings, add, times, by }
 }
 
-const MICRO: i128 = 1_000_000;
+pub(super) const MICRO: i128 = 1_000_000;
 
 // Definitions: 1 °dH is 10 mg/L CaO (DIN), with IUPAC/CIAAW 2021 masses 17.84796 mg/L CaCO3, 0.178326 mmol/L,
 // 1.784796 °fH, 1.252157 Clark degrees, 1.042639 US grains a gallon; 1 °dKH is 0.356652 meq/L.
@@ -158,7 +158,7 @@ pub fn volume(text: &str) -> Result<Millilitres, NotAReading> {
 }
 
 /// Splits off the number at the start, with a decimal point or comma.
-fn number_of(text: &str) -> Option<(&str, &str)> {
+pub(super) fn number_of(text: &str) -> Option<(&str, &str)> {
     let end = text
         .char_indices()
         .find(|(i, c)| !(c.is_ascii_digit() || matches!(c, '.' | ',') || (*i == 0 && matches!(c, '-' | '+'))))
@@ -168,7 +168,7 @@ fn number_of(text: &str) -> Option<(&str, &str)> {
 }
 
 /// A decimal number in millionths; more than six decimals or two points are no number.
-fn millionths(text: &str) -> Option<i128> {
+pub(super) fn millionths(text: &str) -> Option<i128> {
     let negative = text.starts_with('-');
     let plain = text.trim_start_matches(['-', '+']);
     let (whole, part) = plain.split_once(['.', ',']).unwrap_or((plain, ""));
@@ -182,7 +182,7 @@ fn millionths(text: &str) -> Option<i128> {
 }
 
 /// `a / b` to the nearest whole, half away from zero; `b` is positive.
-fn rounded(a: i128, b: i128) -> i128 {
+pub(super) fn rounded(a: i128, b: i128) -> i128 {
     let half = if a < 0 { -b } else { b };
     (2 * a + half) / (2 * b)
 }

@@ -1,10 +1,16 @@
 //! Accounts over JSON.
 
+mod messages;
+mod telling;
+
 use actix_web::http::header::USER_AGENT;
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
+
+pub use messages::{list_messages, read_message};
+pub use telling::{end_calendar, get_telling, make_calendar, set_digest};
 
 use super::actions::{self, Opened, SignIn};
 use super::store;

@@ -1,4 +1,7 @@
-//! Queued work: a club's new rule goes into the stream of every room that has the club as its home.
+//! Queued work: a club's new rule goes into the stream of every room that has the club as its home; people are told in
+//! time.
+
+mod tell;
 
 use serde_json::Value;
 use tarn_domain::streams::{AccountId, ClubId, parse_uuid};
@@ -6,6 +9,8 @@ use tarn_domain::streams::{AccountId, ClubId, parse_uuid};
 use super::actions::adopt_rules;
 use crate::platform::{Result, write::Write};
 use crate::rooms;
+
+pub use tell::{ROUND, ROUND_MS, TELL, round, tell};
 
 /// The job that clubs queue when a rule was adopted: `{club, by}`.
 pub const RULE_ADOPTED: &str = "quarantine.rule_adopted";

@@ -1,0 +1,62 @@
+//! Queued work: the digest of every morning.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::actions::next_morning;
+use super::mail::{self, DigestOf};
+use super::store;
+use crate::platform::day::{DAY, Wall};
+use crate::platform::mail::queue;
+use crate::platform::{Job, Result, Write, ahead, messages};
+
+/// The round that finds whose morning it is.
+pub const ROUND: &str = "accounts.digests";
+/// How often it comes.
+pub const ROUND_MS: i64 = 5 * 60_000;
+/// The job that makes one digest: `{account}`.
+pub const DIGEST: &str = "accounts.digest";
+/// How far ahead a digest looks.
+const AHEAD_S: i64 = 7 * DAY;
+
+/// Queues the digests of whose morning it is.
+pub async fn round(w: &mut Write, _: Value) -> Result<()> {
+    if w.ctx().post.is_none() {
+        return Ok(());
+    }
+    for account in store::digests_due(w.tx(), w.now).await? {
+        w.enqueue(Job::new(DIGEST, json!({"account": account})));
+    }
+    Ok(())
+}
+
+/// Makes a digest, if there is something to tell and it was not made already.
+pub async fn digest(w: &mut Write, payload: Value) -> Result<()> {
+    let id = payload.get("account").and_then(Value::as_str).and_then(|text| Uuid::parse_str(text).ok());
+    let Some(id) = id else { return Ok(()) };
+    let Some(mut row) = store::lock_telling(w.tx(), id).await? else { return Ok(()) };
+    let person = store::account(w.tx(), id).await?.filter(|person| person.closed_ms.is_none());
+    let Some(person) = person else { return Ok(()) };
+    let is_proven = row.proven_email.as_ref() == Some(&person.email);
+    if !row.digest || !is_proven || row.next_ms > w.now {
+        return Ok(());
+    }
+    let zone = store::zone_of(w.tx(), id).await?;
+    let wall = Wall::new(&zone, w.now);
+    let new = messages::unread_between(w.tx(), id, row.told_ms, w.now).await?;
+    let now_s = w.now.div_euclid(1000);
+    let ahead: Vec<_> = ahead::of(w.ctx(), id)
+        .await?
+        .into_iter()
+        .filter(|event| event.at_s > now_s && event.at_s <= now_s + AHEAD_S)
+        .collect();
+    // What is a week off is told beside something else, and alone only on its last morning.
+    if !new.is_empty() || ahead.iter().any(|event| event.at_s <= now_s + DAY) {
+        let site = w.ctx().config.public_url.clone().unwrap_or_default();
+        let letter = Uuid::new_v5(&id, format!("digest:{}", row.next_ms).as_bytes());
+        let of = DigestOf { person: &person, new: &new, ahead: &ahead, wall, site: &site };
+        queue(w, mail::digest(letter, &of)).await?;
+    }
+    (row.told_ms, row.next_ms) = (w.now, next_morning(&zone, w.now));
+    store::save_telling(w.tx(), row).await
+}

@@ -1,0 +1,99 @@
+//! The letters of this area: one that asks whether an address is right, and the digest. Plain text; no secret but the
+//! single-use link.
+
+use uuid::Uuid;
+
+use crate::entities::{accounts, messages};
+use crate::platform::ahead::Event;
+use crate::platform::day::Wall;
+use crate::platform::mail::Letter;
+use crate::platform::messages::one_line;
+
+/// The most lines of each kind: what is more stands on the page.
+const MOST: usize = 30;
+
+/// Asks whether mail may come to this address.
+pub fn asks(id: Uuid, person: &accounts::Model, site: &str, token: &str) -> Letter {
+    let body = format!(
+        "Somebody who signs in as {} at {site} asked for a digest to this address: once a morning, when there is \
+         something to tell.\n\nIf it was you, open this page and press the button on it:\n\n{site}/account/digest?token={token}\n\n\
+         The link is good once, for two days. If it was not you, do nothing: no digest is sent.\n",
+        person.login_name
+    );
+    Letter { id, to: person.email.clone(), subject: "A digest from Tarn to this address?".into(), body }
+}
+
+/// What a digest tells.
+pub struct DigestOf<'a> {
+    /// For whom.
+    pub person: &'a accounts::Model,
+    /// Unread lines since the last one, the oldest first.
+    pub new: &'a [messages::Model],
+    /// What lies ahead in the next days.
+    pub ahead: &'a [Event],
+    /// The clock it is told by.
+    pub wall: Wall,
+    /// Where links lead.
+    pub site: &'a str,
+}
+
+/// The digest of a morning.
+pub fn digest(id: Uuid, of: &DigestOf<'_>) -> Letter {
+    let mut body = format!("{},\n", of.person.shown_name);
+    if !of.new.is_empty() {
+        body.push_str("\nNew on your page:\n");
+        let line = |m: &messages::Model| {
+            (format!("{}: {}", of.wall.moment(m.made_ms.div_euclid(1000)), m.text), m.href.clone())
+        };
+        list(&mut body, of.new.iter().map(line), of.site);
+    }
+    if !of.ahead.is_empty() {
+        body.push_str("\nIn the next seven days:\n");
+        let line = |e: &Event| {
+            let place = e.place.as_ref().map_or(String::new(), |place| format!(", {place}"));
+            (one_line(&format!("{}{place}. {}", e.when_words, e.title), 300), e.href.clone())
+        };
+        list(&mut body, of.ahead.iter().map(line), of.site);
+    }
+    body.push_str(&format!(
+        "\nAll of it: {site}/messages\n\nThis comes once a morning when there is something to tell. Turn it off at \
+         {site}/account#telling\n",
+        site = of.site
+    ));
+    Letter { id, to: of.person.email.clone(), subject: subject(of.new.len(), of.ahead.len()), body }
+}
+
+fn list(body: &mut String, lines: impl ExactSizeIterator<Item = (String, Option<String>)>, site: &str) {
+    let more = lines.len().saturating_sub(MOST);
+    for (line, href) in lines.take(MOST) {
+        body.push_str(&format!("- {line}\n"));
+        if let Some(href) = href {
+            body.push_str(&format!("  {site}{href}\n"));
+        }
+    }
+    if more > 0 {
+        body.push_str(&format!("- and {more} more\n"));
+    }
+}
+
+fn subject(new: usize, ahead: usize) -> String {
+    let new = match new {
+        0 => None,
+        1 => Some("1 new message".to_owned()),
+        n => Some(format!("{n} new messages")),
+    };
+    let ahead = (ahead > 0).then(|| format!("{ahead} ahead"));
+    format!("Tarn: {}", new.into_iter().chain(ahead).collect::<Vec<_>>().join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_subject_counts() {
+        assert_eq!(subject(1, 0), "Tarn: 1 new message");
+        assert_eq!(subject(2, 3), "Tarn: 2 new messages, 3 ahead");
+        assert_eq!(subject(0, 1), "Tarn: 1 ahead");
+    }
+}
