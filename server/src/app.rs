@@ -147,6 +147,7 @@ fn areas() -> Areas {
 fn beside() -> rooms::views::Beside {
     rooms::views::Beside {
         units: quarantine::views::for_room,
+        held: quarantine::views::held,
         lineage: lineage::views::in_words,
         node: lineage::views::node,
     }

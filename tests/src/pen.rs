@@ -31,6 +31,11 @@ impl Pen {
         self.op_at(self.clock_ms.get(), body)
     }
 
+    /// Its clock goes on by so much before the next op.
+    pub fn wait(&self, ms: i64) {
+        self.clock_ms.set(self.clock_ms.get() + ms);
+    }
+
     /// An op with a clock of one's choice.
     pub fn op_at(&self, clock_ms: i64, body: Value) -> Value {
         let clock = clock(clock_ms);

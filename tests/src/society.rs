@@ -54,6 +54,20 @@ impl Society {
         Self { server, club, ada, ben, zoe, room, other_room, adas, bens, zoes }
     }
 
+    /// So many days go by, for the server, its clock and every pen; everybody signs in again.
+    pub fn wait(&mut self, days: i64) {
+        self.server.stop();
+        self.server.set_clock(&format!("{days}d"));
+        self.server.start_again();
+        let at = self.stranger();
+        for person in [&mut self.ada, &mut self.ben, &mut self.zoe, &mut self.club.secretary] {
+            *person = person.sign_in(&at);
+        }
+        for pen in [&self.adas, &self.bens, &self.zoes] {
+            pen.wait(days * 86_400_000);
+        }
+    }
+
     /// Someone who has not signed in.
     pub fn stranger(&self) -> Caller {
         Caller::stranger(&self.server)

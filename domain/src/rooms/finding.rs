@@ -29,6 +29,8 @@ pub enum FindingKind {
     Unmatched,
     /// Another brood was told under the same id.
     Disputed,
+    /// Emptied, but it shares its water or holds fish.
+    NotEmptied,
     /// Fish came from a unit whose sign-off was recalled since.
     ReceivedFromRecalled,
 }
@@ -67,6 +69,10 @@ impl FindingKind {
             Self::Unmatched => {
                 ("No parcel is known for this arrival.", "It is matched when the giver's record comes in.")
             }
+            Self::NotEmptied => (
+                "Written down as emptied, but it changes nothing: its water is shared, or fish were in it.",
+                "Empty the whole system with its sump, or the tank once it stands alone without fish, and write that.",
+            ),
             Self::ReceivedFromRecalled => (
                 "These fish came from a unit whose sign-off was recalled since.",
                 "Keep them, and whatever shares their water, apart; a health steward says what is next.",

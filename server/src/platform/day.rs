@@ -8,6 +8,8 @@ const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec"];
 /// How a browser writes a date and time, and the same with seconds.
 const TYPED: [&str; 2] = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"];
+/// More days than a calendar in a picture ever has.
+const MOST_MIDNIGHTS: usize = 4_000;
 /// A day of 24 hours, in seconds.
 pub const DAY: i64 = 86_400;
 
@@ -110,6 +112,27 @@ impl Wall {
         days(self.now_s) - days(seconds)
     }
 
+    /// The midnights from one instant to another, with the day's name ("6 Apr") where it is a Monday.
+    pub fn midnights(&self, from: i64, until: i64) -> Vec<(i64, Option<String>)> {
+        let mut all = Vec::new();
+        for day in self.at(from).date_naive().iter_days().take(MOST_MIDNIGHTS) {
+            let Some(naive) = day.and_hms_opt(0, 0, 0) else { break };
+            let at = match self.zone.from_local_datetime(&naive) {
+                LocalResult::Single(at) | LocalResult::Ambiguous(at, _) => at.timestamp(),
+                // where the clocks go forward at midnight the day begins an hour later
+                LocalResult::None => naive.and_utc().timestamp(),
+            };
+            if at > until {
+                break;
+            }
+            if at >= from {
+                let name = format!("{} {}", day.day(), month(&day));
+                all.push((at, (day.weekday() == Weekday::Mon).then_some(name)));
+            }
+        }
+        all
+    }
+
     /// Reads what a browser's field for date and time sends, as the room's clock shows it. Of an hour that comes
     /// twice the first is meant, of one that is left out the one after it.
     pub fn read(&self, typed: &str) -> Option<i64> {
@@ -172,6 +195,18 @@ mod tests {
     #[test]
     fn an_unknown_zone_is_said() {
         assert_eq!(Wall::new("Nowhere/Here", NOON * 1000).time(NOON), "10:00 UTC");
+    }
+
+    #[test]
+    fn a_calendar_has_every_day_once() {
+        let oslo = Wall::new("Europe/Oslo", NOON * 1000);
+        // Clocks go forward on Sunday 29 March 2026.
+        let from = oslo.read("2026-03-27T12:00").unwrap_or_default();
+        let days = oslo.midnights(from, from + 4 * DAY);
+        let steps: Vec<i64> = days.windows(2).map(|pair| pair[1].0 - pair[0].0).collect();
+        assert_eq!(steps, [DAY, DAY - 3600, DAY]);
+        let names: Vec<&str> = days.iter().filter_map(|(_, name)| name.as_deref()).collect();
+        assert_eq!(names, ["30 Mar"]);
     }
 
     #[test]

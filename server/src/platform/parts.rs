@@ -94,13 +94,71 @@ pub struct Deed {
     pub hidden: Vec<(&'static str, String)>,
 }
 
+/// A deed that needs a reason in writing.
+pub struct InWriting {
+    /// What opens the form.
+    pub opens: &'static str,
+    /// The button, and what it sends beside the reason.
+    pub deed: Deed,
+    /// The reason.
+    pub why: Reason,
+}
+
+/// Where a reason is written; as `Field`, with a name that only the page knows.
+pub struct Reason {
+    /// Name in the form, and its id on the page.
+    pub name: String,
+    /// What stands above it.
+    pub label: String,
+    /// What helps to fill it.
+    pub hint: Option<String>,
+    /// What is wrong with what was typed.
+    pub error: Option<String>,
+    /// What was typed.
+    pub value: String,
+    /// Always.
+    pub required: bool,
+}
+
+impl Reason {
+    /// An empty one.
+    pub fn new(name: String, label: impl Into<String>) -> Self {
+        Self { name, label: label.into(), hint: None, error: None, value: String::new(), required: true }
+    }
+
+    /// With what was typed, and what is wrong with it.
+    pub fn typed(mut self, value: &str, error: Option<&str>) -> Self {
+        value.clone_into(&mut self.value);
+        self.error = error.map(str::to_owned);
+        self
+    }
+}
+
 /// One way to clear a blocker.
+#[derive(Default)]
 pub struct Way {
     /// What it is, and its new day.
     pub sentence: String,
     /// The button, if the reader may.
     pub deed: Option<Deed>,
+    /// Or a form, if the reader may and has to say why.
+    pub form: Option<InWriting>,
     /// Or a link.
+    pub link: Option<Link>,
+}
+
+impl Way {
+    /// A sentence, and nothing to press.
+    pub fn say(sentence: impl Into<String>) -> Self {
+        Self { sentence: sentence.into(), ..Self::default() }
+    }
+}
+
+/// A line of a list, and where more of it stands.
+pub struct Told {
+    /// What it says.
+    pub words: Words,
+    /// The way to the entry.
     pub link: Option<Link>,
 }
 
@@ -110,10 +168,24 @@ pub struct Blocker {
     pub title: String,
     /// What happened, with times and the rule's number.
     pub happened: String,
+    /// The entries it is about, where there are several.
+    pub list: Vec<Told>,
     /// "What clears it" or "What clears it, one of the two".
     pub clears: &'static str,
     /// How it is cleared.
     pub ways: Vec<Way>,
+}
+
+impl Blocker {
+    /// Of a fact and the ways to clear it.
+    pub fn new(title: impl Into<String>, happened: impl Into<String>, ways: Vec<Way>) -> Self {
+        let clears = match ways.len() {
+            0 | 1 => "What clears it",
+            2 => "What clears it, one of the two",
+            _ => "What clears it, one of these",
+        };
+        Self { title: title.into(), happened: happened.into(), list: Vec::new(), clears, ways }
+    }
 }
 
 /// The last entry, which "That was wrong" takes back.

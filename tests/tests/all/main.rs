@@ -14,5 +14,6 @@ mod pages;
 mod refusals;
 mod season;
 mod telling;
+mod units;
 mod upkeep;
 mod water;

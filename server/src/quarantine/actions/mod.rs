@@ -14,7 +14,7 @@ mod waive;
 pub use ahead::ahead;
 pub use begin_again::begin_again;
 pub use home_club::{adopt_rules, set_home_club};
-pub use read::{SignedLook, UnitLook, rooms_to_sign, signed, unit};
+pub use read::{SignedLook, UnitLook, opened, rooms_to_sign, signed, unit};
 pub use recall::{RECALLED, recalled};
 pub use sign_off::{Passed, Seat, Signature, Signed, missing, refusal, seat, sign_off};
 pub use units::{Looked, RoomUnits, clubs_of, desk, room_units, unit_for};

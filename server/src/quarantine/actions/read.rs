@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{SignedOff, Unit, words};
-use tarn_domain::state::{Blocker, EntityState, Memory, view};
-use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
+use tarn_domain::state::{Blocker, EntityState, Entry, Memory, RoomStates, view};
+use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, SystemId, UnitId};
 
 use super::record::{self, Record};
+use super::sign_off::signature;
 use super::units::{Looked, compute, unit_for};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
@@ -43,6 +44,13 @@ impl UnitLook {
             self.unit.members.iter().map(|m| (m.stock, states.stocks.get(&m.stock).copied())).collect();
         let from = self.unit.start.unwrap_or_else(|| opened(&self.unit));
         record::of(&self.entries, &self.traces, &stocks, from, self.look.now())
+    }
+}
+
+impl UnitLook {
+    /// A club's signature under the unit as it is.
+    pub fn signature(&self, club: ClubId) -> Option<&SignedOff> {
+        signature(self.look.states().facts?, &self.look.quarantine, &self.unit, club)
     }
 }
 
@@ -98,13 +106,19 @@ fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
     let states = view(memory.states());
     let mut traces = Traces::default();
     let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
-    let entries = record::entries(memory, &states, &stocks, opened(&unit));
-    let entries = entries.into_iter().map(|entry| traces.take(memory, entry)).collect();
-    for op in quarantine.blockers[at].iter().filter_map(Blocker::entry) {
-        if let Some(entry) = memory.entry(op) {
-            traces.take(memory, entry);
-        }
-    }
+    let told = record::entries(memory, &states, &stocks, opened(&unit));
+    let blocking = quarantine.blockers[at].iter().flat_map(|blocker| match blocker {
+        Blocker::Withdrawn { op, by } => [Some(*op), Some(*by)],
+        other => [other.entry(), None],
+    });
+    let recalling = unit.recalled.and_then(|op| quarantine.recalled.get(&op));
+    let blocking = blocking.flatten().chain(recalling.into_iter().flatten().copied());
+    let blocking = blocking.filter_map(|op| memory.entry(op));
+    let mut told: Vec<&Entry> =
+        told.into_iter().chain(of_waters(memory, &states, &unit)).chain(blocking).collect();
+    told.sort_unstable_by_key(|entry| std::cmp::Reverse(entry.linked.order));
+    told.dedup_by_key(|entry| entry.linked.order.id);
+    let entries = told.into_iter().map(|entry| traces.take(memory, entry)).collect();
     for made in stocks.iter().filter_map(|stock| states.stocks.get(stock)?.made) {
         if let Some(entry) = memory.entry(made) {
             traces.take(memory, entry);
@@ -123,6 +137,33 @@ fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
         water = newest.into_iter().map(|entry| traces.take(memory, entry)).collect();
     }
     Some((unit, clubs, traces, entries, water))
+}
+
+/// What was written of a unit's tanks, their systems and the treatments of both since it was opened.
+fn of_waters<'a>(memory: &'a Memory, states: &RoomStates<'_>, unit: &Unit) -> Vec<&'a Entry> {
+    let systems: BTreeSet<SystemId> =
+        unit.tanks.iter().filter_map(|tank| states.tanks.get(tank)?.system()).collect();
+    let treated = states.treatments.iter().filter(|(_, t)| {
+        t.system.is_some_and(|id| systems.contains(&id)) || t.tank.is_some_and(|id| unit.tanks.contains(&id))
+    });
+    let treated = treated.map(|(id, _)| Entity::from(*id));
+    let tanks = unit.tanks.iter().map(|tank| Entity::from(*tank));
+    let things: BTreeSet<Entity> =
+        systems.iter().map(|id| Entity::from(*id)).chain(tanks).chain(treated).collect();
+    let since = opened(unit);
+    let decided = memory.touching(Entity::ROOM).filter(|entry| match entry.body.as_deref() {
+        Some(Body::QuarantineWaived(b)) => b.unit == unit.id,
+        Some(Body::LossJudged(b)) => judged(memory, unit, b.entry),
+        _ => false,
+    });
+    let all = things.into_iter().flat_map(|thing| memory.touching(thing)).chain(decided);
+    all.filter(|entry| entry.linked.order.at >= since).collect()
+}
+
+/// Whether a loss is one of a unit's stocks.
+fn judged(memory: &Memory, unit: &Unit, loss: OpId) -> bool {
+    let changes = memory.entry(loss).map(|entry| &entry.linked.links.changes);
+    changes.is_some_and(|changes| unit.members.iter().any(|m| changes.contains(&m.stock.into())))
 }
 
 /// Whether a steward needs an entry: fish, water, signs and looks, but neither notes nor food.
@@ -158,6 +199,8 @@ pub struct SignedLook {
     pub signed: SignedOff,
     /// The exact words that stand.
     pub words: String,
+    /// The entries that it lets pass, among others.
+    pub traces: Traces,
 }
 
 /// The latest sign-off of a unit, for its keeper, its steward, or a steward of the club.
@@ -169,14 +212,15 @@ pub async fn signed(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -
     let (keeper, stewarded) = standing(ctx, account, room).await?;
     let (look, found) = look(ctx, room, |memory| copy_signed(memory, id)).await?;
     let (signed, mut traces, entries) = found.ok_or_else(nothing)?;
-    if !keeper && !stewarded.contains(&signed.says.club) {
+    let of_club = |club: &ClubId| *club == signed.says.club || Some(*club) == signed.says.steward_club;
+    if !keeper && !stewarded.iter().any(of_club) && signed.says.steward != account {
         return Err(nothing());
     }
     traces.fetch(ctx, room).await?;
     let from = held_from(&signed);
     let signs = record::of(&entries, &traces, &[], from, signed.at).signs.len();
     let words = words(signed.says.held, signs, &look.wall.date(signed.at.seconds()));
-    Ok(SignedLook { look, signed, words })
+    Ok(SignedLook { look, signed, words, traces })
 }
 
 fn held_from(signed: &SignedOff) -> At {
@@ -192,5 +236,8 @@ fn copy_signed(memory: &Memory, id: UnitId) -> Option<(SignedOff, Traces, Vec<Op
     let entries = record::entries(memory, &states, &signed.says.members, held_from(&signed));
     let logs = entries.into_iter().filter(|entry| entry.linked.links.log);
     let entries = logs.map(|entry| traces.take(memory, entry)).collect();
+    for entry in signed.says.waivers.iter().filter_map(|waiver| memory.entry(waiver.entry?)) {
+        traces.take(memory, entry);
+    }
     Some((signed, traces, entries))
 }

@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{
-    QuarantineCleared, RuleVersion, Seen, SignOff, SignOffRefusal, Unit, Waiver, may_sign,
+    QuarantineCleared, RoomFacts, RuleVersion, Seen, SignOff, SignOffRefusal, SignedOff, Unit, Waiver,
+    may_sign,
 };
 use tarn_domain::rooms::Came;
-use tarn_domain::state::{Blocker, EntityState, view};
+use tarn_domain::state::{Blocker, EntityState, Quarantine, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
 
 use super::read::opened as opened_at;
@@ -143,21 +144,28 @@ pub async fn seat(ctx: &Ctx, account: AccountId, room: &RoomUnits, at: usize) ->
 
 /// The clubs that have a say in a unit and have not signed for it as it is.
 pub fn missing(room: &RoomUnits, at: usize) -> Vec<ClubId> {
-    let unit = &room.units()[at];
+    let clubs = room.clubs[at].iter().copied();
+    let Some(EntityState::Room(facts)) = room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
+        return clubs.collect();
+    };
+    clubs.filter(|club| signature(facts, &room.quarantine, &room.units()[at], *club).is_none()).collect()
+}
+
+/// A club's signature under a unit as it is.
+pub fn signature<'a>(
+    facts: &'a RoomFacts,
+    quarantine: &Quarantine,
+    unit: &Unit,
+    club: ClubId,
+) -> Option<&'a SignedOff> {
     let members: BTreeSet<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let since = unit.members.iter().map(|m| m.start.max(m.since)).max();
-    let signed = |club: &ClubId| {
-        let Some(EntityState::Room(facts)) = room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
-            return false;
-        };
-        facts.signed.iter().any(|signed| {
-            signed.says.club == *club
-                && since.is_none_or(|since| signed.at >= since)
-                && !room.quarantine.recalled.contains_key(&signed.op)
-                && signed.says.members.iter().copied().collect::<BTreeSet<_>>() == members
-        })
-    };
-    room.clubs[at].iter().copied().filter(|club| !signed(club)).collect()
+    facts.signed.iter().rfind(|signed| {
+        signed.says.club == club
+            && since.is_none_or(|since| signed.at >= since)
+            && !quarantine.recalled.contains_key(&signed.op)
+            && signed.says.members.iter().copied().collect::<BTreeSet<_>>() == members
+    })
 }
 
 /// The first thing in the way of a steward's signature under what was read at a head, if so many blockers are let

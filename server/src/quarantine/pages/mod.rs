@@ -1,26 +1,27 @@
 //! Pages of quarantine: a keeper's units, one unit, and a steward's desk.
 
+mod leaving;
 mod sign_off;
+mod signed;
+mod unit;
+mod who;
 
 use actix_web::{HttpResponse, get, web};
 use tarn_domain::quarantine::UnitState;
-use tarn_domain::streams::{AccountId, StreamId, UnitId};
-use uuid::Uuid;
+use tarn_domain::streams::{AccountId, StreamId};
 
-use super::actions::{self, UnitLook};
-use super::store;
-use super::views::{self, Desk, People, UnitGroup, UnitList};
-use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{Page, render, see_other};
+use super::views::{self, Desk, UnitGroup, UnitList};
+use crate::platform::html::{Link, Page, render};
 use crate::platform::{Ctx, PageSession, Result};
 use crate::rooms;
 use crate::rooms::actions::read::look;
-use crate::rooms::views::{Beside, UnitOfRoom};
+use crate::rooms::views::UnitOfRoom;
 
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
-    cfg.service(show_units).service(show_unit);
-    cfg.service(sign_off::desk).service(sign_off::show).service(sign_off::sign).service(sign_off::signed);
+    cfg.service(show_units).service(unit::show).service(leaving::show);
+    cfg.service(unit::begin_again).service(unit::let_pass).service(unit::judge);
+    cfg.service(sign_off::desk).service(sign_off::show).service(sign_off::sign).service(signed::show);
 }
 
 #[get("/units")]
@@ -29,11 +30,18 @@ async fn show_units(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpRes
     let rooms = rooms::store::rooms_of(&ctx.db.conn, account).await?;
     let ids: Vec<StreamId> = rooms.iter().map(|room| StreamId(room.stream)).collect();
     let several = ids.len() > 1;
+    let leaving = rooms.iter().map(|room| Link {
+        href: format!("/rooms/{}/leaving", room.stream),
+        words: if several { format!("What may leave {}", room.name) } else { "What may leave".into() },
+    });
+    let leaving = leaving.collect();
     let all = gather(&ctx, ids, Desk::Keeper, several).await?;
     render(&UnitList {
         page: Page::of(&ctx, &session, "Units", "/units")
             .at(format!("{}\u{2019}s rooms", session.shown_name)),
         lead: lead(&all, "waits for a steward\u{2019}s signature", "wait for a steward\u{2019}s signature"),
+        notes: Vec::new(),
+        leaving,
         groups: groups(all, Desk::Keeper),
         empty: "Nothing is in quarantine. A unit opens by itself when fish come in.".into(),
     })
@@ -62,7 +70,8 @@ async fn gather(
 }
 
 fn lead(all: &[UnitOfRoom], one: &str, more: &str) -> String {
-    let due = all.iter().filter(|unit| unit.word == UnitState::Due.word()).count();
+    let is_due = |unit: &&UnitOfRoom| unit.word == UnitState::Due.word();
+    let due = all.iter().filter(|unit| is_due(unit) && unit.open == 0).count();
     let bags = all.iter().filter(|unit| unit.word == UnitState::InTheBag.word()).count();
     let first = match due {
         0 => format!("No unit {one}."),
@@ -73,6 +82,16 @@ fn lead(all: &[UnitOfRoom], one: &str, more: &str) -> String {
         0 => String::new(),
         1 => " The days of one are not done.".into(),
         n => format!(" The days of {n} are not done."),
+    };
+    let rest = match all.iter().filter(|unit| is_due(unit) && unit.open > 0).count() {
+        0 => rest,
+        1 => format!("{rest} Of one the days are done, but something is in the way."),
+        n => format!("{rest} Of {n} the days are done, but something is in the way."),
+    };
+    let rest = match all.iter().filter(|unit| unit.word == UnitState::Recalled.word()).count() {
+        0 => rest,
+        1 => format!("{rest} One sign-off was recalled."),
+        n => format!("{rest} {n} sign-offs were recalled."),
     };
     let treated = all.iter().filter(|unit| unit.word == UnitState::Treating.word()).count();
     let rest = match treated {
@@ -90,58 +109,27 @@ fn lead(all: &[UnitOfRoom], one: &str, more: &str) -> String {
 
 fn groups(all: Vec<UnitOfRoom>, desk: Desk) -> Vec<UnitGroup> {
     let due = if desk == Desk::Keeper { "Wait for a signature" } else { "Ready to sign" };
+    let group = |id, title| UnitGroup { id, title, units: Vec::new() };
     let mut kinds = [
-        (UnitState::InTheBag, UnitGroup { id: "bag", title: "In the bag", units: Vec::new() }),
-        (UnitState::Due, UnitGroup { id: "due", title: due, units: Vec::new() }),
-        (UnitState::Recalled, UnitGroup { id: "recalled", title: "Recalled", units: Vec::new() }),
-        (UnitState::Running, UnitGroup { id: "running", title: "Running", units: Vec::new() }),
-        (UnitState::Treating, UnitGroup { id: "treating", title: "Treated", units: Vec::new() }),
+        (UnitState::InTheBag, false, group("bag", "In the bag")),
+        (UnitState::Recalled, false, group("recalled", "Recalled")),
+        (UnitState::Due, false, group("due", due)),
+        (UnitState::Due, true, group("blocked", "Due, something in the way")),
+        (UnitState::Running, false, group("running", "Running")),
+        (UnitState::Treating, false, group("treating", "Treated")),
     ];
     if desk == Desk::Steward {
         // Fish in the bag are the keeper's first, and the steward's last.
         kinds.rotate_left(1);
     }
     for unit in all {
-        if let Some((_, group)) = kinds.iter_mut().find(|(state, _)| state.word() == unit.word) {
+        let blocked = unit.word == UnitState::Due.word() && unit.open > 0;
+        let of = |(state, other, _): &&mut (UnitState, bool, UnitGroup)| {
+            state.word() == unit.word && *other == blocked
+        };
+        if let Some((.., group)) = kinds.iter_mut().find(of) {
             group.units.push(unit.line);
         }
     }
-    kinds.into_iter().map(|(_, group)| group).filter(|group| !group.units.is_empty()).collect()
-}
-
-#[get("/units/{room}/{unit}")]
-async fn show_unit(
-    ctx: web::Data<Ctx>,
-    session: PageSession,
-    path: web::Path<(Uuid, Uuid)>,
-) -> Result<HttpResponse> {
-    let (account, room, unit) = (AccountId(session.who.account), StreamId(path.0), UnitId(path.1));
-    let of = match actions::unit(&ctx, account, room, unit).await {
-        Err(problem) if problem.kind() == &NOT_FOUND => {
-            // What was signed off is a unit no longer; its signature stands.
-            actions::signed(&ctx, account, room, unit).await?;
-            return Ok(see_other(&sign_off::signed_at(room, unit)));
-        }
-        found => found?,
-    };
-    let people = people(&ctx, &of).await?;
-    let writers = of.traces.writers(&ctx, room).await?;
-    let here = if of.looked == actions::Looked::Keeper { "/units" } else { "/sign-off" };
-    let head = |title| Page::of(&ctx, &session, title, here).at(&of.look.room.name);
-    render(&views::unit_page(head, &of, &people, &writers, *ctx.part::<Beside>()))
-}
-
-/// The clubs whose rule holds, and who may sign there without being a keeper of the room.
-async fn people(ctx: &Ctx, of: &UnitLook) -> Result<People> {
-    let conn = &ctx.db.conn;
-    let keepers = rooms::store::keepers(conn, of.look.id).await?;
-    let (mut clubs, mut stewards) = (Vec::new(), Vec::new());
-    for club in &of.clubs {
-        clubs.push(store::club_name(conn, *club).await?.unwrap_or_else(|| "a club".into()));
-        stewards.extend(store::stewards_in(conn, *club).await?);
-    }
-    stewards.retain(|id| !keepers.iter().any(|(keeper, until)| keeper == id && until.is_none()));
-    let mut stewards: Vec<String> = rooms::store::people(conn, stewards).await?.into_values().collect();
-    stewards.sort_unstable();
-    Ok(People { clubs, stewards })
+    kinds.into_iter().map(|(.., group)| group).filter(|group| !group.units.is_empty()).collect()
 }

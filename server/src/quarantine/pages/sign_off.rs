@@ -1,25 +1,27 @@
-//! A steward's desk, the page on which they sign, and the one that says what stands.
+//! A steward's desk, and the page on which they sign.
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
 use tarn_domain::quarantine::{Seen, SignOffRefusal};
+use tarn_domain::state::Blocker;
 use tarn_domain::streams::{AccountId, OpId, StreamId, UnitId};
 use uuid::Uuid;
 
-use super::{gather, groups, lead, people};
+use super::{gather, groups, lead, signed, who};
 use crate::platform::auth::FreshSession;
 use crate::platform::csrf::Form;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
-use crate::platform::html::{Link, Page, render, render_as, see_other};
+use crate::platform::html::{Page, render, render_as, see_other};
 use crate::platform::{Ctx, PageSession, Result};
-use crate::quarantine::actions::{self, Signature};
-use crate::quarantine::views::{self, Asked, Desk, SignOffPage, UnitList};
+use crate::quarantine::actions::{self, Passed, Signature};
+use crate::quarantine::views::{self, Asked, Desk, Group, SignOffPage, UnitList};
 use crate::quarantine::{refusals, store};
-use crate::rooms;
 
-const HERE: &str = "/sign-off";
-const PLACE: &str = "Steward\u{2019}s desk";
+/// The most letters of a reason.
+const MOST_LETTERS: usize = 2_000;
+pub(super) const HERE: &str = "/sign-off";
+pub(super) const PLACE: &str = "Steward\u{2019}s desk";
 
 #[get("/sign-off")]
 pub async fn desk(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {
@@ -27,11 +29,20 @@ pub async fn desk(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpRespo
     if store::steward_of(&ctx.db.conn, account).await?.is_empty() {
         return Err(Problem::new(&NOT_FOUND));
     }
+    let mut notes = Vec::new();
+    for club in store::steward_of(&ctx.db.conn, account).await? {
+        let count = store::stewards_in(&ctx.db.conn, club).await?.len();
+        if count < 2 {
+            notes.push(views::too_few(&who::name(&ctx, club).await?, count));
+        }
+    }
     let rooms = actions::rooms_to_sign(&ctx, account).await?;
     let all = gather(&ctx, rooms, Desk::Steward, true).await?;
     render(&UnitList {
         page: Page::of(&ctx, &session, "To sign off", HERE).at(PLACE),
         lead: lead(&all, "waits for a signature", "wait for a signature"),
+        notes,
+        leaving: Vec::new(),
         groups: groups(all, Desk::Steward),
         empty: "Nothing is in quarantine in your clubs\u{2019} rooms. Rooms you keep are signed by another steward."
             .into(),
@@ -56,18 +67,20 @@ async fn page(
         Ok(no) => no,
         Err(problem) if problem.kind() == &NOT_FOUND => {
             actions::signed(ctx, account, room, id).await?;
-            return Ok(Found::Signed(see_other(&signed_at(room, id))));
+            return Ok(Found::Signed(see_other(&signed::at(room, id))));
         }
         Err(problem) => return Err(problem),
     };
     let of = actions::unit(ctx, account, room, id).await?;
-    let people = people(ctx, &of).await?;
+    let people = who::people(ctx, account, &of).await?;
+    let writers = of.traces.writers(ctx, room).await?;
+    let who = (&people, &writers);
     let head = |title| Page::of(ctx, session, title, HERE).at(PLACE);
     let new = OpId(ctx.ids.new_id(ctx.clock.now_ms()));
-    Ok(Found::Page(Box::new(views::form_page(head, &of, &people, no.as_ref(), asked, problem, new))))
+    Ok(Found::Page(Box::new(views::form_page(head, &of, who, no.as_ref(), asked, problem, new))))
 }
 
-/// What is in the way of this steward's signature now.
+/// What is in the way of this steward's signature now, even if all that can be let pass is.
 async fn standing(
     ctx: &Ctx,
     account: AccountId,
@@ -76,11 +89,8 @@ async fn standing(
 ) -> Result<Option<SignOffRefusal>> {
     let (units, at, _) = actions::unit_for(ctx, account, room, id).await?;
     let seat = actions::seat(ctx, account, &units, at).await?;
-    Ok(actions::refusal(&units, at, account, &seat, (units.head, 0)))
-}
-
-pub fn signed_at(room: StreamId, unit: UnitId) -> String {
-    format!("{HERE}/{room}/{unit}/signed")
+    let passed = units.quarantine.blockers[at].len();
+    Ok(actions::refusal(&units, at, account, &seat, (units.head, passed)))
 }
 
 #[get("/sign-off/{room}/{unit}")]
@@ -114,8 +124,11 @@ pub async fn sign(
     form: Form<Typed>,
 ) -> Result<HttpResponse> {
     let (room, unit) = (StreamId(path.0), UnitId(path.1));
-    let problem = match sign_it(&ctx, &session, room, unit, &form.fields).await {
-        Ok(()) => return Ok(see_other(&signed_at(room, unit))),
+    let typed = &form.fields;
+    let reasons: Vec<(String, String)> =
+        form.pairs.iter().filter(|(name, _)| name.starts_with("waiver-")).cloned().collect();
+    let problem = match sign_it(&ctx, &session, room, unit, typed, &reasons).await {
+        Ok(()) => return Ok(see_other(&signed::at(room, unit))),
         Err(problem) => problem,
     };
     let comes_back = [&INVALID, &NOT_FOUND].contains(&problem.kind())
@@ -123,7 +136,7 @@ pub async fn sign(
     if !comes_back {
         return Err(problem);
     }
-    let asked = Asked { seen: form.fields.seen.clone(), remark: form.fields.remark.clone() };
+    let asked = Asked { seen: typed.seen.clone(), remark: typed.remark.clone(), reasons };
     match page(&ctx, &session, *path, &asked, Some(&problem)).await? {
         Found::Page(page) => {
             let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
@@ -139,40 +152,57 @@ async fn sign_it(
     room: StreamId,
     unit: UnitId,
     typed: &Typed,
+    reasons: &[(String, String)],
 ) -> Result<()> {
-    let Some((seen, ..)) = Seen::ALL.into_iter().find(|(_, word, _)| *word == typed.seen) else {
-        return Err(Problem::new(&INVALID)
-            .detail("One answer is missing")
-            .at("/seen", "Say how you saw the fish"));
+    let seen = Seen::ALL.into_iter().find(|(_, word, _)| *word == typed.seen).map(|(seen, ..)| seen);
+    let (units, at, _) = actions::unit_for(ctx, AccountId(session.who.account), room, unit).await?;
+    let groups = views::groups(&units.quarantine.blockers[at]);
+    // The room is let go before the write takes it.
+    drop(units);
+    let reason = |group: &Group| {
+        let field = group.field();
+        let typed = reasons.iter().find(|(name, _)| *name == field).map_or("", |(_, typed)| typed.trim());
+        (field, typed.to_owned())
+    };
+    let mut faults = Vec::new();
+    if seen.is_none() {
+        faults.push(("/seen".to_owned(), "Say how you saw the fish"));
+    }
+    let mut passed = Vec::new();
+    for group in &groups {
+        let (field, why) = reason(group);
+        if why.is_empty() || why.chars().count() > MOST_LETTERS {
+            faults.push((format!("/{field}"), missing(&group.first)));
+        }
+        passed.extend(group.keys().map(|key| Passed { key, why: why.clone() }));
+    }
+    let (Some(seen), true) = (seen, faults.is_empty()) else {
+        let detail = match faults.len() {
+            1 => "One answer is missing".to_owned(),
+            2 => "Two answers are missing".to_owned(),
+            n => format!("{n} answers are missing"),
+        };
+        let problem = Problem::new(&INVALID).detail(detail);
+        return Err(faults.iter().fold(problem, |problem, (at, why)| problem.at(at, *why)));
     };
     let remark = Some(typed.remark.trim().to_owned()).filter(|remark| !remark.is_empty());
-    let ask =
-        Signature { id: OpId(typed.id), room, unit, head: typed.head, seen, remark, passed: Vec::new() };
+    let ask = Signature { id: OpId(typed.id), room, unit, head: typed.head, seen, remark, passed };
     // The session of a page was looked up with this very request.
     actions::sign_off(ctx, &FreshSession(session.who), &ask).await?;
     Ok(())
 }
 
-#[get("/sign-off/{room}/{unit}/signed")]
-pub async fn signed(
-    ctx: web::Data<Ctx>,
-    session: PageSession,
-    path: web::Path<(Uuid, Uuid)>,
-) -> Result<HttpResponse> {
-    let (account, room, unit) = (AccountId(session.who.account), StreamId(path.0), UnitId(path.1));
-    let of = actions::signed(&ctx, account, room, unit).await?;
-    let conn = &ctx.db.conn;
-    let steward = of.signed.says.steward;
-    let people = rooms::store::people(conn, [steward]).await?;
-    let by = people.get(&steward).map_or("a steward", String::as_str);
-    let club = store::club_name(conn, of.signed.says.club).await?;
-    let keeper = rooms::store::is_keeper(conn, room, account).await?;
-    let next = if keeper {
-        Link { href: format!("/rooms/{room}"), words: "To the room".into() }
-    } else {
-        Link { href: HERE.into(), words: "To the next unit".into() }
-    };
-    let (here, place) = if keeper { ("/units", of.look.room.name.as_str()) } else { (HERE, PLACE) };
-    let head = |title| Page::of(&ctx, &session, title, here).at(place);
-    render(&views::signed_page(head, &of, by, club.as_deref().unwrap_or("a club"), next))
+/// What the list atop the form says of a reason that is missing.
+fn missing(blocker: &Blocker) -> &'static str {
+    match blocker {
+        Blocker::Gap(_) => "Write why the time without a look does not matter, or don\u{2019}t sign",
+        Blocker::Late { .. } => "Write why the late entry does not matter, or don\u{2019}t sign",
+        Blocker::Withdrawn { .. } => {
+            "Write why the entry that was taken back does not matter, or don\u{2019}t sign"
+        }
+        Blocker::FoundMore(_) => {
+            "Write why the fish that were found don\u{2019}t matter, or don\u{2019}t sign"
+        }
+        Blocker::ManyNamed(_) => "Write why so many losses don\u{2019}t matter, or don\u{2019}t sign",
+    }
 }

@@ -1,9 +1,10 @@
 //! One unit in a list: its name, how it stands, its days, what else is in the way, one link.
 
-use tarn_domain::quarantine::{Cause, RoomFacts, Unit, UnitState};
+use tarn_domain::quarantine::{BlockerKind, Cause, RoomFacts, Unit, UnitState};
 use tarn_domain::state::{Blocker, Quarantine, RoomStates};
 use tarn_domain::streams::{At, ClubId, StockId, StreamId, SystemId, TankId};
 
+use super::groups::groups;
 use crate::platform::day::{DAY, Wall};
 use crate::platform::gauge::Gauge;
 use crate::platform::html::Link;
@@ -46,6 +47,8 @@ pub fn for_desk(
         stocks: unit.members.iter().map(|m| m.stock).collect(),
         word: unit.state.word(),
         due: unit.due.map(At::seconds),
+        open: groups(blockers).len(),
+        in_short: in_short(states, unit, groups(blockers).len(), wall),
     };
     quarantine.units().iter().zip(clubs).zip(&quarantine.blockers).map(one).collect()
 }
@@ -61,7 +64,10 @@ fn unit_line(
     let is_done = unit.is_done(At::from_seconds(wall.now_s()));
     let (href, words) = match (unit.state, desk) {
         (UnitState::InTheBag, _) => (page, "What it holds"),
-        (_, Desk::Steward) if is_done => (format!("/sign-off/{room}/{}", unit.id), "Read and sign"),
+        (_, Desk::Steward) if is_done && blockers.is_empty() => {
+            (format!("/sign-off/{room}/{}", unit.id), "Read and sign")
+        }
+        (_, Desk::Steward) if is_done => (format!("/sign-off/{room}/{}", unit.id), "Read, let pass, sign"),
         (UnitState::Due, Desk::Keeper) if blockers.is_empty() => (format!("{page}#way"), "Ask a steward"),
         _ => (page, "Why not ready"),
     };
@@ -69,7 +75,7 @@ fn unit_line(
         name: name(states, &stocks(unit), At::from_seconds(wall.now_s())),
         place: None,
         state: State::of(unit.state.word()),
-        sentence: sentence(unit, wall),
+        sentence: format!("{}. {}", capital(&many(unit)), sentence(unit, blockers.len(), wall)),
         gauge: gauge(unit, wall),
         in_the_way: in_the_way(unit, clubs, blockers, wall),
         link: Some(Link { href, words: words.into() }),
@@ -90,16 +96,53 @@ pub fn gauge(unit: &Unit, wall: Wall) -> Option<Gauge> {
     unit.due.map(|_| Gauge { days_total, days_done, label: format!("{days_done} of {days_total} days done") })
 }
 
-fn sentence(unit: &Unit, wall: Wall) -> String {
+/// "one stock", "9 stocks".
+fn many(unit: &Unit) -> String {
+    match unit.members.len() {
+        1 => "one stock".into(),
+        n => format!("{n}\u{a0}stocks"),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
+}
+
+/// A unit in one line: "Q1 and Q2, Loop B: 9 stocks, ready on Thu 14 May, 18:40".
+fn in_short(states: &RoomStates<'_>, unit: &Unit, open: usize, wall: Wall) -> String {
+    let name = name(states, &stocks(unit), At::from_seconds(wall.now_s()));
+    let more = match open {
+        0 => String::new(),
+        1 => ", and one more thing is in the way".to_owned(),
+        n => format!(", and {n} more things are in the way"),
+    };
+    let many = many(unit);
+    match (unit.state, unit.due) {
+        (UnitState::InTheBag, _) => format!("{name}: {many}"),
+        (_, None) => format!("{name}: {many}, being treated"),
+        (UnitState::Recalled, _) => format!("{name}: {many}, its sign-off was recalled"),
+        (_, Some(due)) if due.seconds() > wall.now_s() => {
+            format!("{name}: {many}, ready on {}{more}", wall.moment(due.seconds()))
+        }
+        (_, Some(_)) if open > 0 => format!("{name}: {many}, the days are done{more}"),
+        (_, Some(_)) => format!("{name}: {many}, waits for a steward\u{2019}s signature"),
+    }
+}
+
+fn sentence(unit: &Unit, open: usize, wall: Wall) -> String {
     let (done, total) = days(unit, wall);
     let due = unit.due.map_or(0, At::seconds);
     match unit.state {
         UnitState::InTheBag => {
             let since = unit.members.iter().map(|m| m.since).min().map_or(0, At::seconds);
-            format!("since {}. The days begin when the fish go into water.", wall.brief(since))
+            format!("In the bag since {}. The days begin when the fish go into water.", wall.brief(since))
         }
         UnitState::Treating => {
             "A treatment runs, so the days don\u{2019}t; they begin again at its end.".to_owned()
+        }
+        UnitState::Recalled if unit.due.is_none() => {
+            "Its sign-off counts as never given. A treatment runs, so the days don\u{2019}t.".to_owned()
         }
         UnitState::Recalled if due > wall.now_s() => format!(
             "Its sign-off counts as never given. {done} of {total} days done; not before {}.",
@@ -107,6 +150,9 @@ fn sentence(unit: &Unit, wall: Wall) -> String {
         ),
         UnitState::Recalled => "Its sign-off counts as never given. It waits for a new signature.".to_owned(),
         UnitState::Running => format!("{done} of {total} days done. Not before {}.", wall.moment(due)),
+        UnitState::Due if open > 0 => {
+            format!("{total} of {total} days done on {}, but not ready.", wall.day(due))
+        }
         UnitState::Due => {
             format!(
                 "{total} of {total} days done on {}. Waits for a steward\u{2019}s signature.",
@@ -118,23 +164,36 @@ fn sentence(unit: &Unit, wall: Wall) -> String {
 
 fn in_the_way(unit: &Unit, clubs: &[ClubId], blockers: &[Blocker], wall: Wall) -> Option<String> {
     let mut all = Vec::new();
-    let breached = unit.members.iter().filter(|m| m.cause == Cause::Breach).map(|m| m.since).min();
+    let met = unit.members.iter().filter(|m| matches!(m.cause, Cause::Breach | Cause::Companion));
+    let breached = met.map(|m| m.since).min();
     if let Some(since) = breached {
         all.push(format!("Home fish share this water since {}.", wall.lately(since.seconds())));
     }
     if let Some(gap) = unit.gaps.iter().max_by_key(|gap| gap.seconds()) {
         all.push(format!("No look for {} days.", gap.seconds() / DAY));
     }
-    let rest = blockers.len() - unit.gaps.len();
-    match rest {
-        0 => {}
-        1 => all.push("One entry a steward has to let pass.".into()),
-        n => all.push(format!("{n} entries a steward has to let pass.")),
-    }
+    all.extend(in_few_words(blockers));
     if clubs.is_empty() {
         all.push("The room has no home club, so nobody can clear it.".into());
     }
     (!all.is_empty()).then(|| all.join(" "))
+}
+
+/// Entries that a steward has to read, by what they are.
+fn in_few_words(blockers: &[Blocker]) -> Vec<String> {
+    let of = |kind: BlockerKind| blockers.iter().filter(|blocker| blocker.kind() == kind).count();
+    let all = [
+        (of(BlockerKind::RecordedLate), "One entry came late.", "entries came late."),
+        (of(BlockerKind::EvidenceWithdrawn), "One entry was taken back.", "entries were taken back."),
+        (of(BlockerKind::FoundMore), "A count found more fish.", "counts found more fish."),
+        (
+            of(BlockerKind::ManyNamedLosses),
+            "Many were lost under named causes.",
+            "stocks lost many under named causes.",
+        ),
+    ];
+    let told = all.into_iter().filter(|(n, ..)| *n > 0);
+    told.map(|(n, one, more)| if n == 1 { one.to_owned() } else { format!("{n} {more}") }).collect()
 }
 
 /// The tanks that stocks are in at an instant, in the order of their names.
@@ -169,7 +228,11 @@ pub fn name(states: &RoomStates<'_>, stocks: &[StockId], at: At) -> String {
         ([], [stock, ..]) => return format!("{}, in the bag", names.stock(*stock).text()),
         ([one], _) => one.clone(),
         ([some @ .., last], _) if named.len() <= 4 => format!("{} and {last}", some.join(", ")),
-        ([first, ..], _) => format!("{first} and {} more", named.len() - 1),
+        // So many tanks are called by their water.
+        ([first, ..], _) => match system(states, &tanks) {
+            Some(system) => return format!("{}, {} tanks", names.system(system), named.len()),
+            None => format!("{first} and {} more", named.len() - 1),
+        },
     };
     match (system(states, &tanks), tanks.len()) {
         (Some(system), _) => format!("{listed}, {}", names.system(system)),

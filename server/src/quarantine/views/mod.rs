@@ -1,20 +1,32 @@
 //! What the quarantine's pages show, as strings ready to print. Asks no database.
 
+mod began;
 mod blockers;
+mod course;
+mod groups;
+mod leaving;
 mod lines;
+mod people;
 mod sign_off;
+mod signed;
+mod timeline;
 mod unit;
 
 use askama::Template;
 
-use crate::platform::gauge::Gauge;
+use crate::platform::drawing::Picture;
 use crate::platform::html::{Field, FormErrors, Link, Page};
-use crate::platform::parts::{Blocker, Choice, EntryRow, Fact, State, UnitLine, needs_wide};
+use crate::platform::parts::{Blocker, Choice, EntryRow, Fact, Reason, State, Told, UnitLine, needs_wide};
 use crate::platform::words::Words;
 
+pub use blockers::CameBack;
+pub use groups::{Group, groups};
+pub use leaving::{held, page as leaving_page};
 pub use lines::{Desk, for_desk, for_room};
-pub use sign_off::{Asked, form_page, signed_page};
-pub use unit::{People, page as unit_page};
+pub use people::{ClubOf, People, You, too_few};
+pub use sign_off::{Asked, form_page};
+pub use signed::{Signers, signed_page};
+pub use unit::{Parts as UnitParts, page as unit_page};
 
 /// `/units/{room}/{unit}`: why it isn't ready.
 #[derive(Template)]
@@ -26,12 +38,20 @@ pub struct UnitPage {
     pub state: State,
     /// E.g. "Not ready. 12 of 30 days are done; not before **Mon 25 May, 18:40**.".
     pub lead: Words,
+    /// What has just been done.
+    pub said: Option<Words>,
+    /// What is wrong with what was typed.
+    pub errors: Option<FormErrors>,
     /// The way to the sign-off, for a steward who may.
     pub sign_off: Option<Link>,
     /// None in the bag.
-    pub gauge: Option<Gauge>,
-    /// Began, began again (cause, day), days done, not before.
-    pub days: Vec<Fact>,
+    pub picture: Option<Picture>,
+    /// What the lines of the picture mean; or why there is none.
+    pub legend: String,
+    /// Every time the days began, the first first.
+    pub runs: Vec<RunRow>,
+    /// Treatments of the water.
+    pub treated: Vec<String>,
     /// What else is in the way.
     pub blockers: Vec<Blocker>,
     /// What it holds.
@@ -53,6 +73,18 @@ impl UnitPage {
     fn is_wide(&self) -> bool {
         needs_wide(self.members.iter().map(|member| member.tank.as_str()))
     }
+}
+
+/// One time that the days began.
+pub struct RunRow {
+    /// When.
+    pub when: String,
+    /// Why.
+    pub why: Words,
+    /// The way to the entry.
+    pub link: Option<Link>,
+    /// How far they came.
+    pub days: String,
 }
 
 /// A member of a unit.
@@ -77,6 +109,10 @@ pub struct UnitList {
     pub page: Page,
     /// How many wait for a signature, what is next.
     pub lead: String,
+    /// Said to clubs that depend on one steward.
+    pub notes: Vec<String>,
+    /// What may leave, room by room.
+    pub leaving: Vec<Link>,
     /// Without empty groups.
     pub groups: Vec<UnitGroup>,
     /// Said when there is none.
@@ -111,6 +147,8 @@ pub struct SignOffPage {
     pub record: Words,
     /// The way to the entries.
     pub every_entry: Option<Link>,
+    /// Who has signed, and who has to, where several clubs have a say.
+    pub signatures: Vec<Fact>,
     /// Why the reader can't sign; then there is no form.
     pub refusals: Vec<Blocker>,
     /// The form, if it can be signed.
@@ -134,6 +172,8 @@ pub struct SignOffForm {
     pub head: String,
     /// How the fish were seen.
     pub seen: Choice,
+    /// What is let pass, each with its reason.
+    pub waivers: Vec<Waiver>,
     /// Not required.
     pub remark: Field,
     /// The exact words.
@@ -142,18 +182,67 @@ pub struct SignOffForm {
     pub leave: String,
 }
 
+/// Something that is let pass with the signature.
+pub struct Waiver {
+    /// The entries, where there are several.
+    pub list: Vec<Told>,
+    /// Why it does not matter; what it is stands above it as label and hint.
+    pub why: Reason,
+}
+
+/// `/rooms/{room}/leaving`: what may leave.
+#[derive(Template)]
+#[template(path = "quarantine/leaving.html")]
+pub struct LeavingPage {
+    /// Layout.
+    pub page: Page,
+    /// How many may, how many may not.
+    pub lead: String,
+    /// Those that may not, and why.
+    pub held: Vec<LeavingRow>,
+    /// Those that may.
+    pub free: Vec<LeavingRow>,
+    /// For the foot of a printed leaf.
+    pub printed: String,
+}
+
+impl LeavingPage {
+    /// Whether tanks have long names here.
+    fn is_wide(&self) -> bool {
+        needs_wide(self.held.iter().chain(&self.free).map(|row| row.tank.as_str()))
+    }
+}
+
+/// A stock that may, or may not, leave.
+pub struct LeavingRow {
+    /// Tank's position.
+    pub tank: String,
+    /// Its name.
+    pub name: Words,
+    /// The stock's page.
+    pub href: String,
+    /// How many.
+    pub how_many: Words,
+    /// Why not; empty if it may.
+    pub why: String,
+    /// Its unit's page.
+    pub unit: Option<Link>,
+}
+
 /// `/sign-off/{room}/{unit}/signed`.
 #[derive(Template)]
 #[template(path = "quarantine/signed.html")]
 pub struct SignedPage {
     /// Layout; `title` is "Signed: Q3, stands alone".
     pub page: Page,
-    /// `cleared`.
+    /// `cleared`; `recalled`; or as it stands while another club has to sign.
     pub state: State,
     /// What it means now.
     pub lead: Words,
     /// The exact words that stand.
     pub standing: String,
+    /// What was let pass, and why.
+    pub waivers: Vec<Told>,
     /// Signed by, when, how seen, remark, rule versions.
     pub facts: Vec<Fact>,
     /// Back to the list.

@@ -1,16 +1,20 @@
-//! The page on which a steward signs, and the one that says what stands.
+//! The page on which a steward signs.
 
 use tarn_domain::quarantine::{Seen, SignOffRefusal, words};
 use tarn_domain::streams::{At, OpId};
 
+use super::blockers::{CameBack, Scene, heading};
+use super::groups::groups;
 use super::lines::{name, stocks};
-use super::unit::{People, held, members, record};
-use super::{SignOffForm, SignOffPage, SignedPage};
+use super::people::{People, You};
+use super::unit::{held, members, record};
+use super::{SignOffForm, SignOffPage, Waiver};
 use crate::platform::errors::Problem;
 use crate::platform::html::{Field, FormErrors, Link, Page};
-use crate::platform::parts::{Blocker, Choice, Fact, State, Way};
+use crate::platform::parts::{Blocker, Choice, Fact, Reason, State, Way};
 use crate::platform::words::{RunKind, Words};
-use crate::quarantine::actions::{SignedLook, UnitLook};
+use crate::quarantine::actions::UnitLook;
+use crate::rooms::actions::read::Writers;
 use crate::rooms::views::{Beside, Names, Teller};
 
 /// What the steward typed.
@@ -20,13 +24,16 @@ pub struct Asked {
     pub seen: String,
     /// A remark.
     pub remark: String,
+    /// Reasons, by the name of their field.
+    pub reasons: Vec<(String, String)>,
 }
 
-/// Puts the page together; `no` is what is in the way of a signature, `problem` why a form came back.
+/// Puts the page together; `no` is what is in the way of a signature even if all is let pass, `problem` why a form
+/// came back.
 pub fn form_page(
     page: impl FnOnce(String) -> Page,
     of: &UnitLook,
-    people: &People,
+    (people, writers): (&People, &Writers),
     no: Option<&SignOffRefusal>,
     asked: &Asked,
     problem: Option<&Problem>,
@@ -35,7 +42,9 @@ pub fn form_page(
     let states = of.look.states();
     let names = Names { states: &states, beside: Beside::default() };
     let teller = Teller { names, wall: of.look.wall, about: None, by_tank: false };
+    let scene = Scene { of, people, teller: &teller, writers, came_back: &CameBack::default() };
     let here = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
+    let unit = format!("/units/{}/{}", of.look.id, of.unit.id);
     let noted = of.record();
     SignOffPage {
         page: page(format!("Sign off {}", name(&states, &stocks(&of.unit), of.look.now()))),
@@ -45,20 +54,43 @@ pub fn form_page(
         members: members(of, &teller, held),
         record: record(of, &noted, &teller),
         every_entry: Some(Link {
-            href: format!("/units/{}/{}#entries", of.look.id, of.unit.id),
+            href: format!("{unit}#entries"),
             words: "Every entry of these days".into(),
         }),
-        refusals: no.map(|no| refusal(no, of)).into_iter().collect(),
+        signatures: signatures(people),
+        refusals: no.map(|no| refusal(no, of, people)).into_iter().collect(),
         form: no.is_none().then(|| SignOffForm {
             action: here,
             id: id.to_string(),
             head: of.look.head.to_string(),
             seen: seen(asked, problem),
+            waivers: waivers(&scene, asked, problem),
             remark: Field { required: false, ..Field::new("remark", "Remark") }.typed(&asked.remark, problem),
             standing: words(of.unit.done, noted.signs.len(), &of.look.wall.date(of.look.wall.now_s())),
-            leave: "/sign-off".into(),
+            leave: if of.blockers.is_empty() { "/sign-off".into() } else { unit },
         }),
     }
+}
+
+/// One reason under each entry, or push, that it lets pass.
+fn waivers(scene: &Scene<'_>, asked: &Asked, problem: Option<&Problem>) -> Vec<Waiver> {
+    let one = |group: &super::groups::Group| {
+        let (title, happened, list) = heading(scene, group);
+        let mut letters = title.chars();
+        let title: String = letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect();
+        let field = group.field();
+        let typed = asked.reasons.iter().find(|(name, _)| *name == field);
+        let pointer = format!("/{field}");
+        let missing = problem.is_some_and(|p| p.faults().iter().any(|(at, _)| *at == pointer));
+        let error = missing.then_some("Write at least one sentence. It is kept and shown with the sign-off.");
+        let why = Reason::new(field, format!("Waiver: {title}"));
+        let why = why.typed(typed.map_or("", |(_, typed)| typed), error);
+        Waiver {
+            list,
+            why: Reason { hint: Some(format!("{happened} Write why it does not matter.")), ..why },
+        }
+    };
+    groups(&scene.of.blockers).iter().map(one).collect()
 }
 
 fn seen(asked: &Asked, problem: Option<&Problem>) -> Choice {
@@ -66,6 +98,24 @@ fn seen(asked: &Asked, problem: Option<&Problem>) -> Choice {
     let missing = problem.is_some_and(|p| p.faults().iter().any(|(at, _)| *at == "/seen"));
     let error = missing.then(|| "Choose one. The signature says how you know.".to_owned());
     Choice::of("seen", "How did you see the fish?", options).typed(&asked.seen, error)
+}
+
+/// Who has signed, and who has to: only where several have a say.
+fn signatures(people: &People) -> Vec<Fact> {
+    if people.clubs.len() < 2 {
+        return Vec::new();
+    }
+    let one = |club: &super::people::ClubOf| {
+        let value = match &club.signed_by {
+            Some(by) => format!("{by} has signed."),
+            None if people.yours().is_some_and(|yours| yours.id == club.id) => {
+                "Not yet. This is yours.".into()
+            }
+            None => "Not yet.".into(),
+        };
+        Fact { name: club.name.clone(), value: Words::plain(value) }
+    };
+    people.clubs.iter().map(one).collect()
 }
 
 fn lead(of: &UnitLook, people: &People, no: Option<&SignOffRefusal>) -> Words {
@@ -76,22 +126,39 @@ fn lead(of: &UnitLook, people: &People, no: Option<&SignOffRefusal>) -> Words {
             format!("{} days were done on {}.", of.unit.days.0, wall.moment(due))
         }
         Some(_) => format!("{} days are not done before {}.", of.unit.days.0, wall.moment(due)),
+        None if of.unit.start.is_some() => "A treatment runs, so no day can be told.".into(),
         None => "The fish are still in the bag.".into(),
     };
-    let you = match no {
-        None => format!(
-            " You read this as health steward of {}. You gave or sold none of these fish and wrote nothing in their \
-             records.",
-            people.clubs.join(" and ")
-        ),
-        Some(_) => String::new(),
+    let you = match (no, &people.you) {
+        (None, You::Steward(_, other)) => {
+            let club = people.yours().map_or("the club", |club| club.name.as_str());
+            let as_what = match other {
+                Some(other) => format!("{other}, since {club} has none who is free"),
+                None => club.to_owned(),
+            };
+            format!(
+                " You read this as health steward of {as_what}. You gave or sold none of these fish and wrote nothing in \
+                 their records."
+            )
+        }
+        _ => String::new(),
     };
     Words::plain(days).and(RunKind::Plain, you)
 }
 
-fn refusal(no: &SignOffRefusal, of: &UnitLook) -> Blocker {
+fn refusal(no: &SignOffRefusal, of: &UnitLook, people: &People) -> Blocker {
     let wall = of.look.wall;
     let (title, happened, clears) = match no {
+        SignOffRefusal::NotSteward if people.clubs.is_empty() => (
+            "The room has no home club",
+            "The shipped rule runs as advice, and nobody can clear the unit.",
+            "Its keeper names a home club.".to_owned(),
+        ),
+        SignOffRefusal::NotSteward if people.you == You::Done => (
+            "Your club has signed",
+            "Where the room had several clubs, one steward of each signs.",
+            people.ask(),
+        ),
         SignOffRefusal::NotSteward => (
             "You are no health steward here",
             "Only a health steward of the room\u{2019}s club signs; where the room had several clubs, one of each.",
@@ -130,46 +197,5 @@ fn refusal(no: &SignOffRefusal, of: &UnitLook) -> Blocker {
             "Read the page again, then sign.".to_owned(),
         ),
     };
-    let ways = vec![Way { sentence: clears, deed: None, link: None }];
-    Blocker { title: title.into(), happened: happened.into(), clears: "What clears it", ways }
-}
-
-/// What stands after the signature; `by` is who signed, `club` for which club.
-pub fn signed_page(
-    page: impl FnOnce(String) -> Page,
-    of: &SignedLook,
-    by: &str,
-    club: &str,
-    next: Link,
-) -> SignedPage {
-    let (wall, says) = (of.look.wall, &of.signed.says);
-    let states = of.look.states();
-    let names = Names { states: &states, beside: Beside::default() };
-    let fact = |name: &str, value: Words| Fact { name: name.into(), value };
-    let mut facts = vec![
-        fact("Signed by", Words::plain(format!("{by}, health steward of {club}"))),
-        fact("On", Words::plain(wall.moment(of.signed.at.seconds()))),
-    ];
-    let seen = Seen::ALL.iter().find(|(seen, ..)| *seen == says.seen).map_or("", |(_, _, words)| words);
-    facts.push(fact("Fish seen", Words::plain(seen)));
-    for stock in &says.members {
-        facts.push(fact("Cleared", names.stock(*stock)));
-    }
-    for rule in says.rules.iter().filter(|rule| rule.version > 0) {
-        facts.push(fact("By the rule", Words::plain(format!("version {}", rule.version))));
-    }
-    if let Some(remark) = &says.remark {
-        facts.push(fact("Remark", Words::plain(remark.clone())));
-    }
-    SignedPage {
-        page: page(format!("Signed: {}", name(&states, &says.members, of.signed.at))),
-        state: State::of("cleared"),
-        lead: Words::plain(
-            "These fish may leave, and the water they are in is free. The keeper sees it now.",
-        ),
-        standing: of.words.clone(),
-        facts,
-        next,
-        printed: format!("{} {}.", of.look.room.name, wall.moment(wall.now_s())),
-    }
+    Blocker::new(title, happened, vec![Way::say(clears)])
 }

@@ -4,50 +4,63 @@
 use tarn_domain::quarantine::{Cause, Member, RoomFacts, SharedWater, UnitState};
 use tarn_domain::rooms::Came;
 use tarn_domain::state::RoomStates;
-use tarn_domain::streams::At;
+use tarn_domain::streams::{At, OpId};
 
-use super::blockers::blockers;
-use super::lines::{days, gauge, name, stocks, system, tanks};
+use super::blockers::{CameBack, Scene, blockers};
+use super::course::{in_words, picture, treated_in_words};
+use super::lines::{days, name, stocks, system, tanks};
+use super::people::{ClubOf, People, You};
 use super::{MemberRow, UnitPage};
 use crate::platform::day::DAY;
-use crate::platform::html::{Link, Page};
-use crate::platform::parts::{Fact, State};
+use crate::platform::errors::Problem;
+use crate::platform::html::{FormErrors, Link, Page};
+use crate::platform::parts::State;
 use crate::platform::words::{RunKind, Words};
 use crate::quarantine::actions::record::Record;
-use crate::quarantine::actions::{Looked, UnitLook};
+use crate::quarantine::actions::{Looked, UnitLook, opened};
 use crate::rooms::actions::read::Writers;
 use crate::rooms::views::{Beside, Names, Teller, entry_rows, how_many, natural, newest_reading};
 
-/// The clubs of a unit, and who may sign there.
-pub struct People {
-    /// Names of the clubs whose rule holds.
-    pub clubs: Vec<String>,
-    /// Names of their health stewards.
-    pub stewards: Vec<String>,
+/// What the page of a unit is made of.
+pub struct Parts<'a> {
+    /// The unit.
+    pub of: &'a UnitLook,
+    /// Who has a say.
+    pub people: &'a People,
+    /// Who wrote what.
+    pub writers: &'a Writers,
+    /// What areas above tell.
+    pub beside: Beside,
+    /// What has just been done.
+    pub said: Option<&'static str>,
+    /// A form that came back.
+    pub came_back: &'a CameBack,
+    /// Why it came back.
+    pub problem: Option<&'a Problem>,
 }
 
-/// Puts the page together.
-pub fn page(
-    page: impl FnOnce(String) -> Page,
-    of: &UnitLook,
-    people: &People,
-    writers: &Writers,
-    beside: Beside,
-) -> UnitPage {
+/// Puts the page together; `new` makes the id that a form carries.
+pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl FnMut() -> OpId) -> UnitPage {
+    let Parts { of, people, writers, beside, .. } = *parts;
     let states = of.look.states();
     let teller =
         Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None, by_tank: false };
     let name = name(&states, &stocks(&of.unit), of.look.now());
     let sign = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
-    let is_steward = of.looked == Looked::Steward;
+    let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back };
+    let blockers = blockers(&scene, &mut new);
+    let may_sign = matches!(people.you, You::Steward(..)) && of.unit.is_done(of.look.now());
     UnitPage {
         state: State::of(of.unit.state.word()),
-        lead: lead(of, people),
-        sign_off: (is_steward && of.unit.state == UnitState::Due)
-            .then(|| Link { href: sign, words: "Read and sign".into() }),
-        gauge: gauge(&of.unit, of.look.wall),
-        days: facts(of, &teller),
-        blockers: blockers(of, people, &teller),
+        lead: lead(of, people, blockers.len()),
+        said: parts.said.map(Words::plain),
+        errors: parts.problem.map(|problem| FormErrors::of("Not let pass", problem)),
+        sign_off: may_sign.then(|| Link { href: sign, words: "Read and sign".into() }),
+        picture: picture(of, &teller),
+        legend: legend(of),
+        runs: in_words(of, &teller),
+        treated: treated_in_words(of, &teller),
+        blockers,
         members: members(of, &teller, came_from),
         shares: shares(of, &states, &teller),
         record: record(of, &of.record(), &teller),
@@ -62,10 +75,24 @@ pub fn page(
     }
 }
 
-fn lead(of: &UnitLook, people: &People) -> Words {
+fn legend(of: &UnitLook) -> String {
+    if of.unit.start.is_none() {
+        let since = of.look.wall.moment(opened(&of.unit).seconds());
+        return format!("Came on {since}. The days begin when the fish go into water; a bag has none.");
+    }
+    format!(
+        "Each run begins at its own day and would need {}. Filled: days that passed. Dotted: days that no longer count, \
+         or are still to come. The long stroke on the calendar, and the short ones below it, are today.",
+        of.unit.days.0
+    )
+}
+
+fn lead(of: &UnitLook, people: &People, blockers: usize) -> Words {
     let (wall, unit) = (of.look.wall, &of.unit);
     let (done, total) = days(unit, wall);
     let due = unit.due.map_or(0, At::seconds);
+    let more = more_in_the_way(of, blockers);
+    let until = |words: String| Words::plain(words).and(RunKind::Strong, wall.moment(due));
     match unit.state {
         UnitState::InTheBag => Words::plain(
             "Not ready. The fish are still in the bag; the days begin when they go into water of their own.",
@@ -73,66 +100,44 @@ fn lead(of: &UnitLook, people: &People) -> Words {
         UnitState::Treating => Words::plain(
             "Not ready. A treatment runs, so the days don\u{2019}t; they begin again when it ends.",
         ),
+        UnitState::Recalled if unit.due.is_none() => Words::plain(
+            "Its sign-off was recalled and counts as never given. A treatment runs, so no day can be told.",
+        ),
         UnitState::Recalled if due <= wall.now_s() => Words::plain(
             "Its sign-off was recalled and counts as never given. Nothing of it may leave until a steward has signed again.",
         ),
-        UnitState::Recalled => Words::plain(format!(
+        UnitState::Recalled => until(format!(
             "Its sign-off was recalled and counts as never given. {done} of {total} days are done; not before "
         ))
-        .and(RunKind::Strong, wall.moment(due))
         .and(RunKind::Plain, "."),
-        UnitState::Running => {
-            Words::plain(format!("Not ready. {done} of {total} days are done; not before "))
-                .and(RunKind::Strong, wall.moment(due))
-                .and(RunKind::Plain, ".")
-        }
+        UnitState::Running => until(format!("Not ready. {done} of {total} days are done; not before "))
+            .and(RunKind::Plain, format!(".{more}")),
         UnitState::Due => {
             let who = if people.clubs.is_empty() {
-                "Nobody can sign, since the room has no home club.".into()
+                "Days completed, not cleared: nobody can sign, since the room has no home club.".into()
             } else {
-                format!("A health steward of {} has to sign.", people.clubs.join(" and of "))
+                format!("A health steward of {} has to sign.", people.clubs())
             };
-            Words::plain(format!("{total} days were done on {}. {who}", wall.moment(due)))
+            let before = if of.blockers.is_empty() { "" } else { " Not ready: something is in the way." };
+            Words::plain(format!("{total} days were done on {}. {who}{before}", wall.moment(due)))
         }
     }
 }
 
-fn fact(name: &str, value: impl Into<Words>) -> Fact {
-    Fact { name: name.into(), value: value.into() }
-}
-
-fn facts(of: &UnitLook, teller: &Teller<'_>) -> Vec<Fact> {
-    let (wall, unit) = (of.look.wall, &of.unit);
-    let first = unit.members.iter().map(|m| m.since).min().map_or(0, At::seconds);
-    let Some(start) = unit.start else {
-        return vec![
-            fact("Came", wall.moment(first)),
-            fact("Days", "They begin when the fish go into water."),
-        ];
-    };
-    let mut facts = vec![fact("Into the water", wall.moment(first))];
-    if start.seconds() != first {
-        let last = unit.members.iter().find(|m| m.since == start && m.cause != Cause::Descent);
-        let when = Words::plain(format!("{}. ", wall.moment(start.seconds())));
-        facts.push(fact("Began again", last.map_or_else(|| when.clone(), |m| why(&when, teller, m))));
+/// How much stands in the way besides the days, and whether that may move them.
+fn more_in_the_way(of: &UnitLook, blockers: usize) -> String {
+    let gap = of.unit.gaps.iter().map(|gap| gap.until).max();
+    let later = gap.map_or_else(String::new, |until| {
+        let due = until.plus(of.unit.days);
+        let due = of.unit.due.map_or(due, |now| now.max(due));
+        format!("; the time without a look may move that day to {}", of.look.wall.day(due.seconds()))
+    });
+    match blockers {
+        0 => String::new(),
+        1 => format!(" One more thing stands in the way{later}."),
+        2 => format!(" Two more things stand in the way{later}."),
+        n => format!(" {n} more things stand in the way{later}."),
     }
-    let (done, total) = days(unit, wall);
-    facts.push(fact("Days done", format!("{done} of {total}")));
-    let due = unit.due.map_or(0, At::seconds);
-    let name = if unit.state == UnitState::Due { "Done on" } else { "Not before" };
-    facts.push(fact(name, wall.moment(due)));
-    facts
-}
-
-fn why(when: &Words, teller: &Teller<'_>, member: &Member) -> Words {
-    let what = match member.cause {
-        Cause::Breach => "Home fish began to share the water: ",
-        Cause::Companion => "Test companions were put to it: ",
-        Cause::Introduced | Cause::Descent => "More fish came into this water: ",
-    };
-    let mut words = when.clone().and(RunKind::Plain, what);
-    words.runs.extend(teller.names.stock(member.stock).runs);
-    words.and(RunKind::Plain, ".")
 }
 
 /// The members in the order of their tanks; `last` fills the last column.
@@ -168,8 +173,10 @@ pub fn held(of: &UnitLook, _: &Teller<'_>, m: &Member) -> String {
 fn came_from(of: &UnitLook, teller: &Teller<'_>, m: &Member) -> String {
     let stock = teller.names.states.stocks.get(&m.stock);
     let day = of.look.wall.lately(m.since.seconds());
-    if m.cause == Cause::Breach {
-        return format!("home fish, in this water since {day}");
+    match m.cause {
+        Cause::Breach => return format!("home fish, in this water since {day}"),
+        Cause::Companion => return format!("test companions, in this water since {day}"),
+        Cause::Introduced | Cause::Descent => {}
     }
     match stock.and_then(|s| s.came.as_ref()) {
         Some(Came::In { from }) => {
@@ -247,10 +254,10 @@ pub fn record(of: &UnitLook, record: &Record, teller: &Teller<'_>) -> Words {
 fn rule(of: &UnitLook, states: &RoomStates<'_>, people: &People) -> Vec<String> {
     let empty = RoomFacts::default();
     let facts = states.facts.unwrap_or(&empty);
-    let opened = of.unit.members.iter().map(|m| m.since).min().unwrap_or(of.look.now());
+    let opened = opened(&of.unit);
     let mut all = Vec::new();
-    for (club, name) in of.clubs.iter().zip(&people.clubs) {
-        all.push(match facts.rule_at(*club, opened) {
+    for ClubOf { id, name, .. } in &people.clubs {
+        all.push(match facts.rule_at(*id, opened) {
             Some(rule) => format!(
                 "The rule of {name}, version {}, in force since {}.",
                 rule.version,
@@ -260,7 +267,7 @@ fn rule(of: &UnitLook, states: &RoomStates<'_>, people: &People) -> Vec<String> 
         });
     }
     if all.is_empty() {
-        all.push("The shipped rule, as advice.".into());
+        all.push("The shipped rule, as advice: the room has no home club.".into());
     }
     let share = match of.unit.shared_water {
         SharedWater::Restart => {
@@ -270,6 +277,13 @@ fn rule(of: &UnitLook, states: &RoomStates<'_>, people: &People) -> Vec<String> 
             "Whatever shares the water keeps its own days, and all wait until the last has done its own."
         }
     };
+    let rule = &of.unit.rule;
     all.push(format!("Held for {} whole days of 24 hours. {share}", of.unit.days.0));
+    all.push(format!(
+        "A look at least every {} days; what reaches the server later than {} hours after it happened is read by a \
+         steward. Water stays the unit\u{2019}s for {} days after the last fish has left it.",
+        rule.observe_every_days.0, rule.late_after_hours, rule.water_days.0
+    ));
+    all.extend(people.short_of_stewards());
     all
 }

@@ -176,7 +176,7 @@ impl Teller<'_> {
                 let place = b.tank.map_or_else(String::new, |tank| format!(" on {}", self.names.tank(tank)));
                 return self.of_fish(b.stock, &format!("note{place}: {}", quoted(&b.text)));
             }
-            other => other.kind().to_owned(),
+            other => return self.rare(other).unwrap_or_else(|| Words::plain(other.kind())),
         })
     }
 

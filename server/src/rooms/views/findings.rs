@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::rooms::FindingKind;
-use tarn_domain::state::Memory;
+use tarn_domain::state::{Memory, Quarantine, RoomStates, view};
 use tarn_domain::streams::{Entity, EntityKind, OpId, Standing, StockId, StreamId};
 
 use super::entry::Teller;
@@ -37,6 +37,27 @@ pub fn take(memory: &Memory, traces: &mut Traces, only: Option<Entity>) -> Vec<F
     all
 }
 
+/// Copies out the entries of emptied tanks and systems, some of which may change nothing.
+pub fn take_emptied(memory: &Memory, traces: &mut Traces) {
+    let states = view(memory.states());
+    let tanks = states.tanks.values().flat_map(|tank| &tank.emptied);
+    for emptied in tanks.chain(states.systems.values().flat_map(|system| &system.emptied)) {
+        if let Some(entry) = memory.entry(emptied.op) {
+            traces.take(memory, entry);
+        }
+    }
+}
+
+/// Entries of emptied tanks and systems that change nothing.
+pub fn unemptied(states: &RoomStates<'_>, quarantine: &Quarantine) -> Vec<Found> {
+    let tanks =
+        states.tanks.iter().flat_map(|(id, tank)| tank.emptied.iter().map(|e| (Entity::from(*id), e.op)));
+    let systems =
+        states.systems.iter().flat_map(|(id, s)| s.emptied.iter().map(|e| (Entity::from(*id), e.op)));
+    let none = |(_, op): &(Entity, OpId)| quarantine.reading.unemptied.contains(op);
+    tanks.chain(systems).filter(none).map(|(thing, op)| (thing, FindingKind::NotEmptied, op)).collect()
+}
+
 /// Whether taking the entry back puts it right.
 fn is_mended_by_taking_back(kind: FindingKind) -> bool {
     match kind {
@@ -45,7 +66,8 @@ fn is_mended_by_taking_back(kind: FindingKind) -> bool {
         | FindingKind::BeforeMade
         | FindingKind::Inert
         | FindingKind::MadeTwice
-        | FindingKind::TwoPlaces => true,
+        | FindingKind::TwoPlaces
+        | FindingKind::NotEmptied => true,
         FindingKind::MergeLeftSome
         | FindingKind::NumbersDiffer
         | FindingKind::Unmatched

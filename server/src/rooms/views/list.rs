@@ -16,6 +16,7 @@ pub fn lines(look: &Look, beside: Beside, others: &[String]) -> RoomLine {
         n => format!("{n} {more}"),
     };
     let found: usize = look.things().map(|(_, state)| state.findings().len()).sum();
+    let found = found + look.quarantine.reading.unemptied.len();
     let right = match found {
         0 => String::new(),
         1 => " One thing to put right.".to_owned(),
@@ -25,7 +26,7 @@ pub fn lines(look: &Look, beside: Beside, others: &[String]) -> RoomLine {
     RoomLine {
         name: look.room.name.clone(),
         href: format!("/rooms/{}", look.id),
-        sentence: format!("{} {}{right}", super::last::first_upper(&size), of_units(&units, look.wall)),
+        sentence: format!("{} {}{right}", super::last::first_upper(&size), of_units(&units)),
         keepers: match others {
             [] => "You keep it.".into(),
             others => format!("You keep it with {}.", others.join(" and ")),

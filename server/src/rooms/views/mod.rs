@@ -6,6 +6,7 @@ mod findings;
 mod last;
 mod list;
 mod names;
+mod rare;
 mod readings;
 mod room;
 mod stock;
@@ -45,10 +46,16 @@ pub struct UnitOfRoom {
     pub word: &'static str,
     /// When its days are done, in seconds; none while no day can be told.
     pub due: Option<i64>,
+    /// How much is in its way besides the days.
+    pub open: usize,
+    /// All of it in one line: "Q1 and Q2, Loop B: 9 stocks, ready on Thu 14 May, 18:40".
+    pub in_short: String,
 }
 
 /// Tells the units of a room, the urgent first.
 pub type UnitsFn = fn(&RoomStates<'_>, &Quarantine, StreamId, Wall) -> Vec<UnitOfRoom>;
+/// Tells why a stock may not leave, in one line; none: it may.
+pub type HeldFn = fn(&Quarantine, StockId, Wall) -> Option<String>;
 /// Tells where a stock's fish come from, one paragraph each.
 pub type LineageFn = fn(&RoomStates<'_>, StockId, Wall) -> Vec<Words>;
 /// Tells what a lineage node is called.
@@ -59,6 +66,8 @@ pub type NodeFn = fn(&RoomStates<'_>, Node) -> Words;
 pub struct Beside {
     /// Units in quarantine.
     pub units: UnitsFn,
+    /// Why a stock may not leave.
+    pub held: HeldFn,
     /// Lineage in words.
     pub lineage: LineageFn,
     /// Names of broods and founders.
@@ -69,6 +78,7 @@ impl Default for Beside {
     fn default() -> Self {
         Self {
             units: |_, _, _, _| Vec::new(),
+            held: |_, _, _| None,
             lineage: |_, _, _| Vec::new(),
             node: |_, _| Words::plain("a lineage"),
         }
@@ -111,6 +121,8 @@ pub struct RoomPage {
     pub said: Option<Words>,
     /// Living units, the urgent first.
     pub units: Vec<UnitLine>,
+    /// The way to what may leave.
+    pub leaving: Link,
     /// Findings.
     pub put_right: Vec<Finding>,
     /// How many tanks.
@@ -164,6 +176,8 @@ pub struct StockRow {
     pub href: String,
     /// E.g. "2 m 3 f, about 40 unsexed".
     pub how_many: Words,
+    /// Why it may not leave, if it may not.
+    pub held: Option<String>,
     /// E.g. "counted Sun 3 May".
     pub last: String,
 }
@@ -184,6 +198,8 @@ pub struct StockPage {
     pub errors: Option<FormErrors>,
     /// Its unit, while it has one.
     pub unit: Option<UnitLine>,
+    /// Why it may not leave, if it may not.
+    pub held: Option<String>,
     /// Findings about it.
     pub put_right: Vec<Finding>,
     /// All of them, e.g. "33".

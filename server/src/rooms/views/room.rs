@@ -32,6 +32,7 @@ pub struct Gathered {
 pub fn gather(memory: &Memory, account: AccountId, ask: TakenBack, now_ms: i64) -> Gathered {
     let mut traces = Traces::default();
     let found = findings::take(memory, &mut traces, None);
+    findings::take_emptied(memory, &mut traces);
     let mine = find(memory, &mut traces, account, now_ms);
     take_said(memory, &mut traces, ask);
     let states = tarn_domain::state::view(memory.states());
@@ -67,8 +68,9 @@ pub fn page(
     let maker = Maker { look, gathered, teller };
     let units = (beside.units)(&states, &look.quarantine, look.id, look.wall);
     let back = format!("/rooms/{}", look.id);
-    let put_right =
-        findings::tell(&gathered.found, &teller, &gathered.traces, writers, look.id, &back, &mut new);
+    let mut found = gathered.found.clone();
+    found.extend(findings::unemptied(&states, &look.quarantine));
+    let put_right = findings::tell(&found, &teller, &gathered.traces, writers, look.id, &back, &mut new);
     let mine = gathered.mine.and_then(|op| gathered.traces.get(op));
     RoomPage {
         lead: Words::plain(lead(look, &units, put_right.len())),
@@ -83,6 +85,7 @@ pub fn page(
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),
         printed: format!("{}, as recorded {}.", look.room.name, look.wall.moment(look.wall.now_s())),
         units: units.into_iter().map(|unit| unit.line).collect(),
+        leaving: Link { href: format!("/rooms/{}/leaving", look.id), words: "What may leave".into() },
         put_right,
         page,
     }
@@ -92,7 +95,7 @@ pub fn page(
 fn lead(look: &Look, units: &[UnitOfRoom], findings: usize) -> String {
     let wall = look.wall;
     let mut all = vec![format!("{}.", wall.today())];
-    all.push(of_units(units, wall));
+    all.push(of_units(units));
     all.push(match findings {
         0 => "Nothing to put right.".into(),
         1 => "One thing to put right.".into(),
@@ -111,7 +114,7 @@ pub fn received(wall: Wall, at_s: i64) -> String {
 }
 
 /// What waits, the urgent first.
-pub fn of_units(units: &[UnitOfRoom], wall: Wall) -> String {
+pub fn of_units(units: &[UnitOfRoom]) -> String {
     let with = |word: &str| units.iter().filter(|unit| unit.word == word).collect::<Vec<_>>();
     let (bags, due) = (with("in the bag"), with("due"));
     let mut all = Vec::new();
@@ -122,13 +125,19 @@ pub fn of_units(units: &[UnitOfRoom], wall: Wall) -> String {
     }
     match due[..] {
         [] => {}
-        [one] => all.push(format!("{}: waits for a steward\u{2019}s signature.", one.line.name)),
+        [one] => all.push(format!("{}.", one.in_short)),
         _ => all.push(format!("{} units wait for a steward\u{2019}s signature.", due.len())),
     }
     let next =
         units.iter().filter(|unit| unit.word != "due").filter_map(|u| Some((u.due?, u))).min_by_key(|n| n.0);
-    if let Some((at, unit)) = next {
-        all.push(format!("{}: not before {}.", unit.line.name, wall.moment(at)));
+    if let Some((_, unit)) = next {
+        all.push(format!("{}.", unit.in_short));
+    }
+    let treated = with("treating");
+    match treated[..] {
+        [] => {}
+        [one] => all.push(format!("{}.", one.in_short)),
+        _ => all.push(format!("{} units are being treated.", treated.len())),
     }
     if all.is_empty() { "Nothing is in quarantine.".into() } else { all.join(" ") }
 }
@@ -219,6 +228,7 @@ impl Maker<'_> {
             name: self.teller.names.stock(id),
             href: format!("/rooms/{}/stocks/{id}", self.look.id),
             how_many: Words::plain(stock.map_or_else(String::new, |s| how_many(s))),
+            held: (self.teller.names.beside.held)(&self.look.quarantine, id, self.look.wall),
             last: if stock.is_some_and(|s| !s.findings.is_empty()) {
                 "to put right".into()
             } else {

@@ -110,6 +110,7 @@ pub fn page(
         said: said(&in_full, &gathered.traces, ask),
         errors: problem.map(|problem| FormErrors::of("Not written", problem)),
         unit: unit.map(|unit| unit.line),
+        held: (beside.held)(&look.quarantine, id, look.wall).filter(|_| stock.total() > 0),
         put_right: findings::tell(
             &gathered.found,
             &teller,

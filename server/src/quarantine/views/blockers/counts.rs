@@ -1,0 +1,67 @@
+//! Counts that found more, and many losses under named causes.
+
+use tarn_domain::quarantine::{Mark, UnitState};
+use tarn_domain::streams::OpId;
+
+use super::Scene;
+use crate::platform::parts::{Blocker, Way};
+use crate::quarantine::views::groups::Group;
+use crate::quarantine::views::people::You;
+
+pub(super) fn found_more(
+    scene: &Scene<'_>,
+    group: &Group,
+    mark: Mark,
+    new: &mut dyn FnMut() -> OpId,
+) -> Blocker {
+    let stock = scene.teller.names.states.stocks.get(&mark.stock);
+    let more = stock.map_or(0, |stock| stock.correction(mark.op));
+    let said = scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!("{words}, {when}: "));
+    let happened = format!(
+        "{said}{more} more than the records said. Nobody knows where they come from, or since when they share this \
+         water."
+    );
+    Blocker::new("A count found more fish", happened, vec![scene.waived(group, new)])
+}
+
+pub(super) fn many_named(
+    scene: &Scene<'_>,
+    group: &Group,
+    mark: Mark,
+    new: &mut dyn FnMut() -> OpId,
+) -> Blocker {
+    let of = scene.of;
+    let percent = of.unit.rule.named_loss_percent;
+    let name = scene.teller.names.stock(mark.stock).text();
+    let said =
+        scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!(" Last: {words}, {when}."));
+    let happened = format!(
+        "Of {name} more than {percent}\u{a0}% were lost under named causes, or given away, in the days that count. \
+         A named cause does not begin the days again, so a steward looks at so many.{said}"
+    );
+    let due = mark.at.plus(of.unit.days);
+    let due = of.unit.due.map_or(due, |now| now.max(due));
+    let becomes = match of.unit.state {
+        UnitState::Treating => String::new(),
+        _ => format!(" The day becomes {}.", of.look.wall.moment(due.seconds())),
+    };
+    let unexplained = match scene.people.you {
+        You::Steward(..) => Way {
+            sentence: format!(
+                "You hold the last loss for unexplained; the days begin again from it.{becomes}"
+            ),
+            form: Some(scene.form(
+                (format!("judged-{}", mark.op), "Why it is not explained"),
+                ("Hold it for unexplained", "The days begin again"),
+                scene.action("losses"),
+                vec![("entry", mark.op.to_string()), ("id", new().to_string())],
+            )),
+            ..Way::default()
+        },
+        _ => Way::say(format!(
+            "Or the steward holds the last loss for unexplained; then the days begin again from it.{becomes}"
+        )),
+    };
+    let ways = vec![scene.waived(group, new), unexplained];
+    Blocker::new("Many were lost under named causes", happened, ways)
+}

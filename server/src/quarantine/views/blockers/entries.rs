@@ -1,0 +1,106 @@
+//! Entries that came late, or were taken back.
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::streams::OpId;
+
+use super::Scene;
+use crate::platform::day::DAY;
+use crate::platform::parts::Blocker;
+use crate::quarantine::views::groups::Group;
+
+/// What an entry is, with its article.
+fn what(body: Option<&Body>) -> &'static str {
+    match body {
+        Some(Body::StockLost(_)) => "A loss",
+        Some(Body::StockLeft(_)) => "Fish that left",
+        Some(Body::StockCounted(_)) => "A count",
+        Some(Body::StockMoved(_)) => "A move",
+        Some(Body::StockSplit(_)) => "A split",
+        Some(Body::StockMerged(_)) => "A merge",
+        Some(Body::StockCameIn(_) | Body::ParcelArrived(_)) => "An arrival",
+        Some(Body::StockEstablished(_)) => "A stock",
+        Some(Body::YoungFound(_)) => "A spawn",
+        Some(Body::SignSeen(_)) => "A sign",
+        Some(Body::LookDone(_)) => "A look",
+        Some(Body::FoodGiven(_)) => "A feeding",
+        Some(Body::JobDone(_)) => "A job",
+        Some(Body::IncidentSeen(_)) => "An incident",
+        Some(Body::TreatmentBegan(_) | Body::TreatmentEnded(_)) => "A treatment",
+        Some(Body::TankPlumbed(_) | Body::TankHung(_) | Body::SystemJoined(_)) => "A change of the plumbing",
+        Some(Body::TankEmptied(_)) => "An emptied tank",
+        Some(Body::QuarantineRestarted(_)) => "A new beginning",
+        _ => "An entry",
+    }
+}
+
+fn so_late(seconds: i64) -> String {
+    match seconds / DAY {
+        0 => "hours late".into(),
+        1 => "one day late".into(),
+        n => format!("{n}\u{a0}days late"),
+    }
+}
+
+pub(super) fn late(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> OpId) -> Blocker {
+    let wall = scene.of.look.wall;
+    let hours = scene.of.unit.rule.late_after_hours;
+    let limit = format!("After {hours}\u{a0}hours a steward has to read it.");
+    let ops = || group.all.iter().filter_map(|blocker| blocker.entry());
+    let traces = || ops().filter_map(|op| scene.of.traces.get(op));
+    let received = traces().map(|trace| trace.received.0.div_euclid(1000)).max().unwrap_or(wall.now_s());
+    let worst = traces().map(|trace| received - trace.at.seconds()).max().unwrap_or(0);
+    let reached = wall.moment(received);
+    let ways = vec![scene.waived(group, new)];
+    if let [only] = &group.all[..] {
+        let op = only.entry().unwrap_or(OpId(uuid::Uuid::nil()));
+        let trace = scene.of.traces.get(op);
+        let title =
+            format!("{} was recorded {}", what(trace.and_then(|t| t.body.as_deref())), so_late(worst));
+        let said = scene.entry(op).map_or_else(String::new, |(words, when)| format!("{words}, {when}; "));
+        let by = trace.map_or_else(String::new, |trace| format!(", by {}", scene.writers.of(trace)));
+        let happened = format!("{said}it reached the server on {reached}{by}. {limit}");
+        return Blocker::new(title, happened, ways);
+    }
+    let n = group.all.len();
+    let happened = format!(
+        "They came together on {reached}, the oldest {}. After {hours}\u{a0}hours a steward has to read them.",
+        so_late(worst)
+    );
+    let list = ops()
+        .filter_map(|op| {
+            let trace = scene.of.traces.get(op)?;
+            scene.told(op, &format!("; {}", so_late(received - trace.at.seconds())))
+        })
+        .collect();
+    Blocker { list, ..Blocker::new(format!("{n} entries were recorded late"), happened, ways) }
+}
+
+pub(super) fn withdrawn(
+    scene: &Scene<'_>,
+    group: &Group,
+    (op, by): (OpId, OpId),
+    new: &mut dyn FnMut() -> OpId,
+) -> Blocker {
+    let wall = scene.of.look.wall;
+    let body = scene.of.traces.get(op).and_then(|trace| trace.body.clone());
+    let said =
+        scene.entry(op).map_or_else(|| "An entry".to_owned(), |(words, when)| format!("{words}, {when},"));
+    let back = scene.of.traces.get(by).map_or_else(String::new, |trace| {
+        let when = wall.moment(trace.received.0.div_euclid(1000));
+        let why = match trace.body.as_deref() {
+            Some(Body::Withdrawn(b)) => {
+                b.why.as_deref().map(|why| format!(": \u{201c}{}\u{201d}", why.trim()))
+            }
+            _ => None,
+        };
+        format!(" on {when} by {}{}", scene.writers.of(trace), why.unwrap_or_default())
+    });
+    Blocker::new(
+        format!("{} was taken back", what(body.as_deref())),
+        format!(
+            "{said} was taken back{back}. It no longer counts, but a steward has to read it before the unit is \
+             cleared."
+        ),
+        vec![scene.waived(group, new)],
+    )
+}

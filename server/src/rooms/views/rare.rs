@@ -1,0 +1,84 @@
+//! What the rarer entries say: treatments, boxes, valves, emptied tanks, incidents, and what is decided about
+//! quarantine.
+
+use tarn_domain::catalogue::Body;
+use tarn_domain::streams::{SystemId, TankId};
+
+use super::entry::Teller;
+use crate::platform::words::{RunKind, Words};
+
+impl Teller<'_> {
+    /// What such an entry says; none: it is none of these.
+    pub(super) fn rare(&self, body: &Body) -> Option<Words> {
+        Some(Words::plain(match body {
+            Body::TankHung(b) => match b.within {
+                Some(host) => format!("box {} hung into {}", self.names.tank(b.tank), self.names.tank(host)),
+                None => format!("box {} taken out, on its own water", self.names.tank(b.tank)),
+            },
+            Body::SystemJoined(b) => match b.with {
+                Some(other) => {
+                    format!(
+                        "{} shares its water with {}",
+                        self.names.system(b.system),
+                        self.names.system(other)
+                    )
+                }
+                None => format!("{} shares its water with no other any more", self.names.system(b.system)),
+            },
+            Body::TankEmptied(b) => format!("{} emptied, {}", self.water(b.system, b.tank), b.how.plain()),
+            Body::TreatmentBegan(b) => {
+                let by = b.by.as_ref().map_or_else(String::new, |by| format!(", by {}", by.trim()));
+                let water = self.water(b.system, b.tank);
+                format!("treatment of {water} began, {}: {}{by}", b.with.plain(), b.what.trim())
+            }
+            Body::TreatmentEnded(b) => {
+                let treatment = self.names.states.treatments.get(&b.treatment);
+                let water = treatment.map_or_else(|| "a water".into(), |t| self.water(t.system, t.tank));
+                let what = treatment.and_then(|t| t.what.as_deref()).map(|what| format!(": {}", what.trim()));
+                format!("treatment of {water} ended{}", what.unwrap_or_default())
+            }
+            Body::IncidentSeen(b) => {
+                let place = match (b.system, b.tank) {
+                    (None, None) => String::new(),
+                    (system, tank) => format!(" on {}", self.water(system, tank)),
+                };
+                let remark = b.remark.as_ref().map(|remark| format!(": \u{201c}{}\u{201d}", remark.trim()));
+                format!("incident{place}, {}{}", b.what.plain(), remark.unwrap_or_default())
+            }
+            Body::RoomRuleSet(b) => match b.rule {
+                Some(_) => "a quarantine rule of the room\u{2019}s own".into(),
+                None => "no rule of the room\u{2019}s own any more".into(),
+            },
+            Body::QuarantineRestarted(b) => {
+                let from = self.wall.moment(b.from.seconds());
+                let mut words = Words::plain("the days of ");
+                words.runs.extend(self.names.stock(b.stock).runs);
+                return Some(
+                    words.and(RunKind::Plain, format!(" begin again from {from}: {}", b.why.trim())),
+                );
+            }
+            Body::QuarantineWaived(b) => {
+                let mut whys: Vec<String> =
+                    b.waivers.iter().map(|waiver| format!("\u{201c}{}\u{201d}", waiver.why.trim())).collect();
+                whys.dedup();
+                let n = match b.waivers.len() {
+                    1 => "one thing".to_owned(),
+                    n => format!("{n} things"),
+                };
+                format!("a club steward let {n} pass: {}", whys.join(", "))
+            }
+            Body::LossJudged(b) => {
+                format!("a club steward holds a loss for unexplained: \u{201c}{}\u{201d}", b.why.trim())
+            }
+            _ => return None,
+        }))
+    }
+
+    fn water(&self, system: Option<SystemId>, tank: Option<TankId>) -> String {
+        match (system, tank) {
+            (Some(system), _) => self.names.system(system),
+            (None, Some(tank)) => self.names.tank(tank),
+            (None, None) => "the room".into(),
+        }
+    }
+}
