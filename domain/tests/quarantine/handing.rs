@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use tarn_domain::quarantine::Opening;
-use tarn_domain::rooms::{Came, Turn, TurnKind};
+use tarn_domain::rooms::{Came, TurnKind};
 use tarn_domain::streams::{At, OpId, StockId};
 
 use super::held::Held;
@@ -17,10 +17,13 @@ impl Slow<'_> {
         let mut splits: Vec<Pair> = Vec::new();
         let mut merges: Vec<Pair> = Vec::new();
         for (id, stock) in &self.room.stocks {
-            if let (Some(Came::Split { of }), true) = (&stock.came, stock.since == Some(at)) {
+            if let (Some(Came::Split { of }), Some(since)) = (&stock.came, stock.since)
+                && self.there(*of, since) == at
+            {
                 splits.push((*of, *id));
             }
-            merges.extend(stock.joined.iter().filter(|(when, _)| *when == at).map(|(_, from)| (*from, *id)));
+            let now = stock.joined.iter().filter(|(when, from)| self.there(*from, *when) == at);
+            merges.extend(now.map(|(_, from)| (*from, *id)));
         }
         self.hand_on_birth(at, &splits, &merges);
         self.hand_on_waits(at, &splits, &merges);
@@ -30,6 +33,15 @@ impl Slow<'_> {
                 if let (Some(whole), None) = (self.standing.get(of), self.standing.get(new)) {
                     self.standing.insert(*new, whole.clone());
                 }
+            }
+        }
+        for (_, new) in &splits {
+            // Dated before the bag that it is of, it is in water already.
+            let swims = self.state(*new).stays.iter().any(|stay| {
+                stay.tank.is_some() && stay.from < at && stay.until.is_none_or(|until| until > at)
+            });
+            if let (true, true, Some(made)) = (self.is_sealed(*new), swims, self.state(*new).made) {
+                self.wet(*new, at, made, true);
             }
         }
         for _ in 0..merges.len() {
@@ -84,8 +96,15 @@ impl Slow<'_> {
     /// The entry of a merge.
     fn merge(&self, from: StockId, into: StockId, at: At) -> OpId {
         let is = |kind: TurnKind| kind == TurnKind::Joined(from);
-        let turn = self.state(into).turns.iter().find(|turn| turn.at == at && is(turn.kind));
+        let turn =
+            self.state(into).turns.iter().find(|turn| self.there(from, turn.at) == at && is(turn.kind));
         turn.expect("fish joined").op
+    }
+
+    /// When fish of a stock were handed on at an instant: never before they were there.
+    fn there(&self, of: StockId, at: At) -> At {
+        let since = self.room.stocks.get(&of).and_then(|of| of.since);
+        since.map_or(at, |since| since.max(at))
     }
 
     fn hand_on_birth(&mut self, at: At, splits: &[Pair], merges: &[Pair]) {
@@ -112,9 +131,18 @@ impl Slow<'_> {
             }
         }
         for (id, stock) in &self.room.stocks {
-            let more = |turn: &&Turn| turn.kind == TurnKind::Counted && turn.at == at && turn.change > 0;
-            for turn in stock.turns.iter().filter(more) {
-                self.wait(*id, self.opening(at, turn.op));
+            let mut total = 0;
+            for turn in &stock.turns {
+                total += turn.change;
+                // More than there were: a count that says so, or more that went on than could.
+                let more = match turn.kind {
+                    TurnKind::Counted => turn.change > 0,
+                    TurnKind::Went => total < 0,
+                    _ => false,
+                };
+                if more && turn.at == at {
+                    self.wait(*id, self.opening(at, turn.op));
+                }
             }
         }
         copy(&mut self.waits, splits);

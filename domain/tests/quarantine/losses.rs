@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use tarn_domain::quarantine::MarkKind;
 use tarn_domain::rooms::words::Cause;
-use tarn_domain::rooms::{Turn, TurnKind};
-use tarn_domain::streams::{At, StockId};
+use tarn_domain::rooms::{Came, Turn, TurnKind};
+use tarn_domain::streams::{At, OpId, StockId};
 
 use super::Slow;
 
@@ -79,16 +79,46 @@ impl Slow<'_> {
             }
             let gone =
                 |turn: &&Turn| turn.at == at && matches!(turn.kind, TurnKind::Lost { .. } | TurnKind::Left);
-            let (Some(turn), Some(held)) = (stock.turns.iter().rfind(gone), self.held(*id)) else { continue };
-            let start = held.terms.start;
-            let percent = i64::from(held.terms.rule.named_loss_percent);
-            let left: i64 = stock.turns.iter().filter(|turn| turn.at <= at).map(|turn| turn.change).sum();
-            let [named, unexplained] = [Loss::Named, Loss::Unexplained]
-                .map(|kind| self.lost(*id, kind, |when| when >= start && when <= at));
-            if named * 100 > percent * (named + unexplained + left.max(0)) {
-                let held = self.held_mut(*id).expect("a member");
-                held.marks.insert((MarkKind::ManyNamed, *id, turn.op, at));
-                held.clip();
+            let Some(turn) = stock.turns.iter().rfind(gone) else { continue };
+            // What a part loses, all that it was kept apart from have lost.
+            let mut whole = Some(*id);
+            while let Some(stock) = whole {
+                self.mark_many(stock, turn.op, at);
+                whole = match &self.state(stock).came {
+                    Some(Came::Split { of }) => self.room.stocks.contains_key(of).then_some(*of),
+                    _ => None,
+                };
+            }
+        }
+    }
+
+    fn mark_many(&mut self, stock: StockId, op: OpId, at: At) {
+        let Some(held) = self.held(stock) else { return };
+        let (start, percent) = (held.terms.start, i64::from(held.terms.rule.named_loss_percent));
+        let (mut named, mut unexplained, mut left) = (0, 0, 0);
+        for part in self.room.stocks.keys().filter(|part| self.is_part(**part, stock)) {
+            named += self.lost(*part, Loss::Named, |when| when >= start && when <= at);
+            unexplained += self.lost(*part, Loss::Unexplained, |when| when >= start && when <= at);
+            let turns = self.state(*part).turns.iter().filter(|turn| turn.at <= at);
+            left += turns.map(|turn| turn.change).sum::<i64>().max(0);
+        }
+        if named * 100 > percent * (named + unexplained + left) {
+            let held = self.held_mut(stock).expect("a member");
+            held.marks.insert((MarkKind::ManyNamed, stock, op, at));
+            held.clip();
+        }
+    }
+
+    /// Whether a stock is a part of another, however often it was parted, or that stock itself.
+    fn is_part(&self, part: StockId, whole: StockId) -> bool {
+        let mut next = part;
+        loop {
+            if next == whole {
+                return true;
+            }
+            match self.room.stocks.get(&next).and_then(|stock| stock.came.as_ref()) {
+                Some(Came::Split { of }) => next = *of,
+                _ => return false,
             }
         }
     }
