@@ -15,11 +15,11 @@ use tarn_domain::streams::{
 };
 
 use super::intake::{self, Ready, Told};
-use super::projections::{project, project_all};
+use super::projections::project_all;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::jobs::Job;
 use crate::platform::{Result, write::Write};
-use crate::streams::actions::areas::{Areas, Changed, Following, Judging};
+use crate::streams::actions::areas::{Areas, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
@@ -39,7 +39,7 @@ pub enum Path {
 }
 
 impl Path {
-    fn account(self) -> AccountId {
+    pub(super) fn account(self) -> AccountId {
         match self {
             Self::Push(account) | Self::Page(account) | Self::Decision(account) => account,
         }
@@ -169,18 +169,18 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
 }
 
 /// One append while it goes on.
-struct Pass {
-    stream: StreamId,
-    path: Path,
+pub(super) struct Pass {
+    pub(super) stream: StreamId,
+    pub(super) path: Path,
     /// When all that is new is received.
-    received: Received,
+    pub(super) received: Received,
     outcomes: Vec<Outcome>,
-    accepted: Vec<Accepted>,
+    pub(super) accepted: Vec<Accepted>,
     stored: Vec<(OpId, uuid::Uuid, Stored)>,
     /// The states before, of everything that changed.
-    before: BTreeMap<Entity, Option<Arc<EntityState>>>,
+    pub(super) before: BTreeMap<Entity, Option<Arc<EntityState>>>,
     /// Work that follows.
-    jobs: Vec<Job>,
+    pub(super) jobs: Vec<Job>,
 }
 
 impl Pass {
@@ -278,7 +278,7 @@ impl Pass {
     }
 
     /// Takes an op in: memory now, rows when the pass is saved.
-    fn take(&mut self, held: &mut Held, row: &Row, ready: Ready, accepted: Acceptance) -> Outcome {
+    pub(super) fn take(&mut self, held: &mut Held, row: &Row, ready: Ready, accepted: Acceptance) -> Outcome {
         let seq = row.head + self.stored.len() as u64 + 1;
         if seq > MOST_OPS {
             return Outcome::Refused(Some(json!(ready.op.id)), Problem::new(&STREAM_FULL), None);
@@ -292,75 +292,20 @@ impl Pass {
     }
 
     /// Folds what the ops taken in touch, once each.
-    fn refold(&mut self, held: &mut Held) {
+    pub(super) fn refold(&mut self, held: &mut Held) {
         for (entity, before) in held.memory.refold() {
             self.before.entry(entity).or_insert(before);
         }
     }
 
     /// Hands out what was taken in, to be written; the row is as it will be then.
-    fn taken(&mut self, row: &mut Row) -> (Vec<(OpId, uuid::Uuid, Stored)>, Chain) {
+    pub(super) fn taken(&mut self, row: &mut Row) -> (Vec<(OpId, uuid::Uuid, Stored)>, Chain) {
         for (_, _, op) in &self.stored {
             row.chain = row.chain.then(&op.text, op.accepted);
             row.head = op.seq;
             row.last_received = row.last_received.max(op.accepted.received);
         }
         (std::mem::take(&mut self.stored), row.chain)
-    }
-
-    /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change.
-    async fn follow(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &mut Row) -> Result<()> {
-        self.refold(held);
-        self.decide(w, areas, held, row).await?;
-        let (taken, chain) = self.taken(row);
-        store::insert(w.tx(), self.stream, taken, chain).await?;
-        row.greatest = row.greatest.max(held.memory.greatest_clock());
-        let before = std::mem::take(&mut self.before);
-        let changed: Vec<Changed> = before
-            .into_iter()
-            .filter_map(|(entity, before)| {
-                Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
-            })
-            .collect();
-        project(w, areas, self.stream, &changed, false).await
-    }
-
-    /// Decisions that follow from what was accepted.
-    async fn decide(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
-        let mut next = 0;
-        while let Some(Accepted { op, .. }) = self.accepted.get(next) {
-            next += 1;
-            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
-            let mut decided = Vec::new();
-            for follower in &areas.followers {
-                let memory = &held.memory;
-                decided.extend(
-                    follower(&Following {
-                        stream: self.stream,
-                        memory,
-                        op,
-                        by,
-                        is_last: next == self.accepted.len(),
-                        now: At::from_seconds(w.now.div_euclid(1000)),
-                        tx: w.tx(),
-                    })
-                    .await?,
-                );
-            }
-            for follow in decided {
-                if held.memory.entry(follow.id).is_some() {
-                    continue;
-                }
-                self.jobs.extend(follow.job);
-                let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
-                let greatest = held.memory.greatest_clock().max(row.greatest);
-                let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
-                intake::is_readable(&ready, Path::Decision(by))?;
-                self.take(held, row, ready, Acceptance { by, received: self.received, decision: true });
-            }
-            self.refold(held);
-        }
-        Ok(())
     }
 }
 

@@ -3,6 +3,7 @@
 mod append;
 pub mod areas;
 mod check;
+mod follow;
 mod intake;
 mod list;
 mod projections;

@@ -1,0 +1,74 @@
+//! What follows from ops that were taken in: their states, decisions that the areas make of them, the rows that change.
+
+use tarn_domain::streams::{Acceptance, At, DeviceId};
+
+use super::append::{Accepted, Incoming, Pass, Path};
+use super::areas::{Areas, Changed, Following};
+use super::intake;
+use super::projections::project;
+use crate::platform::{Result, write::Write};
+use crate::streams::store::cache::Held;
+use crate::streams::store::{self, Row};
+
+impl Pass {
+    /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change.
+    pub(super) async fn follow(
+        &mut self,
+        w: &Write,
+        areas: &Areas,
+        held: &mut Held,
+        row: &mut Row,
+    ) -> Result<()> {
+        self.refold(held);
+        self.decide(w, areas, held, row).await?;
+        let (taken, chain) = self.taken(row);
+        store::insert(w.tx(), self.stream, taken, chain).await?;
+        row.greatest = row.greatest.max(held.memory.greatest_clock());
+        let before = std::mem::take(&mut self.before);
+        let changed: Vec<Changed> = before
+            .into_iter()
+            .filter_map(|(entity, before)| {
+                Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
+            })
+            .collect();
+        project(w, areas, self.stream, &changed, false).await
+    }
+
+    /// Decisions that follow from what was accepted.
+    async fn decide(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
+        let mut next = 0;
+        while let Some(Accepted { op, .. }) = self.accepted.get(next) {
+            next += 1;
+            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
+            let mut decided = Vec::new();
+            for follower in &areas.followers {
+                let memory = &held.memory;
+                decided.extend(
+                    follower(&Following {
+                        stream: self.stream,
+                        memory,
+                        op,
+                        by,
+                        is_last: next == self.accepted.len(),
+                        now: At::from_seconds(w.now.div_euclid(1000)),
+                        tx: w.tx(),
+                    })
+                    .await?,
+                );
+            }
+            for follow in decided {
+                if held.memory.entry(follow.id).is_some() {
+                    continue;
+                }
+                self.jobs.extend(follow.job);
+                let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
+                let greatest = held.memory.greatest_clock().max(row.greatest);
+                let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
+                intake::is_readable(&ready, Path::Decision(by))?;
+                self.take(held, row, ready, Acceptance { by, received: self.received, decision: true });
+            }
+            self.refold(held);
+        }
+        Ok(())
+    }
+}
