@@ -237,6 +237,7 @@ impl Writer {
                     steward_club: None,
                     rules: Vec::new(),
                     held: Days(30),
+                    start: None,
                     steward: AccountId(Uuid::nil()),
                     seen: Seen::Visit,
                     remark: None,

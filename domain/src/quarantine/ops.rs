@@ -136,6 +136,9 @@ pub struct QuarantineCleared {
     pub rules: Vec<RuleVersion>,
     /// How long it was held.
     pub held: Days,
+    /// When the days began that count.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start: Option<At>,
     /// Who signed.
     pub steward: AccountId,
     /// How the fish were seen.

@@ -124,7 +124,7 @@ pub fn full() -> Vec<Value> {
         json!({"op": "loss.judged", "entry": id(9), "club": id(31), "steward": id(33), "why": "too many",
             "relies": [id(9)]}),
         json!({"op": "quarantine.cleared", "unit": id(32), "members": [stock], "club": id(31),
-            "steward_club": id(34), "rules": [{"club": id(31), "version": 2}], "held": 31, "steward": id(33),
+            "steward_club": id(34), "rules": [{"club": id(31), "version": 2}], "held": 31, "start": at, "steward": id(33),
             "seen": "visit", "remark": "fine fish", "waivers": waivers(), "relies": [id(9)]}),
     ]
 }

@@ -298,6 +298,7 @@ pub fn cleared_for(club: ClubId, members: Vec<StockId>, waivers: Vec<Waiver>) ->
         steward_club: None,
         rules: Vec::new(),
         held: Days(0),
+        start: None,
         steward: AccountId(Uuid::nil()),
         seen: Seen::Visit,
         remark: None,

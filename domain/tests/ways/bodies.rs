@@ -158,6 +158,7 @@ pub fn cleared(members: &[StockId], club: ClubId) -> Body {
         steward_club: None,
         rules: Vec::new(),
         held: Days(30),
+        start: None,
         steward: AccountId(Uuid::nil()),
         seen: Seen::Visit,
         remark: None,

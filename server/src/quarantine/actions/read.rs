@@ -225,7 +225,7 @@ pub async fn signed(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -
 
 fn held_from(signed: &SignedOff) -> At {
     let Days(days) = signed.says.held;
-    At::from_seconds(signed.at.seconds() - i64::from(days) * 86_400)
+    signed.says.start.unwrap_or(At::from_seconds(signed.at.seconds() - i64::from(days) * 86_400))
 }
 
 fn copy_signed(memory: &Memory, id: UnitId) -> Option<(SignedOff, Traces, Vec<OpId>)> {

@@ -245,6 +245,7 @@ fn decision(
         steward_club: seat.of_club,
         rules,
         held: unit.done,
+        start: unit.start,
         steward,
         seen: ask.seen,
         remark: ask.remark.clone().filter(|r| !r.trim().is_empty()),
