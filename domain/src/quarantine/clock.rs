@@ -244,19 +244,12 @@ impl Sweep<'_> {
                 Change::Joined(_, stock, _) | Change::Split(_, stock) => stock,
                 _ => continue,
             };
-            self.untreated(stock, at);
-            if self.waters.tanks(stock).next().is_none() {
-                if self.waters.is_anywhere(stock) {
-                    self.company.set(&[stock], at);
-                } else {
-                    self.company.end(stock, at);
-                }
-            }
+            self.out_of_water(stock, at);
         }
     }
 
-    /// A treatment is over for fish that are in no water any more.
-    fn untreated(&mut self, stock: Stock, at: At) {
+    /// Where fish are in no tank's water any more, a treatment is over for them, and a bag is a water of its own.
+    fn out_of_water(&mut self, stock: Stock, at: At) {
         if self.waters.tanks(stock).next().is_some() {
             return;
         }
@@ -264,6 +257,11 @@ impl Sweep<'_> {
             && std::mem::take(&mut member.under)
         {
             member.restart(at, Why::Treatment(None));
+        }
+        if self.waters.is_anywhere(stock) {
+            self.company.set(&[stock], at);
+        } else {
+            self.company.end(stock, at);
         }
     }
 
@@ -284,10 +282,7 @@ impl Sweep<'_> {
         }
         for (stock, place) in gone {
             self.waters.leave(stock, place);
-            self.untreated(stock, at);
-            if !self.waters.is_anywhere(stock) {
-                self.company.end(stock, at);
-            }
+            self.out_of_water(stock, at);
         }
         self.mix(at, &touched);
     }

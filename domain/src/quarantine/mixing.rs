@@ -116,7 +116,7 @@ impl Sweep<'_> {
         let mut running: Vec<Gap> = Vec::new();
         for member in stocks.iter().filter_map(|stock| self.members[*stock].as_ref()) {
             if !member.taint.is_clean() {
-                all.join(&member.taint, At::from_seconds(i64::MIN), 0);
+                all.join(&member.taint, (At::from_seconds(i64::MIN), 0), None);
             }
             let gap = Gap { from: member.last_look, until: at, stock: member.stock };
             if gap.seconds() > member.longest_gap() {
@@ -130,7 +130,7 @@ impl Sweep<'_> {
             let Some(member) = &mut self.members[stock] else { continue };
             let (start, longest) = (member.start, member.longest_gap());
             // Its own gaps it has anyway.
-            member.taint.join(&all.without(member.stock), start, longest);
+            member.taint.join(&all, (start, longest), Some(member.stock));
             for gap in running.iter().filter(|gap| gap.stock != member.stock) {
                 member.taint.gap(*gap, start, longest);
             }

@@ -88,12 +88,6 @@ impl Taint {
         self.marks.retain(|_, mark| mark.kind == MarkKind::FoundMore || mark.at >= start);
     }
 
-    /// The same but for gaps at one stock.
-    pub fn without(&self, stock: StockId) -> Self {
-        let gaps = self.gaps.iter().filter(|((_, of), _)| *of != stock).map(|(key, until)| (*key, *until));
-        Self { gaps: gaps.collect(), marks: self.marks.clone() }
-    }
-
     /// Adds a gap, as far as it lies after a start.
     pub fn gap(&mut self, gap: Gap, start: At, longest: i64) {
         let cut = Gap { from: gap.from.max(start), ..gap };
@@ -103,9 +97,9 @@ impl Taint {
         }
     }
 
-    /// Takes on another's.
-    pub fn join(&mut self, other: &Self, start: At, longest: i64) {
-        for gap in other.gaps() {
+    /// Takes on another's, but for gaps at a stock that has its own anyway.
+    pub fn join(&mut self, other: &Self, (start, longest): (At, i64), own: Option<StockId>) {
+        for gap in other.gaps().filter(|gap| Some(gap.stock) != own) {
             self.gap(gap, start, longest);
         }
         for mark in other.marks.values() {
