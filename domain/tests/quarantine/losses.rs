@@ -71,10 +71,11 @@ impl Slow<'_> {
     pub(super) fn mark(&mut self, at: At) {
         for (id, stock) in &self.room.stocks {
             for turn in stock.turns.iter().filter(|turn| turn.at == at) {
-                if turn.kind == TurnKind::Counted && turn.change > 0 {
-                    if let Some(held) = self.held_mut(*id) {
-                        held.marks.insert((MarkKind::FoundMore, *id, turn.op, at));
-                    }
+                if turn.kind == TurnKind::Counted
+                    && turn.change > 0
+                    && let Some(held) = self.held_mut(*id)
+                {
+                    held.marks.insert((MarkKind::FoundMore, *id, turn.op, at));
                 }
             }
             let gone =
