@@ -67,10 +67,11 @@ impl Sweep<'_> {
             let tanks: Vec<_> = self.waters.tanks(stock).collect();
             for tank in tanks {
                 let shared = self.waters.of_tank(tank);
-                self.residues.clear(shared.tanks);
+                self.residues.clear(shared.tanks.iter().copied());
             }
         }
         for &stock in named {
+            self.waters.mark(stock, false);
             self.held -= usize::from(self.members[stock].take().is_some());
             self.doubted[stock] = false;
             self.recalled[stock] = None;

@@ -184,7 +184,9 @@ impl Sweep<'_> {
         // What a water falls into is touched too: everything that is in it now.
         self.waters.look();
         for &tank in &parted {
-            touched.extend(self.waters.sharing(tank).unwrap_or_default().tanks);
+            if let Some(water) = self.waters.next(tank) {
+                touched.extend(&self.waters.shared(water).tanks);
+            }
         }
         self.residues.until(touched, at);
         for (_, change) in moment {
@@ -224,7 +226,7 @@ impl Sweep<'_> {
             Vessel::System(system) => {
                 let state = room.systems.get(&numbered.systems()[system]);
                 let op = state.and_then(|system| system.emptied.get(i)).map(|emptied| emptied.op);
-                let shared = self.waters.of_tank(self.waters.sump(system));
+                let shared = self.waters.of_tank(self.waters.sump(system)).clone();
                 let own = shared.tanks.iter().all(|tank| self.waters.belongs(*tank, system));
                 (op, own && shared.stocks.is_empty(), shared.tanks)
             }
@@ -259,7 +261,7 @@ impl Sweep<'_> {
             member.restart(at, Why::Treatment(None));
         }
         if self.waters.is_anywhere(stock) {
-            self.company.set(&[stock], at);
+            self.company.bag(stock, at);
         } else {
             self.company.end(stock, at);
         }
@@ -271,23 +273,29 @@ impl Sweep<'_> {
             Change::Gone(stock, place) => Some((stock, place)),
             _ => None,
         });
+        if gone.clone().next().is_none() {
+            return;
+        }
         let tanks: Vec<Tank> = gone.clone().filter_map(|(_, place)| place).collect();
         self.share(at, &tanks);
         let mut touched = Vec::new();
         self.waters.look();
         for &tank in &tanks {
-            let shared = self.waters.sharing(tank).unwrap_or_default();
-            self.company.last_at(&shared.stocks, at);
-            touched.extend(shared.tanks);
+            if let Some(water) = self.waters.next(tank) {
+                touched.extend(&self.waters.shared(water).tanks);
+            }
         }
+        self.company.to_the_last(true);
         for (stock, place) in gone {
             self.waters.leave(stock, place);
             self.out_of_water(stock, at);
         }
         self.mix(at, &touched);
+        self.company.to_the_last(false);
     }
 
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
+        self.waters.mark(stock, true);
         self.held += usize::from(self.members[stock].is_none());
         self.members[stock] = Some(member);
     }

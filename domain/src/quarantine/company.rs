@@ -1,31 +1,65 @@
 //! Who shared water with whom, when; a bag is a water of its own. Fish that become or join another stock take along
 //! whom they were with. Must not judge.
 
-use crate::streams::At;
+use std::collections::HashMap;
 
 use super::moment::Stock;
+use super::water::{News, Water};
+use crate::streams::At;
 
-/// The same stocks shared a water from then to then.
-#[derive(Debug)]
-struct Spell {
-    from: At,
-    until: Option<At>,
-    stocks: Vec<Stock>,
+/// What stocks may be in together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Place {
+    Water(Water),
+    Bag(Stock),
 }
 
-impl Spell {
+/// A stock was in a place from then to then. Of several things at one instant the turns tell which came first.
+#[derive(Debug, Clone, Copy)]
+struct Stint {
+    stock: Stock,
+    place: Place,
+    from: (u64, At),
+    /// When it went; none: it is there.
+    until: Option<(u64, At)>,
+    /// It was still there at that instant.
+    to_the_last: bool,
+}
+
+impl Stint {
+    /// Its turns; one that lasts has no last.
+    fn turns(&self) -> (u64, u64) {
+        (self.from.0, self.until.map_or(u64::MAX, |until| until.0))
+    }
+
+    /// The time that two were in one place; none if they never were.
+    fn both(&self, other: &Self) -> Option<Self> {
+        let ((from, until), (theirs, end)) = (self.turns(), other.turns());
+        let first = if until <= end { self } else { other };
+        (from < end && theirs < until).then(|| Self { from: self.from.max(other.from), ..*first })
+    }
+
     /// Whether any of it lies after an instant, or begins at it.
     fn counts(&self, begin: i64) -> bool {
-        self.until.is_none_or(|until| until.seconds() > begin || self.from.seconds() >= begin)
+        self.until.is_none_or(|(_, until)| {
+            let until = until.seconds();
+            until > begin || (until == begin && self.to_the_last)
+        }) || self.from.1.seconds() >= begin
     }
 }
 
-/// All spells so far.
+/// All that shared water so far.
 #[derive(Debug)]
 pub(super) struct Company {
-    spells: Vec<Spell>,
-    /// The spells of each stock, in order of their end.
+    stints: Vec<Stint>,
+    /// The stints of each stock, and the one that lasts.
     of: Vec<Vec<usize>>,
+    open: Vec<Option<usize>>,
+    /// The stints in each place.
+    places: HashMap<Place, Vec<usize>>,
+    turn: u64,
+    /// Whoever goes now was still there at this instant.
+    to_the_last: bool,
     /// The longest time back that anybody asks for, in seconds.
     longest: i64,
 }
@@ -33,44 +67,63 @@ pub(super) struct Company {
 impl Company {
     /// Of so many stocks; nobody asks for what is further back than so many seconds.
     pub fn new(stocks: usize, longest: i64) -> Self {
-        Self { spells: Vec::new(), of: vec![Vec::new(); stocks], longest }
-    }
-
-    /// From now on these share a water with one another and with nobody else.
-    pub fn set(&mut self, stocks: &[Stock], at: At) {
-        let Some(&first) = stocks.first() else { return };
-        if let Some(&last) = self.of[first].last()
-            && self.spells[last].until.is_none()
-            && self.spells[last].stocks == stocks
-        {
-            return;
-        }
-        stocks.iter().for_each(|stock| self.end(*stock, at));
-        let spell = self.spells.len();
-        self.spells.push(Spell { from: at, until: None, stocks: stocks.to_vec() });
-        stocks.iter().for_each(|stock| self.of[*stock].push(spell));
-    }
-
-    /// These are still together at this instant, though some of them no longer after it.
-    pub fn last_at(&mut self, stocks: &[Stock], at: At) {
-        let last = stocks.first().and_then(|first| self.of[*first].last());
-        if last.is_some_and(|last| self.spells[*last].from < at) {
-            stocks.iter().for_each(|stock| self.end(*stock, at));
-            self.set(stocks, at);
+        Self {
+            stints: Vec::new(),
+            of: vec![Vec::new(); stocks],
+            open: vec![None; stocks],
+            places: HashMap::new(),
+            turn: 0,
+            to_the_last: false,
+            longest,
         }
     }
 
-    /// A stock is with nobody any more: the others' spell ends too, and they have to be set anew.
+    /// From now on those in a water share it with one another and with nobody else.
+    pub fn set(&mut self, water: Water, stocks: &[Stock], news: News, at: At) {
+        self.turn += 1;
+        let place = Place::Water(water);
+        match news {
+            News::New => stocks.iter().for_each(|stock| self.put(*stock, place, at)),
+            News::Moved(moved) => {
+                for stock in moved {
+                    let is_there = stocks.binary_search(&stock).is_ok();
+                    let was_there = self.place_of(stock) == Some(place);
+                    match (was_there, is_there) {
+                        (false, true) => self.put(stock, place, at),
+                        (true, false) => self.end(stock, at),
+                        _ => {}
+                    }
+                }
+            }
+        }
+    }
+
+    /// A stock is in a bag by itself.
+    pub fn bag(&mut self, stock: Stock, at: At) {
+        if self.place_of(stock) != Some(Place::Bag(stock)) {
+            self.turn += 1;
+            self.put(stock, Place::Bag(stock), at);
+        }
+    }
+
+    /// A stock is with nobody any more.
     pub fn end(&mut self, stock: Stock, at: At) {
-        if let Some(&last) = self.of[stock].last() {
-            self.spells[last].until.get_or_insert(at);
+        if let Some(open) = self.open[stock].take() {
+            let stint = &mut self.stints[open];
+            (stint.until, stint.to_the_last) = (Some((self.turn, at)), self.to_the_last);
         }
+    }
+
+    /// Whether those that go from now on were still there at the instant of their going.
+    pub fn to_the_last(&mut self, to_the_last: bool) {
+        self.turn += 1;
+        self.to_the_last = to_the_last;
     }
 
     /// Fish of one stock become, or join, another: they were with whom they were with. Several of one instant have no
-    /// order among themselves. The spells of those that they leave end, and have to be set anew.
+    /// order among themselves.
     pub fn hand_on(&mut self, pairs: &[(Stock, Stock)], at: At) {
-        pairs.iter().for_each(|(from, _)| self.end(*from, at));
+        self.turn += 1;
         for _ in 0..pairs.len() {
             let mut changed = false;
             for &(from, into) in pairs {
@@ -82,17 +135,43 @@ impl Company {
         }
     }
 
+    fn place_of(&self, stock: Stock) -> Option<Place> {
+        self.open[stock].map(|open| self.stints[open].place)
+    }
+
+    fn put(&mut self, stock: Stock, place: Place, at: At) {
+        self.end(stock, at);
+        let from = (self.turn, at);
+        self.open[stock] =
+            Some(self.add(Stint { stock, place, from, until: None, to_the_last: false }));
+    }
+
+    fn add(&mut self, stint: Stint) -> usize {
+        let no = self.stints.len();
+        self.stints.push(stint);
+        self.of[stint.stock].push(no);
+        self.places.entry(stint.place).or_default().push(no);
+        no
+    }
+
     fn inherit(&mut self, from: Stock, into: Stock, at: At) -> bool {
         let begin = at.seconds() - self.longest;
-        let lately = |spell: &&usize| self.spells[**spell].counts(begin);
-        let mut new: Vec<usize> = self.of[from].iter().rev().take_while(lately).copied().collect();
-        new.retain(|spell| !self.spells[*spell].stocks.contains(&into));
-        for spell in &new {
-            self.spells[*spell].stocks.push(into);
+        let own = |stint: &usize| self.stints[*stint];
+        let lately = self.of[from].iter().map(own).filter(|stint| stint.counts(begin));
+        let known: Vec<Stint> = self.of[into].iter().map(own).collect();
+        let new: Vec<Stint> = lately
+            .map(|stint| Stint { stock: into, until: stint.until.or(Some((self.turn, at))), ..stint })
+            .filter(|stint| {
+                let (from, until) = stint.turns();
+                let covers = |own: &Stint| {
+                    own.place == stint.place && own.turns().0 <= from && until <= own.turns().1
+                };
+                !known.iter().any(covers)
+            })
+            .collect();
+        for stint in &new {
+            self.add(*stint);
         }
-        self.of[into].extend(&new);
-        let spells = &self.spells;
-        self.of[into].sort_by_key(|spell| (spells[*spell].until.is_none(), spells[*spell].until, *spell));
         !new.is_empty()
     }
 
@@ -100,12 +179,10 @@ impl Company {
     pub fn within(&self, stock: Stock, at: At, seconds: i64) -> Vec<Stock> {
         let begin = at.seconds() - seconds;
         let mut all = vec![stock];
-        for &spell in self.of[stock].iter().rev() {
-            let spell = &self.spells[spell];
-            if !spell.counts(begin) {
-                break;
-            }
-            all.extend(&spell.stocks);
+        for own in self.of[stock].iter().map(|stint| self.stints[*stint]).filter(|own| own.counts(begin)) {
+            let there = self.places[&own.place].iter().map(|stint| &self.stints[*stint]);
+            let met = there.filter(|other| own.both(other).is_some_and(|both| both.counts(begin)));
+            all.extend(met.map(|other| other.stock));
         }
         all.sort_unstable();
         all.dedup();

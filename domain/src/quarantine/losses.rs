@@ -89,7 +89,7 @@ impl Sweep<'_> {
                 }
             }
             for (anchor, op) in at_once {
-                let all = self.waters.of_tank(anchor).stocks;
+                let all = self.waters.of_tank(anchor).stocks.clone();
                 self.restart(&all, at, Why::Treatment(op), &mut touched);
             }
             self.mix(at, &touched);

@@ -19,11 +19,13 @@ impl Sweep<'_> {
         let home = self.held == 0 && self.residues.is_none(at);
         self.waters.look();
         for &tank in touched {
-            if let Some(shared) = self.waters.sharing(tank) {
-                self.company.set(&shared.stocks, at);
-                if !home {
-                    self.mix_one(&shared, at);
-                }
+            let Some(water) = self.waters.next(tank) else { continue };
+            let news = self.waters.news(water);
+            let shared = self.waters.shared(water);
+            self.company.set(water, &shared.stocks, news, at);
+            if !home && (self.waters.marked(water) > 0 || self.residues.are_in(&shared.tanks)) {
+                let shared = shared.clone();
+                self.mix_one(&shared, at);
             }
         }
     }
@@ -102,8 +104,11 @@ impl Sweep<'_> {
         }
         self.waters.look();
         for &tank in tanks {
-            if let Some(shared) = self.waters.sharing(tank) {
-                self.share_among(&shared.stocks, at);
+            if let Some(water) = self.waters.next(tank)
+                && self.waters.marked(water) > 0
+            {
+                let stocks = self.waters.shared(water).stocks.clone();
+                self.share_among(&stocks, at);
             }
         }
     }

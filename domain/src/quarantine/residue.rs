@@ -40,6 +40,11 @@ impl Residues {
         at >= self.end
     }
 
+    /// Whether there may be any in these.
+    pub fn are_in(&self, tanks: &[Tank]) -> bool {
+        tanks.iter().any(|tank| self.of[*tank].is_some())
+    }
+
     /// What lives of a tank's at an instant; whether members are in its water then.
     pub fn living(&mut self, tank: Tank, at: At, is_held: bool) -> Option<&Residue> {
         if self.of[tank].as_ref().is_some_and(|residue| residue.is_over(at, is_held)) {

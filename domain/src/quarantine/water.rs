@@ -1,14 +1,39 @@
-//! Who shares water with whom while the records are read in order of time. Must not know what a quarantine is.
+//! Who shares water with whom while the records are read in order of time. A water is found once and then kept up to
+//! date, until something is plumbed or hung otherwise. Must not know what a quarantine is.
 
 use super::moment::{Stock, System, Tank};
 
 /// Everything that shares a water at one moment.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Shared {
     /// The stocks, in order.
     pub stocks: Vec<Stock>,
-    /// The tanks and sumps.
+    /// The tanks and sumps, in order.
     pub tanks: Vec<Tank>,
+}
+
+/// A water: a number that no other ever has.
+pub(super) type Water = usize;
+
+/// A water that was found, and what changed in it since somebody asked.
+#[derive(Debug, Default)]
+struct Found {
+    shared: Shared,
+    /// How many of its stocks are marked.
+    marked: usize,
+    /// In which round it was last seen.
+    seen: u32,
+    news: News,
+}
+
+/// What changed in a water.
+#[derive(Debug, Default)]
+pub(super) enum News {
+    /// It is a new one.
+    #[default]
+    New,
+    /// Stocks left it or came into it, some of them perhaps both.
+    Moved(Vec<Stock>),
 }
 
 /// Where everything is at one moment. A stock is in more than one place only while a doubtful stay lasts; a stock in
@@ -27,9 +52,11 @@ pub(super) struct Waters {
     stocks_in: Vec<Vec<Stock>>,
     /// Where each stock is, as often.
     places_of: Vec<Vec<Option<Tank>>>,
-    /// In which round a tank and a stock were last seen.
-    seen_tank: Vec<u32>,
-    seen_stock: Vec<u32>,
+    /// Stocks that are marked, to be counted by water.
+    marked: Vec<bool>,
+    /// The water of each tank, where it is known.
+    water_of: Vec<Option<Water>>,
+    found: Vec<Found>,
     round: u32,
     tanks: usize,
 }
@@ -48,8 +75,9 @@ impl Waters {
             pipes_to: vec![Vec::new(); systems],
             stocks_in: vec![Vec::new(); all],
             places_of: vec![Vec::new(); stocks],
-            seen_tank: vec![0; all],
-            seen_stock: vec![0; stocks],
+            marked: vec![false; stocks],
+            water_of: vec![None; all],
+            found: Vec::new(),
             round: 0,
             tanks,
         }
@@ -57,10 +85,12 @@ impl Waters {
 
     /// A tank joins a system's water, or stands alone.
     pub fn plumb(&mut self, tank: Tank, system: Option<System>) {
+        self.forget(tank);
         if let Some(old) = self.system_of[tank] {
             self.tanks_of[old].retain(|there| *there != tank);
         }
         if let Some(new) = system {
+            self.forget(self.sump(new));
             self.tanks_of[new].push(tank);
         }
         self.system_of[tank] = system;
@@ -68,10 +98,12 @@ impl Waters {
 
     /// A box hangs in a tank, or no longer.
     pub fn hang(&mut self, tank: Tank, host: Option<Tank>) {
+        self.forget(tank);
         if let Some(old) = self.host_of[tank] {
             self.boxes_in[old].retain(|there| *there != tank);
         }
         if let Some(new) = host {
+            self.forget(new);
             self.boxes_in[new].push(tank);
         }
         self.host_of[tank] = host;
@@ -79,10 +111,12 @@ impl Waters {
 
     /// A system shares another's water, or no longer.
     pub fn pipe(&mut self, system: System, other: Option<System>) {
+        self.forget(self.sump(system));
         if let Some(old) = self.pipe_of[system] {
             self.pipes_to[old].retain(|there| *there != system);
         }
         if let Some(new) = other {
+            self.forget(self.sump(new));
             self.pipes_to[new].push(system);
         }
         self.pipe_of[system] = other;
@@ -90,17 +124,45 @@ impl Waters {
 
     /// A stay begins.
     pub fn enter(&mut self, stock: Stock, place: Option<Tank>) {
-        self.places_of[stock].push(place);
         if let Some(tank) = place {
+            let other = self.tanks(stock).next();
+            match other {
+                // In two places at once it joins their waters.
+                Some(other) => {
+                    self.forget(other);
+                    self.forget(tank);
+                }
+                None => self.count(stock, tank, true),
+            }
             self.stocks_in[tank].push(stock);
         }
+        self.places_of[stock].push(place);
     }
 
     /// A stay ends.
     pub fn leave(&mut self, stock: Stock, place: Option<Tank>) {
-        take(&mut self.places_of[stock], &place);
+        if !take(&mut self.places_of[stock], &place) {
+            return;
+        }
         if let Some(tank) = place {
             take(&mut self.stocks_in[tank], &stock);
+            if self.tanks(stock).next().is_some() {
+                self.forget(tank);
+            } else {
+                self.count(stock, tank, false);
+            }
+        }
+    }
+
+    /// Marks a stock, or takes the mark off.
+    pub fn mark(&mut self, stock: Stock, marked: bool) {
+        if std::mem::replace(&mut self.marked[stock], marked) == marked {
+            return;
+        }
+        let water = self.tanks(stock).next().and_then(|tank| self.water_of[tank]);
+        if let Some(water) = water {
+            let there = &mut self.found[water].marked;
+            *there = if marked { *there + 1 } else { there.saturating_sub(1) };
         }
     }
 
@@ -143,66 +205,120 @@ impl Waters {
         false
     }
 
-    /// A new look at who shares water: every tank is seen once in it.
+    /// A new look at the waters: each is seen once in it.
     pub fn look(&mut self) {
         self.round += 1;
     }
 
-    /// All that shares a tank's water: across systems, boxes, and a stock that may be in two places. None if this
-    /// water was seen already since the last [`Waters::look`].
-    pub fn sharing(&mut self, tank: Tank) -> Option<Shared> {
-        if self.seen_tank[tank] == self.round {
-            return None;
-        }
-        let mut shared = Shared::default();
-        let mut next = vec![tank];
-        while let Some(tank) = next.pop() {
-            if self.seen_tank[tank] == self.round {
-                continue;
-            }
-            self.seen_tank[tank] = self.round;
-            shared.tanks.push(tank);
-            let seen = &self.seen_tank;
-            let round = self.round;
-            if let Some(system) = self.system_of[tank] {
-                next.extend(self.tanks_of[system].iter().filter(|t| seen[**t] != round));
-                if tank == self.tanks + system {
-                    let others = self.pipe_of[system].iter().chain(&self.pipes_to[system]);
-                    next.extend(others.map(|other| self.tanks + other));
-                }
-            }
-            next.extend(self.host_of[tank].iter().chain(&self.boxes_in[tank]).filter(|t| seen[**t] != round));
-            for &stock in &self.stocks_in[tank] {
-                if self.seen_stock[stock] != self.round {
-                    self.seen_stock[stock] = self.round;
-                    shared.stocks.push(stock);
-                    next.extend(self.places_of[stock].iter().filter_map(|place| *place));
-                }
-            }
-        }
-        shared.stocks.sort_unstable();
-        Some(shared)
+    /// The water of a tank: all that is shared across systems, boxes, and a stock that may be in two places. None if
+    /// it was seen already since the last [`Waters::look`].
+    pub fn next(&mut self, tank: Tank) -> Option<Water> {
+        let water = self.water(tank);
+        let seen = std::mem::replace(&mut self.found[water].seen, self.round);
+        (seen != self.round).then_some(water)
+    }
+
+    /// What is in a water.
+    pub fn shared(&self, water: Water) -> &Shared {
+        &self.found[water].shared
+    }
+
+    /// How many marked stocks are in a water.
+    pub fn marked(&self, water: Water) -> usize {
+        self.found[water].marked
+    }
+
+    /// What changed in a water since the last time somebody asked.
+    pub fn news(&mut self, water: Water) -> News {
+        std::mem::replace(&mut self.found[water].news, News::Moved(Vec::new()))
     }
 
     /// All that shares water with a stock, itself among them; nothing if there are no fish of it.
     pub fn with(&mut self, stock: Stock) -> Shared {
-        self.look();
         let Some(tank) = self.tanks(stock).next() else {
             let stocks = if self.is_anywhere(stock) { vec![stock] } else { Vec::new() };
             return Shared { stocks, tanks: Vec::new() };
         };
-        self.sharing(tank).unwrap_or_default()
+        self.of_tank(tank).clone()
     }
 
     /// All that shares a tank's water.
-    pub fn of_tank(&mut self, tank: Tank) -> Shared {
-        self.look();
-        self.sharing(tank).unwrap_or_default()
+    pub fn of_tank(&mut self, tank: Tank) -> &Shared {
+        let water = self.water(tank);
+        self.shared(water)
+    }
+
+    /// A stock that is in no other tank comes into a tank's water, or goes.
+    fn count(&mut self, stock: Stock, tank: Tank, comes: bool) {
+        let Some(water) = self.water_of[tank] else { return };
+        let marked = usize::from(self.marked[stock]);
+        let found = &mut self.found[water];
+        match (found.shared.stocks.binary_search(&stock), comes) {
+            (Err(at), true) => {
+                found.shared.stocks.insert(at, stock);
+                found.marked += marked;
+            }
+            (Ok(at), false) => {
+                found.shared.stocks.remove(at);
+                found.marked -= marked;
+            }
+            _ => return,
+        }
+        if let News::Moved(stocks) = &mut found.news {
+            stocks.push(stock);
+        }
+    }
+
+    /// What hangs together with a tank may change: its water has to be found anew.
+    fn forget(&mut self, tank: Tank) {
+        let Some(water) = self.water_of[tank] else { return };
+        for tank in std::mem::take(&mut self.found[water].shared).tanks {
+            self.water_of[tank] = None;
+        }
+    }
+
+    fn water(&mut self, tank: Tank) -> Water {
+        if let Some(water) = self.water_of[tank] {
+            return water;
+        }
+        let water = self.found.len();
+        let mut shared = Shared::default();
+        let mut next = vec![tank];
+        while let Some(tank) = next.pop() {
+            if self.water_of[tank] == Some(water) {
+                continue;
+            }
+            self.water_of[tank] = Some(water);
+            shared.tanks.push(tank);
+            if let Some(system) = self.system_of[tank] {
+                next.extend(&self.tanks_of[system]);
+                if tank == self.sump(system) {
+                    let others = self.pipe_of[system].iter().chain(&self.pipes_to[system]);
+                    next.extend(others.map(|other| self.tanks + other));
+                }
+            }
+            next.extend(self.host_of[tank].iter().chain(&self.boxes_in[tank]));
+            for &stock in &self.stocks_in[tank] {
+                shared.stocks.push(stock);
+                if self.places_of[stock].len() > 1 {
+                    next.extend(self.tanks(stock));
+                }
+            }
+        }
+        shared.tanks.sort_unstable();
+        shared.stocks.sort_unstable();
+        shared.stocks.dedup();
+        let marked = shared.stocks.iter().filter(|stock| self.marked[**stock]).count();
+        self.found.push(Found { shared, marked, seen: 0, news: News::New });
+        water
     }
 }
 
-fn take<T: PartialEq>(from: &mut Vec<T>, what: &T) {
-    if let Some(at) = from.iter().position(|there| there == what) {
+/// Takes one out; whether it was there.
+fn take<T: PartialEq>(from: &mut Vec<T>, what: &T) -> bool {
+    let at = from.iter().position(|there| there == what);
+    if let Some(at) = at {
         from.swap_remove(at);
     }
+    at.is_some()
 }
