@@ -16,7 +16,7 @@ use super::residue::Residues;
 use super::unit::Unit;
 use super::view::RoomView;
 use super::water::Waters;
-use crate::rooms::{Came, StockState};
+use crate::rooms::{Came, StockState, Turn};
 use crate::streams::{At, OpId, StockId};
 
 /// What the clock says of a room.
@@ -50,14 +50,17 @@ impl<'a> Sweep<'a> {
         let numbered = Numbered::of(room);
         let changes = numbered.changes(room, now);
         let (n, (tanks, systems)) = (numbered.stocks.len(), numbered.waters());
+        let (wholes, parts) = wholes_and_parts(room, &numbered);
         let mut sweep = Self {
             room,
             now,
             states: room.stocks.values().copied().collect(),
+            turns: room.stocks.values().map(|stock| stock.turns.as_slice()).collect(),
             waters: Waters::new(n, (tanks, systems)),
             numbered,
             residues: Residues::new(tanks + systems),
-            parts: numbered_parts(room, n),
+            wholes,
+            parts,
             company: Company::new(n, longest_back(room)),
             sealed: vec![false; n],
             doubted: vec![false; n],
@@ -85,8 +88,12 @@ pub(super) struct Sweep<'a> {
     pub(super) now: At,
     pub(super) numbered: Numbered,
     pub(super) states: Vec<&'a StockState>,
+    /// The turns of each stock.
+    pub(super) turns: Vec<&'a [Turn]>,
     pub(super) waters: Waters,
     pub(super) residues: Residues,
+    /// What each stock was split off.
+    pub(super) wholes: Vec<Option<Stock>>,
     /// What was split off each stock.
     pub(super) parts: Vec<Vec<Stock>>,
     pub(super) company: Company,
@@ -94,7 +101,7 @@ pub(super) struct Sweep<'a> {
     pub(super) sealed: Vec<bool>,
     /// Bags that may have been opened.
     pub(super) doubted: Vec<bool>,
-    pub(super) members: Vec<Option<Member>>,
+    pub(super) members: Vec<Option<Box<Member>>>,
     /// How many members there are.
     pub(super) held: usize,
     /// How many treatments run in each tank or sump.
@@ -122,11 +129,10 @@ impl Sweep<'_> {
                 Change::Split(from, into) | Change::Joined(from, into, _) => {
                     touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
                 }
-                Change::Entered(stock, stay) => {
-                    let stay = &self.states[stock].stays[stay];
-                    let place = stay.tank.and_then(|tank| self.numbered.tank(tank));
+                Change::Entered(stock, stay, place) => {
                     self.waters.enter(stock, place);
-                    if place.is_some() {
+                    if place.is_some() && self.is_in_bag(stock) {
+                        let stay = &self.states[stock].stays[stay];
                         self.open(stock, at, stay.by, stay.doubtful);
                     }
                     touched.extend(place);
@@ -183,9 +189,14 @@ impl Sweep<'_> {
         self.share(at, &parted);
         // What a water falls into is touched too: everything that is in it now.
         self.waters.look();
+        let falls = self.waters.are_doubled() || moment.iter().any(|(_, change)| change.is_plumbing());
         for &tank in &parted {
-            if let Some(water) = self.waters.next(tank) {
-                touched.extend(&self.waters.shared(water).tanks);
+            let Some(water) = self.waters.next(tank) else { continue };
+            let tanks = &self.waters.shared(water).tanks;
+            if falls || self.residues.are_in(tanks) {
+                touched.extend(tanks);
+            } else {
+                touched.push(tank);
             }
         }
         self.residues.until(touched, at);
@@ -242,7 +253,7 @@ impl Sweep<'_> {
     fn loose(&mut self, at: At, moment: &[(At, Change)]) {
         for (_, change) in moment {
             let stock = match *change {
-                Change::Left(stock, _) | Change::Entered(stock, _) => stock,
+                Change::Left(stock, _) | Change::Entered(stock, ..) => stock,
                 Change::Joined(_, stock, _) | Change::Split(_, stock) => stock,
                 _ => continue,
             };
@@ -297,22 +308,22 @@ impl Sweep<'_> {
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
         self.waters.mark(stock, true);
         self.held += usize::from(self.members[stock].is_none());
-        self.members[stock] = Some(member);
+        self.members[stock] = Some(Box::new(member));
     }
 }
 
-/// What was split off each stock; stocks are numbered in their order.
-fn numbered_parts(room: &RoomView<'_>, n: usize) -> Vec<Vec<Stock>> {
-    let ids: Vec<StockId> = room.stocks.keys().copied().collect();
-    let mut parts = vec![Vec::new(); n];
-    for (part, stock) in room.stocks.values().enumerate() {
-        if let Some(Came::Split { of }) = &stock.came
-            && let Ok(whole) = ids.binary_search(of)
-        {
-            parts[whole].push(part);
-        }
+/// What each stock was split off, and what off it.
+fn wholes_and_parts(room: &RoomView<'_>, numbered: &Numbered) -> (Vec<Option<Stock>>, Vec<Vec<Stock>>) {
+    let mut parts = vec![Vec::new(); numbered.stocks.len()];
+    let whole = |stock: &&StockState| match &stock.came {
+        Some(Came::Split { of }) => numbered.stock(*of),
+        _ => None,
+    };
+    let wholes: Vec<Option<Stock>> = room.stocks.values().map(|stock| whole(&stock)).collect();
+    for (part, whole) in wholes.iter().enumerate() {
+        whole.iter().for_each(|whole: &Stock| parts[*whole].push(part));
     }
-    parts
+    (wholes, parts)
 }
 
 /// The longest time for which any rule here holds water for a unit's, in seconds.

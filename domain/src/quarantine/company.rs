@@ -24,6 +24,8 @@ struct Stint {
     until: Option<(u64, At)>,
     /// It was still there at that instant.
     to_the_last: bool,
+    /// The stock's stint before it, and the place's.
+    before: (Option<usize>, Option<usize>),
 }
 
 impl Stint {
@@ -52,11 +54,11 @@ impl Stint {
 #[derive(Debug)]
 pub(super) struct Company {
     stints: Vec<Stint>,
-    /// The stints of each stock, and the one that lasts.
-    of: Vec<Vec<usize>>,
+    /// The last stint of each stock, and the one that lasts.
+    of: Vec<Option<usize>>,
     open: Vec<Option<usize>>,
-    /// The stints in each place.
-    places: HashMap<Place, Vec<usize>>,
+    /// The last stint in each place.
+    places: HashMap<Place, usize>,
     turn: u64,
     /// Whoever goes now was still there at this instant.
     to_the_last: bool,
@@ -69,7 +71,7 @@ impl Company {
     pub fn new(stocks: usize, longest: i64) -> Self {
         Self {
             stints: Vec::new(),
-            of: vec![Vec::new(); stocks],
+            of: vec![None; stocks],
             open: vec![None; stocks],
             places: HashMap::new(),
             turn: 0,
@@ -142,28 +144,32 @@ impl Company {
     fn put(&mut self, stock: Stock, place: Place, at: At) {
         self.end(stock, at);
         let from = (self.turn, at);
-        self.open[stock] =
-            Some(self.add(Stint { stock, place, from, until: None, to_the_last: false }));
+        let (until, to_the_last, before) = (None, false, (None, None));
+        self.open[stock] = Some(self.add(Stint { stock, place, from, until, to_the_last, before }));
+    }
+
+    /// A stock's stints, the last first.
+    fn of(&self, stock: Stock) -> impl Iterator<Item = &Stint> {
+        let last = self.of[stock].map(|last| &self.stints[last]);
+        std::iter::successors(last, |stint| Some(&self.stints[stint.before.0?]))
     }
 
     fn add(&mut self, stint: Stint) -> usize {
         let no = self.stints.len();
-        self.stints.push(stint);
-        self.of[stint.stock].push(no);
-        self.places.entry(stint.place).or_default().push(no);
+        let before = (self.of[stint.stock].replace(no), self.places.insert(stint.place, no));
+        self.stints.push(Stint { before, ..stint });
         no
     }
 
     fn inherit(&mut self, from: Stock, into: Stock, at: At) -> bool {
         let begin = at.seconds() - self.longest;
-        let own = |stint: &usize| self.stints[*stint];
-        let lately = self.of[from].iter().map(own).filter(|stint| stint.counts(begin));
-        let known: Vec<Stint> = self.of[into].iter().map(own).collect();
+        let known: Vec<&Stint> = self.of(into).collect();
+        let lately = self.of(from).filter(|stint| stint.counts(begin));
         let new: Vec<Stint> = lately
-            .map(|stint| Stint { stock: into, until: stint.until.or(Some((self.turn, at))), ..stint })
+            .map(|stint| Stint { stock: into, until: stint.until.or(Some((self.turn, at))), ..*stint })
             .filter(|stint| {
                 let (from, until) = stint.turns();
-                let covers = |own: &Stint| {
+                let covers = |own: &&Stint| {
                     own.place == stint.place && own.turns().0 <= from && until <= own.turns().1
                 };
                 !known.iter().any(covers)
@@ -179,8 +185,9 @@ impl Company {
     pub fn within(&self, stock: Stock, at: At, seconds: i64) -> Vec<Stock> {
         let begin = at.seconds() - seconds;
         let mut all = vec![stock];
-        for own in self.of[stock].iter().map(|stint| self.stints[*stint]).filter(|own| own.counts(begin)) {
-            let there = self.places[&own.place].iter().map(|stint| &self.stints[*stint]);
+        for own in self.of(stock).filter(|own| own.counts(begin)) {
+            let last = self.places.get(&own.place).map(|last| &self.stints[*last]);
+            let there = std::iter::successors(last, |stint| Some(&self.stints[stint.before.1?]));
             let met = there.filter(|other| own.both(other).is_some_and(|both| both.counts(begin)));
             all.extend(met.map(|other| other.stock));
         }

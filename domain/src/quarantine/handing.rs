@@ -25,6 +25,13 @@ impl Sweep<'_> {
         if splits.is_empty() && merges.is_empty() {
             return;
         }
+        let pairs: Vec<(Stock, Stock)> =
+            splits.iter().copied().chain(merges.iter().map(|(from, into, _)| (*from, *into))).collect();
+        let is_home = |stock: Stock| self.members[stock].is_none() && !self.is_in_bag(stock);
+        if pairs.iter().all(|(from, into)| is_home(*from) && is_home(*into)) {
+            self.company.hand_on(&pairs, at);
+            return;
+        }
         // A part of an unopened bag is one.
         for bags in [&mut self.sealed, &mut self.doubted] {
             while let Some((_, new)) = splits.iter().find(|(of, new)| bags[*of] && !bags[*new]) {
@@ -55,13 +62,11 @@ impl Sweep<'_> {
                 }
             }
         }
-        let pairs: Vec<(Stock, Stock)> =
-            splits.iter().copied().chain(merges.iter().map(|(from, into, _)| (*from, *into))).collect();
         self.company.hand_on(&pairs, at);
         loop {
             let parts = splits.iter().flat_map(|(a, b)| [*a, *b]);
             let concerned = parts.chain(merges.iter().flat_map(|(a, b, _)| [*a, *b]));
-            let before: BTreeMap<Stock, Option<Member>> =
+            let before: BTreeMap<Stock, Option<Box<Member>>> =
                 concerned.map(|stock| (stock, self.members[stock].clone())).collect();
             for &(of, new) in &splits {
                 if let Some(member) = &before[&of] {

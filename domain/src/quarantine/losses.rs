@@ -8,7 +8,7 @@ use super::taint::{Gap, Mark, MarkKind};
 use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
-use crate::rooms::{Came, Turn, TurnKind};
+use crate::rooms::{Turn, TurnKind};
 use crate::streams::{At, OpId};
 
 /// Fish that are no longer there.
@@ -31,9 +31,9 @@ impl Sweep<'_> {
         let mut touched: Vec<Tank> = Vec::new();
         for (_, change) in moment {
             match *change {
-                Change::Turned(stock, i) => self.turn(stock, self.states[stock].turns[i], &mut touched),
+                Change::Turned(stock, i) => self.turn(stock, self.turns[stock][i], &mut touched),
                 Change::Told(i) => match self.room.evidence[i] {
-                    Evidence::Sign { op, stock, tank, .. } => {
+                    &Evidence::Sign { op, stock, tank, .. } => {
                         let fish = match (stock, tank) {
                             (Some(stock), _) => self.numbered.stock(stock).into_iter().collect(),
                             (None, tank) => tank
@@ -44,21 +44,23 @@ impl Sweep<'_> {
                             self.begin_again(stock, at, RestartOn::Sign, Why::Sign(op), &mut touched);
                         }
                     }
-                    Evidence::Restart { op, stock, .. } => {
+                    &Evidence::Restart { op, stock, .. } => {
                         if let Some(stock) = self.numbered.stock(stock) {
                             let all = self.waters.with(stock).stocks;
                             self.restart(&all, at, Why::Keeper(op), &mut touched);
                         }
                     }
-                    Evidence::Look { .. } => {}
+                    &Evidence::Look { .. } => {}
                 },
                 _ => {}
             }
         }
         self.mix(at, &touched);
         for (_, change) in moment {
-            if let Change::Turned(stock, i) = *change {
-                self.mark(stock, self.states[stock].turns[i]);
+            if let Change::Turned(stock, i) = *change
+                && self.held > 0
+            {
+                self.mark(stock, self.turns[stock][i]);
             }
         }
     }
@@ -175,8 +177,7 @@ impl Sweep<'_> {
                 let mut whole = Some(stock);
                 while let Some(stock) = whole {
                     self.mark_many(stock, turn);
-                    let Some(Came::Split { of }) = self.states[stock].came else { break };
-                    whole = self.numbered.stock(of);
+                    whole = self.wholes[stock];
                 }
             }
             _ => {}
@@ -208,7 +209,13 @@ impl Sweep<'_> {
         for (_, change) in moment {
             let Change::Looked(i) = *change else { continue };
             let Evidence::Look { tanks, .. } = &self.room.evidence[i] else { continue };
+            if self.held == 0 {
+                return;
+            }
             for tank in tanks.iter().filter_map(|tank| self.numbered.tank(*tank)) {
+                if !self.waters.has_marked(tank) {
+                    continue;
+                }
                 for &stock in self.waters.inside(tank) {
                     let Some(member) = &mut self.members[stock] else { continue };
                     let gap = Gap { from: member.last_look, until: at, stock: member.stock };

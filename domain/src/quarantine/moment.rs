@@ -51,8 +51,8 @@ pub(super) enum Change {
     Split(Stock, Stock),
     /// Fish joined another stock: of which, which, by which of its turns.
     Joined(Stock, Stock, usize),
-    /// A stay began: of which stock, the how-manieth.
-    Entered(Stock, usize),
+    /// A stay began: of which stock, the how-manieth, and where.
+    Entered(Stock, usize, Option<Tank>),
     /// A treatment began or ended, by its place in the view.
     Treated(usize, bool),
     /// A number changed: of which stock, the how-manieth turn.
@@ -67,6 +67,13 @@ pub(super) enum Change {
     Signed(usize),
 }
 
+impl Change {
+    /// Whether it changes which tanks share a water.
+    pub fn is_plumbing(&self) -> bool {
+        matches!(self, Self::Plumbed(..) | Self::Hung(..) | Self::Piped(..))
+    }
+}
+
 /// Whether fish came in from outside the room.
 pub(super) fn came_in(stock: &StockState) -> bool {
     matches!(stock.came, Some(Came::In { .. } | Came::Parcel { .. }))
@@ -77,14 +84,16 @@ impl Numbered {
     pub fn of(room: &RoomView<'_>) -> Self {
         let stays = room.stocks.values().flat_map(|stock| &stock.stays).filter_map(|stay| stay.tank);
         let hosts = room.tanks.values().flat_map(|tank| &tank.hung).filter_map(|hung| hung.with);
-        let tanks: BTreeSet<TankId> = room.tanks.keys().copied().chain(stays).chain(hosts).collect();
+        let mut tanks: Vec<TankId> = room.tanks.keys().copied().chain(stays).chain(hosts).collect();
+        tanks.sort_unstable();
+        tanks.dedup();
         let plumbing = room.tanks.values().flat_map(|tank| &tank.plumbing).filter_map(|p| p.system);
         let joined = room.systems.values().flat_map(|system| &system.joined).filter_map(|j| j.with);
         let systems = room.systems.keys().copied().chain(plumbing).chain(joined);
         let systems: BTreeSet<SystemId> = systems.collect();
         Self {
             stocks: room.stocks.keys().copied().collect(),
-            tanks: tanks.into_iter().collect(),
+            tanks,
             systems: systems.into_iter().collect(),
         }
     }
@@ -137,9 +146,7 @@ impl Numbered {
         for (no, (_, stock)) in room.stocks.iter().enumerate() {
             self.of_stock(room, no, stock, &mut all);
         }
-        all.retain(|(at, _)| *at <= now);
-        all.sort_unstable();
-        all
+        in_order(all, now)
     }
 
     fn of_waters(&self, room: &RoomView<'_>, all: &mut Vec<(At, Change)>) {
@@ -181,19 +188,28 @@ impl Numbered {
             }
             all.push((turn.at, Change::Turned(no, i)));
         }
-        // Sure stays follow each other in time.
-        let sure = stock.stays.iter().filter(|stay| !stay.doubtful).map(|stay| stay.from);
-        let begun: BTreeSet<At> = sure.collect();
+        let begun = |at: At| stock.stays.iter().any(|stay| !stay.doubtful && stay.from == at);
         for (i, stay) in stock.stays.iter().enumerate() {
             let tank = stay.tank.and_then(|tank| self.tank(tank));
-            all.push((stay.from, Change::Entered(no, i)));
+            all.push((stay.from, Change::Entered(no, i, tank)));
             let Some(until) = stay.until else { continue };
             // Elsewhere from that instant on, or none were left.
-            let moved = stay.doubtful || begun.contains(&until);
+            let moved = stay.doubtful || begun(until);
             let lasts = until == stay.from || !moved;
             all.push((until, if lasts { Change::Gone(no, tank) } else { Change::Left(no, tank) }));
         }
     }
+}
+
+/// Those up to now, by time, then as they count within an instant.
+fn in_order(all: Vec<(At, Change)>, now: At) -> Vec<(At, Change)> {
+    // A long record is sorted by time alone, where little has to be moved; few things happen at one instant.
+    let mut when: Vec<(At, usize)> =
+        all.iter().enumerate().filter(|(_, (at, _))| *at <= now).map(|(i, (at, _))| (*at, i)).collect();
+    when.sort_unstable();
+    let mut sorted: Vec<(At, Change)> = when.into_iter().map(|(_, i)| all[i]).collect();
+    sorted.chunk_by_mut(|a, b| a.0 == b.0).filter(|moment| moment.len() > 1).for_each(<[_]>::sort_unstable);
+    sorted
 }
 
 fn lasting_shares<Id>(all: &[Sharing<Id>]) -> impl Iterator<Item = &Sharing<Id>> {

@@ -57,17 +57,23 @@ impl Sweep<'_> {
         self.hold(stock, new);
     }
 
+    /// Whether a stock's fish came in a bag that was not surely opened.
+    pub(super) fn is_in_bag(&self, stock: Stock) -> bool {
+        self.sealed[stock] || self.doubted[stock]
+    }
+
     pub(super) fn maker(&self, stock: Stock) -> OpId {
         self.states[stock].made.unwrap_or(OpId(Uuid::nil()))
     }
 
     /// How long a rule holds these fish. A part of a stock came from where the whole came from, and is what it is.
     pub(super) fn days(&self, rule: &Rule, stock: Stock) -> Days {
-        let (mut state, mut species) = (self.states[stock], self.states[stock].species.as_deref());
+        let (mut of, mut state) = (stock, self.states[stock]);
+        let mut species = state.species.as_deref();
         // A chain of splits ends, but records can contradict themselves.
         for _ in 0..self.states.len() {
-            let Some(Came::Split { of }) = &state.came else { break };
-            let Some(whole) = self.numbered.stock(*of) else { break };
+            let Some(whole) = self.wholes[of] else { break };
+            of = whole;
             state = self.states[whole];
             species = species.or(state.species.as_deref());
         }

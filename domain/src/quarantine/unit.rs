@@ -130,7 +130,7 @@ impl Sweep<'_> {
     /// What shares a water; none if nobody in it is held.
     fn unit(&self, stocks: &[Stock], tanks: &[usize]) -> Option<Unit> {
         let (now, facts) = (self.now, self.room.facts);
-        let members: Vec<Member> = stocks.iter().filter_map(|stock| self.members[*stock].clone()).collect();
+        let members: Vec<Member> = stocks.iter().filter_map(|stock| self.members[*stock].as_deref().cloned()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
         let mut all: Terms = first.terms();
         let mut open = Open::default();
@@ -172,7 +172,7 @@ impl Sweep<'_> {
         let since = state.since.unwrap_or(self.now);
         let cause = Cause::Introduced;
         if let Some(member) = &self.members[stock] {
-            return Member { cause, since, ..member.clone() };
+            return Member { cause, since, ..Member::clone(member) };
         }
         let opened = Opening::of(since, (self.room.received)(self.maker(stock)));
         let rule = Arc::new(self.room.facts.rule_for(opened, self.now));

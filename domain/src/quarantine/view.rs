@@ -61,7 +61,7 @@ pub struct RoomView<'a> {
     /// Home clubs, rules, sign-offs and waivers.
     pub facts: &'a RoomFacts,
     /// Signs, looks and restarts that count, in any order.
-    pub evidence: &'a [Evidence],
+    pub evidence: &'a [&'a Evidence],
     /// When an entry was received; now for one that was not accepted yet.
     pub received: &'a dyn Fn(OpId) -> Received,
     /// Which sign-offs count.

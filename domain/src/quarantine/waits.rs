@@ -16,20 +16,18 @@ impl Sweep<'_> {
         let mut totals: BTreeMap<Stock, i64> = BTreeMap::new();
         for (_, change) in moment {
             let Change::Turned(stock, i) = *change else { continue };
-            let (state, turn) = (self.states[stock], self.states[stock].turns[i]);
-            let total = totals.entry(stock).or_insert(self.totals[stock]);
-            *total += turn.change;
+            let turn = &self.turns[stock][i];
+            let mut total = self.totals[stock] + turn.change;
+            if moment.len() > 1 {
+                let there = totals.entry(stock).or_insert(self.totals[stock]);
+                *there += turn.change;
+                total = *there;
+            }
             match turn.kind {
-                TurnKind::Made if matches!(state.came, Some(Came::Split { .. })) || came_in(state) => {}
-                TurnKind::Made => {
-                    if matches!(state.came, Some(Came::Born { .. })) {
-                        self.born[stock] = Some(turn.at);
-                    }
-                    self.wait(stock, turn.at, turn.op);
-                }
+                TurnKind::Made => self.first(stock, turn.at, turn.op),
                 TurnKind::Counted if turn.change > 0 => self.wait(stock, turn.at, turn.op),
                 // More went on than were there: a count would have found more.
-                TurnKind::Went if *total < 0 => self.wait(stock, turn.at, turn.op),
+                TurnKind::Went if total < 0 => self.wait(stock, turn.at, turn.op),
                 _ => {}
             }
         }
@@ -62,6 +60,18 @@ impl Sweep<'_> {
                 self.waits[into] = self.waits[into].max(wait);
             }
         }
+    }
+
+    /// The first fish of a stock. Those that came in have a clock, and a part waits as its whole does.
+    fn first(&mut self, stock: Stock, at: At, entry: OpId) {
+        let state = self.states[stock];
+        if matches!(state.came, Some(Came::Split { .. })) || came_in(state) {
+            return;
+        }
+        if matches!(state.came, Some(Came::Born { .. })) {
+            self.born[stock] = Some(at);
+        }
+        self.wait(stock, at, entry);
     }
 
     fn wait(&mut self, stock: Stock, at: At, entry: OpId) {

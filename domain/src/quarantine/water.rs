@@ -52,6 +52,8 @@ pub(super) struct Waters {
     stocks_in: Vec<Vec<Stock>>,
     /// Where each stock is, as often.
     places_of: Vec<Vec<Option<Tank>>>,
+    /// How many stocks are in two places.
+    doubled: usize,
     /// Stocks that are marked, to be counted by water.
     marked: Vec<bool>,
     /// The water of each tank, where it is known.
@@ -75,6 +77,7 @@ impl Waters {
             pipes_to: vec![Vec::new(); systems],
             stocks_in: vec![Vec::new(); all],
             places_of: vec![Vec::new(); stocks],
+            doubled: 0,
             marked: vec![false; stocks],
             water_of: vec![None; all],
             found: Vec::new(),
@@ -137,6 +140,7 @@ impl Waters {
             self.stocks_in[tank].push(stock);
         }
         self.places_of[stock].push(place);
+        self.doubled += usize::from(self.places_of[stock].len() == 2);
     }
 
     /// A stay ends.
@@ -144,6 +148,7 @@ impl Waters {
         if !take(&mut self.places_of[stock], &place) {
             return;
         }
+        self.doubled -= usize::from(self.places_of[stock].len() == 1);
         if let Some(tank) = place {
             take(&mut self.stocks_in[tank], &stock);
             if self.tanks(stock).next().is_some() {
@@ -226,6 +231,16 @@ impl Waters {
     /// How many marked stocks are in a water.
     pub fn marked(&self, water: Water) -> usize {
         self.found[water].marked
+    }
+
+    /// Whether there may be marked stocks in a tank's water.
+    pub fn has_marked(&self, tank: Tank) -> bool {
+        self.water_of[tank].is_none_or(|water| self.marked(water) > 0)
+    }
+
+    /// Whether any stock is in two places at once.
+    pub fn are_doubled(&self) -> bool {
+        self.doubled > 0
     }
 
     /// What changed in a water since the last time somebody asked.

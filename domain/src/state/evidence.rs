@@ -1,9 +1,8 @@
-//! Logs as the quarantine clock reads them.
+//! Logs as the quarantine clock reads them, and those of a room in the order in which they count.
 
-use super::memory::Entry;
 use crate::catalogue::Body;
 use crate::quarantine::Evidence;
-use crate::streams::{At, OpId};
+use crate::streams::{At, OpId, Order};
 
 /// What an entry tells the clock; none if it is none that it reads.
 pub fn evidence(op: OpId, at: At, body: &Body) -> Option<Evidence> {
@@ -18,8 +17,30 @@ pub fn evidence(op: OpId, at: At, body: &Body) -> Option<Evidence> {
     }
 }
 
-/// The same of an entry in memory.
-pub(super) fn of_entry(entry: &Entry) -> Option<Evidence> {
-    let order = entry.linked.order;
-    evidence(order.id, order.at, entry.body.as_deref()?)
+/// The logs of a room that the clock reads, each with its place among the entries.
+#[derive(Debug, Default)]
+pub(super) struct Told {
+    all: Vec<(Order, usize, Evidence)>,
+    unsorted: bool,
+}
+
+impl Told {
+    /// Takes one in; they are in order again after [`Told::sort`].
+    pub fn add(&mut self, order: Order, place: usize, evidence: Evidence) {
+        self.unsorted |= self.all.last().is_some_and(|(last, ..)| *last > order);
+        self.all.push((order, place, evidence));
+    }
+
+    /// Puts them in order: which of two of one instant is named as the cause must not hang on the order of arrival.
+    pub fn sort(&mut self) {
+        if std::mem::take(&mut self.unsorted) {
+            // few are out of place, which this sort is quick with
+            self.all.sort_by_key(|(order, ..)| *order);
+        }
+    }
+
+    /// All, with their places.
+    pub fn iter(&self) -> impl Iterator<Item = (usize, &Evidence)> {
+        self.all.iter().map(|(_, place, evidence)| (*place, evidence))
+    }
 }

@@ -5,9 +5,12 @@ use std::collections::{BTreeMap, HashMap};
 use std::convert::Infallible;
 use std::sync::{Arc, Mutex};
 
+use super::dates::Dates;
 use super::entity::{EntityState, RoomText, fold_sorted};
+use super::evidence::{Told, evidence};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
+use crate::quarantine::{Evidence, RoomFacts};
 use crate::streams::{
     Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle, sort,
     touch,
@@ -54,8 +57,12 @@ pub struct Memory {
     slots: HashMap<Entity, Slot>,
     withdrawals: HashMap<OpId, Vec<OpId>>,
     relied: HashMap<OpId, u32>,
-    /// Where among the entries the logs are that the quarantine clock reads.
-    evidence: Vec<usize>,
+    /// The dates of the entries, in the same order.
+    dates: Vec<Dates>,
+    /// The logs that the quarantine clock reads.
+    told: Told,
+    /// Where among the entries the sign-offs are.
+    sign_offs: Vec<usize>,
     greatest: Option<Clock>,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
@@ -163,6 +170,7 @@ impl Memory {
 
     /// Folds everything anew that the ops inserted since the last time touch; returns it with the states it had.
     pub fn refold(&mut self) -> Vec<(Entity, Option<Arc<EntityState>>)> {
+        self.told.sort();
         let fresh = std::mem::take(&mut self.fresh);
         let Ok(dirty) = settle(self, &fresh);
         dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
@@ -197,15 +205,20 @@ impl Memory {
             *self.relied.entry(relied).or_default() += 1;
         }
         // What comes with an earlier acceptance, after a restore, may tell otherwise of what was found.
-        let came = entry.accepted.map_or(Received(i64::MAX), |accepted| accepted.received);
+        let dates = Dates::of(&entry);
         if let Ok(known) = self.recalled.get_mut()
-            && came <= known.0
+            && dates.received <= known.0
         {
             *known = Default::default();
         }
         if links.evidence {
-            self.evidence.push(place);
+            let told = entry.body.as_deref().and_then(|body| evidence(id, dates.at, body));
+            told.into_iter().for_each(|told| self.told.add(entry.linked.order, place, told));
         }
+        if entry.kind == "quarantine.cleared" {
+            self.sign_offs.push(place);
+        }
+        self.dates.push(dates);
         self.places.insert(id, place);
         self.entries.push(entry);
     }
@@ -241,9 +254,26 @@ impl Memory {
         }
     }
 
-    /// The logs that the quarantine clock reads and that count.
-    pub fn evidence(&self) -> impl Iterator<Item = &Entry> {
-        self.evidence.iter().map(|place| &self.entries[*place]).filter(|entry| entry.linked.live)
+    /// What the logs tell the quarantine clock that count, in the order in which they do.
+    pub fn evidence(&self) -> impl Iterator<Item = &Evidence> {
+        let live = self.told.iter().filter(|(place, _)| self.entries[*place].linked.live);
+        live.map(|(_, evidence)| evidence)
+    }
+
+    /// All ops here with their dates, in order of arrival.
+    pub(super) fn dated(&self) -> impl Iterator<Item = (&Dates, &Entry)> {
+        self.dates.iter().zip(&self.entries)
+    }
+
+    /// The sign-offs here that count, in order of arrival.
+    pub(super) fn sign_offs(&self) -> impl Iterator<Item = &Entry> {
+        self.sign_offs.iter().map(|place| &self.entries[*place]).filter(|entry| entry.linked.live)
+    }
+
+    /// All withdrawals: what is taken back, and by what.
+    pub(super) fn all_withdrawals(&self) -> impl Iterator<Item = (&Entry, &Entry)> {
+        let both = |(target, by): (&OpId, &OpId)| Some((self.entry(*target)?, self.entry(*by)?));
+        self.withdrawals.iter().flat_map(|(target, by)| by.iter().map(move |by| (target, by))).filter_map(both)
     }
 
     /// The first live maker of a thing.
@@ -302,6 +332,14 @@ impl Memory {
     /// Everything with its state, in order.
     pub fn states(&self) -> BTreeMap<Entity, &EntityState> {
         self.slots.iter().filter_map(|(e, s)| Some((*e, s.state.as_deref()?))).collect()
+    }
+
+    /// What was decided of the room as a whole, if anything was.
+    pub fn facts(&self) -> Option<&RoomFacts> {
+        match self.state(Entity::ROOM).map(Arc::as_ref) {
+            Some(EntityState::Room(facts)) => Some(facts),
+            _ => None,
+        }
     }
 
     /// The canonical text of the whole state.

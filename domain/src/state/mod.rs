@@ -2,6 +2,7 @@
 //! nothing.
 
 mod entity;
+mod dates;
 mod evidence;
 mod memory;
 mod odd;

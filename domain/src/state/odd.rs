@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::dates::Dates;
 use super::memory::{Entry, Memory};
-use super::views::view;
 use crate::quarantine::{BlockerKind, Reading, RoomFacts};
 use crate::streams::{At, Entity, EntityKind, OpId, Received};
 
@@ -20,36 +20,34 @@ impl Odd {
     /// Those of a room.
     pub fn of(memory: &Memory, reading: &Reading, now: At) -> Self {
         let empty = RoomFacts::default();
-        let states = view(memory.states());
-        let facts = states.facts.unwrap_or(&empty);
+        let facts = memory.facts().unwrap_or(&empty);
         let opening = crate::quarantine::Opening { at: now, received: now };
         let hours = reading.units.iter().map(|unit| unit.rule.late_after_hours);
         let hours = hours.min().unwrap_or(u16::MAX).min(facts.rule_for(opening, now).late_after_hours);
         let passed = |kind, op| facts.waived.iter().any(|w| w.blocker == kind && w.entry == Some(op));
         let (mut late, mut withdrawn) = (BTreeMap::new(), BTreeMap::new());
-        for entry in memory.entries() {
-            let order = entry.linked.order;
-            if entry.linked.decision || is_left_out(entry.kind) {
-                continue;
-            }
-            if let Some(target) = entry.linked.links.withdraws {
-                let Some(old) = memory.entry(target).filter(|old| !is_left_out(old.kind)) else { continue };
-                let together = old.accepted.map(|a| a.received) == entry.accepted.map(|a| a.received);
-                let counts =
-                    entry.linked.live && !old.linked.decision && old.linked.links.withdraws.is_none();
-                if counts && !together && !passed(BlockerKind::EvidenceWithdrawn, target) {
-                    let by = withdrawn.entry(target).or_insert(order.id);
-                    *by = order.id.min(*by);
-                }
-                continue;
-            }
-            let when = entry.accepted.map(|accepted| accepted.received);
-            let seconds = when.map_or(now.seconds(), |when| when.0.div_euclid(1000)) - order.at.seconds();
-            if seconds > i64::from(hours) * 3600
-                && entry.linked.live
-                && !passed(BlockerKind::RecordedLate, order.id)
+        let counts = |entry: &Entry| entry.linked.live && !entry.linked.decision && !is_left_out(entry.kind);
+        for (old, by) in memory.all_withdrawals().filter(|(_, by)| counts(by)) {
+            let (target, by_id) = (old.linked.order.id, by.linked.order.id);
+            let fixed = old.linked.decision || old.linked.links.withdraws.is_some();
+            let together = old.accepted.map(|a| a.received) == by.accepted.map(|a| a.received);
+            if !fixed
+                && !together
+                && !is_left_out(old.kind)
+                && !passed(BlockerKind::EvidenceWithdrawn, target)
             {
-                late.insert(order.id, when);
+                let by = withdrawn.entry(target).or_insert(by_id);
+                *by = by_id.min(*by);
+            }
+        }
+        let is_late = |dates: &Dates| dates.took(now) > i64::from(hours) * 3600;
+        for (_, entry) in memory.dated().filter(|(dates, _)| is_late(dates)) {
+            let id = entry.linked.order.id;
+            if counts(entry)
+                && entry.linked.links.withdraws.is_none()
+                && !passed(BlockerKind::RecordedLate, id)
+            {
+                late.insert(id, entry.accepted.map(|accepted| accepted.received));
             }
         }
         Self { late, withdrawn }

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::evidence::of_entry;
+use super::dates::{Dates, NEVER};
 use super::memory::{Entry, Memory};
 use super::odd::Odd;
 use super::touched::{History, Touched};
@@ -201,10 +201,7 @@ fn with_view<T>(
 ) -> T {
     let states = view(memory.states());
     let empty = RoomFacts::default();
-    // Which of two of one instant is named as the cause must not hang on the order of arrival.
-    let mut told: Vec<&Entry> = memory.evidence().collect();
-    told.sort_unstable_by_key(|entry| entry.linked.order);
-    let evidence: Vec<Evidence> = told.into_iter().filter_map(of_entry).collect();
+    let evidence: Vec<&Evidence> = memory.evidence().collect();
     let received = |op| received(whole, op, now);
     ask(&states.for_quarantine(&empty, &evidence, &received, signed))
 }
@@ -214,8 +211,7 @@ fn with_view<T>(
 /// and all that came since of before it; what was recalled once stays so. What was found of earlier pushes is kept
 /// with the room.
 pub fn recalls(memory: &Memory, now: At) -> Recalls {
-    let mut signed: Vec<&Entry> =
-        memory.entries().iter().filter(|e| e.kind == "quarantine.cleared" && e.linked.live).collect();
+    let mut signed: Vec<&Entry> = memory.sign_offs().collect();
     // A later one may rest on an earlier one, whatever the order of arrival.
     signed.sort_unstable_by_key(|entry| entry.linked.order);
     let given = given(&signed);
@@ -223,13 +219,17 @@ pub fn recalls(memory: &Memory, now: At) -> Recalls {
         return Recalls::new();
     }
     let (since, mut recalled) = memory.recalled();
+    let mut known = recalled.clone();
     let mut pushes: BTreeMap<Received, Vec<&Entry>> = BTreeMap::new();
-    for entry in memory.entries() {
-        let (when, at) = (when(entry), counts_at(entry));
-        let before = given.partition_point(|(then, _)| *then < when);
-        let is_old = before.checked_sub(1).is_some_and(|last| given[last].1 >= at);
-        if when > since && is_old && speaks(entry) {
-            pushes.entry(when).or_default().push(entry);
+    let mut last = since;
+    for (&Dates { received, counts_at, .. }, entry) in memory.dated().filter(|(d, _)| d.received > since) {
+        let before = given.partition_point(|(then, _)| *then < received);
+        let is_old = before.checked_sub(1).is_some_and(|last| given[last].1 >= counts_at);
+        if is_old && speaks(entry) {
+            pushes.entry(received).or_default().push(entry);
+        }
+        if received < NEVER {
+            last = last.max(received);
         }
     }
     for (push, entries) in pushes {
@@ -244,8 +244,11 @@ pub fn recalls(memory: &Memory, now: At) -> Recalls {
             }
         }
         if push < NEVER {
-            memory.keep_recalled(push, &recalled);
+            known.clone_from(&recalled);
         }
+    }
+    if last > since {
+        memory.keep_recalled(last, &known);
     }
     recalled
 }
@@ -253,21 +256,14 @@ pub fn recalls(memory: &Memory, now: At) -> Recalls {
 /// Sign-offs that were recalled, each with the entries that did it.
 pub type Recalls = BTreeMap<OpId, Vec<OpId>>;
 
-/// Later than every push.
-const NEVER: Received = Received(i64::MAX);
-
 /// When an entry was received; later than everything, if it was not yet.
 fn when(entry: &Entry) -> Received {
     entry.accepted.map_or(NEVER, |accepted| accepted.received)
 }
 
-/// When an entry counts: a sign when it was last seen.
+/// When an entry counts.
 fn counts_at(entry: &Entry) -> At {
-    let at = entry.linked.order.at;
-    match of_entry(entry) {
-        Some(Evidence::Sign { at: seen, .. }) => at.min(seen),
-        _ => at,
-    }
+    Dates::of(entry).counts_at
 }
 
 /// Sign-offs in the order in which they were received, each with the latest instant of any so far. Most entries are

@@ -51,17 +51,17 @@ pub fn view<'a>(states: impl IntoIterator<Item = (Entity, &'a EntityState)>) -> 
 impl<'a> RoomStates<'a> {
     /// What the quarantine clock is computed from. `empty` stands in where no decision was made yet.
     pub fn for_quarantine(
-        &self,
+        self,
         empty: &'a RoomFacts,
-        evidence: &'a [Evidence],
+        evidence: &'a [&'a Evidence],
         received: &'a dyn Fn(OpId) -> Received,
         signed: SignOffs<'a>,
     ) -> RoomView<'a> {
         RoomView {
-            stocks: self.stocks.clone(),
-            tanks: self.tanks.clone(),
-            systems: self.systems.clone(),
-            treatments: self.treatments.clone(),
+            stocks: self.stocks,
+            tanks: self.tanks,
+            systems: self.systems,
+            treatments: self.treatments,
             facts: self.facts.unwrap_or(empty),
             evidence,
             received,

@@ -14,7 +14,7 @@ use tarn_domain::rooms::ops::{
 };
 use tarn_domain::rooms::words::{CameFrom, Cause, Emptied, LeftFor, Origin, Related, TreatedWith};
 use tarn_domain::rooms::{Count, Node, Row, Sex};
-use tarn_domain::state::{Memory, evidence, view};
+use tarn_domain::state::{Memory, view};
 use tarn_domain::streams::{
     Acceptance, AccountId, At, Clock, ClubId, Days, DeviceId, NodeId, OpId, ParcelId, Patch, Received,
     StockId, SystemId, TankId, TreatmentId, UnitId,
@@ -82,10 +82,7 @@ impl Record {
     /// The room as the clock reads it; each sign-off is held against the records.
     pub fn view<T>(&self, ask: impl FnOnce(&RoomView<'_>) -> T) -> T {
         let (empty, states) = (RoomFacts::default(), view(self.memory.states()));
-        let entries = self.memory.evidence();
-        let seen: Vec<Evidence> = entries
-            .filter_map(|e| evidence(e.linked.order.id, e.linked.order.at, e.body.as_deref()?))
-            .collect();
+        let seen: Vec<&Evidence> = self.memory.evidence().collect();
         let received = |op| {
             let accepted = self.memory.entry(op).and_then(|entry| entry.accepted);
             accepted.expect("all are accepted").received

@@ -22,6 +22,7 @@ pub fn units_now(tarn: &Tarn, room: &StreamRow) -> Outcome<Vec<Unit>> {
     let laid_out = view(states.iter().map(|(entity, state)| (*entity, state)));
     let (empty, now) = (RoomFacts::default(), tarn.now()?);
     let evidence = tarn.store.evidence(room)?;
+    let evidence: Vec<&Evidence> = evidence.iter().collect();
     let failed = RefCell::new(None);
     let received = |op| match tarn.store.received(room, op) {
         Ok(received) => received.unwrap_or(Received(now.ms())),
