@@ -285,7 +285,7 @@ fn best<T>(times: usize, mut what: impl FnMut() -> T) -> (Duration, T) {
 
 fn main() -> ExitCode {
     let (mut memory, mut writer, now) = room();
-    let (took, quarantine) = best(100, || Quarantine::of(&memory, now));
+    let (took, quarantine) = best(10, || Quarantine::of(&memory, now));
     let members: usize = quarantine.units().iter().map(|unit| unit.members.len()).sum();
     println!(
         "quarantine  {} ops, {} stocks: {} units of {members} stocks in {took:.1?} (bound {BOUND:.0?})",

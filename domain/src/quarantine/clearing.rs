@@ -72,7 +72,8 @@ impl Sweep<'_> {
         }
         for &stock in named {
             self.waters.mark(stock, false);
-            self.held -= usize::from(self.members[stock].take().is_some());
+            self.held.remove(&stock);
+            self.members[stock] = None;
             self.doubted[stock] = false;
             self.recalled[stock] = None;
         }

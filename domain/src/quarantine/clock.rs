@@ -16,15 +16,16 @@ use super::residue::Residues;
 use super::unit::Unit;
 use super::view::RoomView;
 use super::water::Waters;
+use crate::clubs::Rule;
 use crate::rooms::{Came, StockState, Turn};
-use crate::streams::{At, OpId, StockId};
+use crate::streams::{At, Days, OpId, StockId};
 
 /// What the clock says of a room.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Reading {
     /// All units, the earliest due first.
     pub units: Vec<Unit>,
-    /// Stock that came neither by a parcel nor from outside, and until when it may not leave.
+    /// Stock that came neither by a parcel nor from outside, and until when it may not leave; those only that wait.
     pub waits: BTreeMap<StockId, At>,
     /// Entries of emptied tanks that change nothing, since the water is shared or fish are in it.
     pub unemptied: Vec<OpId>,
@@ -61,11 +62,12 @@ impl<'a> Sweep<'a> {
             residues: Residues::new(tanks + systems),
             wholes,
             parts,
-            company: Company::new(n, longest_back(room)),
+            company: Company::new(n, longest(room, |rule| rule.water_days)),
+            longest_wait: longest(room, |rule| rule.min_days),
             sealed: vec![false; n],
             doubted: vec![false; n],
             members: vec![None; n],
-            held: 0,
+            held: BTreeSet::new(),
             anchors: vec![0; tanks + systems],
             totals: vec![0; n],
             losses: vec![Vec::new(); n],
@@ -102,8 +104,8 @@ pub(super) struct Sweep<'a> {
     /// Bags that may have been opened.
     pub(super) doubted: Vec<bool>,
     pub(super) members: Vec<Option<Box<Member>>>,
-    /// How many members there are.
-    pub(super) held: usize,
+    /// Who is a member.
+    pub(super) held: BTreeSet<Stock>,
     /// How many treatments run in each tank or sump.
     pub(super) anchors: Vec<u32>,
     pub(super) totals: Vec<i64>,
@@ -111,6 +113,8 @@ pub(super) struct Sweep<'a> {
     /// When stocks were born here.
     pub(super) born: Vec<Option<At>>,
     pub(super) waits: Vec<Option<At>>,
+    /// The longest that any rule here has fish wait.
+    pub(super) longest_wait: Days,
     /// The sign-off that was recalled of a stock.
     pub(super) recalled: Vec<Option<OpId>>,
     /// Sign-offs that count so far, by their place in the room's facts, with their stocks.
@@ -307,7 +311,7 @@ impl Sweep<'_> {
 
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
         self.waters.mark(stock, true);
-        self.held += usize::from(self.members[stock].is_none());
+        self.held.insert(stock);
         self.members[stock] = Some(Box::new(member));
     }
 }
@@ -326,10 +330,9 @@ fn wholes_and_parts(room: &RoomView<'_>, numbered: &Numbered) -> (Vec<Option<Sto
     (wholes, parts)
 }
 
-/// The longest time for which any rule here holds water for a unit's, in seconds.
-fn longest_back(room: &RoomView<'_>) -> i64 {
+/// The most that any rule here says of a number of days.
+fn longest(room: &RoomView<'_>, days: impl Fn(&Rule) -> Days) -> Days {
     let own = room.facts.own.iter().filter_map(|own| own.rule.as_ref());
     let rules = room.facts.rules.iter().map(|adopted| &adopted.rule).chain(own);
-    let days = rules.map(|rule| rule.water_days).chain([crate::clubs::Rule::shipped().water_days]).max();
-    days.map_or(0, |days| i64::from(days.0) * 86_400)
+    rules.map(&days).fold(days(&Rule::shipped()), Days::max)
 }

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 
 use super::moment::Stock;
 use super::water::{News, Water};
-use crate::streams::At;
+use crate::streams::{At, Days};
 
 /// What stocks may be in together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -62,13 +62,13 @@ pub(super) struct Company {
     turn: u64,
     /// Whoever goes now was still there at this instant.
     to_the_last: bool,
-    /// The longest time back that anybody asks for, in seconds.
-    longest: i64,
+    /// The longest time back that anybody asks for.
+    longest: Days,
 }
 
 impl Company {
-    /// Of so many stocks; nobody asks for what is further back than so many seconds.
-    pub fn new(stocks: usize, longest: i64) -> Self {
+    /// Of so many stocks; nobody asks for what is further back than so many days.
+    pub fn new(stocks: usize, longest: Days) -> Self {
         Self {
             stints: Vec::new(),
             of: vec![None; stocks],
@@ -86,6 +86,7 @@ impl Company {
         let place = Place::Water(water);
         match news {
             News::New => stocks.iter().for_each(|stock| self.put(*stock, place, at)),
+            News::None => {}
             News::Moved(moved) => {
                 for stock in moved {
                     let is_there = stocks.binary_search(&stock).is_ok();
@@ -162,7 +163,7 @@ impl Company {
     }
 
     fn inherit(&mut self, from: Stock, into: Stock, at: At) -> bool {
-        let begin = at.seconds() - self.longest;
+        let begin = at.seconds() - i64::from(self.longest.0) * 86_400;
         let known: Vec<&Stint> = self.of(into).collect();
         let lately = self.of(from).filter(|stint| stint.counts(begin));
         let new: Vec<Stint> = lately

@@ -9,7 +9,7 @@ use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
 use crate::rooms::{Turn, TurnKind};
-use crate::streams::{At, OpId};
+use crate::streams::{At, OpId, TankId};
 
 /// Fish that are no longer there.
 #[derive(Debug, Clone, Copy)]
@@ -58,7 +58,7 @@ impl Sweep<'_> {
         self.mix(at, &touched);
         for (_, change) in moment {
             if let Change::Turned(stock, i) = *change
-                && self.held > 0
+                && !self.held.is_empty()
             {
                 self.mark(stock, self.turns[stock][i]);
             }
@@ -209,23 +209,25 @@ impl Sweep<'_> {
         for (_, change) in moment {
             let Change::Looked(i) = *change else { continue };
             let Evidence::Look { tanks, .. } = &self.room.evidence[i] else { continue };
-            if self.held == 0 {
-                return;
-            }
-            for tank in tanks.iter().filter_map(|tank| self.numbered.tank(*tank)) {
-                if !self.waters.has_marked(tank) {
-                    continue;
+            for stock in self.seen(tanks) {
+                let Some(member) = &mut self.members[stock] else { continue };
+                let gap = Gap { from: member.last_look, until: at, stock: member.stock };
+                if gap.seconds() > member.longest_gap() {
+                    let (start, longest) = (member.start, member.longest_gap());
+                    member.taint.gap(gap, start, longest);
                 }
-                for &stock in self.waters.inside(tank) {
-                    let Some(member) = &mut self.members[stock] else { continue };
-                    let gap = Gap { from: member.last_look, until: at, stock: member.stock };
-                    if gap.seconds() > member.longest_gap() {
-                        let (start, longest) = (member.start, member.longest_gap());
-                        member.taint.gap(gap, start, longest);
-                    }
-                    member.last_look = member.last_look.max(at);
-                }
+                member.last_look = member.last_look.max(at);
             }
         }
+    }
+
+    /// The members in some tanks. Most looks are at many tanks and few members, some the other way round.
+    fn seen(&self, tanks: &[TankId]) -> Vec<Stock> {
+        if self.held.len() > tanks.len() {
+            let tanks = tanks.iter().filter_map(|tank| self.numbered.tank(*tank));
+            return tanks.flat_map(|tank| self.waters.inside(tank)).copied().collect();
+        }
+        let is_seen = |tank: Tank| self.numbered.tanks.get(tank).is_some_and(|id| tanks.contains(id));
+        self.held.iter().copied().filter(|stock| self.waters.tanks(*stock).any(is_seen)).collect()
     }
 }

@@ -16,7 +16,7 @@ impl Sweep<'_> {
         if touched.is_empty() {
             return;
         }
-        let home = self.held == 0 && self.residues.is_none(at);
+        let home = self.held.is_empty() && self.residues.is_none(at);
         self.waters.look();
         for &tank in touched {
             let Some(water) = self.waters.next(tank) else { continue };
@@ -99,7 +99,7 @@ impl Sweep<'_> {
 
     /// All that share one of these waters take on each other's gaps and marks.
     pub(super) fn share(&mut self, at: At, tanks: &[Tank]) {
-        if self.held == 0 {
+        if self.held.is_empty() {
             return;
         }
         self.waters.look();

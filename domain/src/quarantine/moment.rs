@@ -1,7 +1,7 @@
 //! What a room's records say happened, in the order of time, and within an instant in the order in which it counts.
 //! Must not judge.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use super::view::{Evidence, RoomView};
 use crate::rooms::{Came, EmptiedAt, Sharing, StockState, TurnKind};
@@ -13,6 +13,8 @@ pub(super) struct Numbered {
     /// The stocks.
     pub stocks: Vec<StockId>,
     pub tanks: Vec<TankId>,
+    /// The numbers of the tanks, which are asked for at every stay.
+    numbers: HashMap<TankId, Tank>,
     systems: Vec<SystemId>,
 }
 
@@ -93,6 +95,7 @@ impl Numbered {
         let systems: BTreeSet<SystemId> = systems.collect();
         Self {
             stocks: room.stocks.keys().copied().collect(),
+            numbers: tanks.iter().enumerate().map(|(no, id)| (*id, no)).collect(),
             tanks,
             systems: systems.into_iter().collect(),
         }
@@ -110,7 +113,7 @@ impl Numbered {
 
     /// A tank's number.
     pub fn tank(&self, id: TankId) -> Option<Tank> {
-        self.tanks.binary_search(&id).ok()
+        self.numbers.get(&id).copied()
     }
 
     /// The systems, in the order of their numbers.

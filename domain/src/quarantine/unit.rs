@@ -1,6 +1,5 @@
 //! A unit: all stocks that share a water in quarantine, and how it stands at an instant.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use uuid::Uuid;
@@ -122,15 +121,16 @@ impl Sweep<'_> {
         }
         units.sort_by_key(|u| (u.due, u.id));
         let there = self.waits.iter().enumerate().filter(|(stock, _)| self.waters.is_anywhere(*stock));
-        let waits: BTreeMap<_, _> =
-            there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?))).collect();
+        let waits = there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?)));
+        let waits = waits.filter(|(_, until)| *until > self.now).collect();
         Reading { units, waits, unemptied: self.unemptied }
     }
 
     /// What shares a water; none if nobody in it is held.
     fn unit(&self, stocks: &[Stock], tanks: &[usize]) -> Option<Unit> {
         let (now, facts) = (self.now, self.room.facts);
-        let members: Vec<Member> = stocks.iter().filter_map(|stock| self.members[*stock].as_deref().cloned()).collect();
+        let members: Vec<Member> =
+            stocks.iter().filter_map(|stock| self.members[*stock].as_deref().cloned()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
         let mut all: Terms = first.terms();
         let mut open = Open::default();

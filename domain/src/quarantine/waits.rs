@@ -76,9 +76,13 @@ impl Sweep<'_> {
 
     fn wait(&mut self, stock: Stock, at: At, entry: OpId) {
         let received = (self.room.received)(entry);
+        let since = At::from_seconds(received.0.div_euclid(1000));
+        if since.plus(self.longest_wait) <= self.now {
+            return;
+        }
         let opening = Opening::of(at, received);
         let days = self.room.facts.rule_for(opening, self.now).min_days;
-        let until = At::from_seconds(received.0.div_euclid(1000)).plus(days);
+        let until = since.plus(days);
         self.waits[stock] = self.waits[stock].max(Some(until));
     }
 }

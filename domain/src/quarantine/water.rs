@@ -32,6 +32,8 @@ pub(super) enum News {
     /// It is a new one.
     #[default]
     New,
+    /// Nothing changed.
+    None,
     /// Stocks left it or came into it, some of them perhaps both.
     Moved(Vec<Stock>),
 }
@@ -233,11 +235,6 @@ impl Waters {
         self.found[water].marked
     }
 
-    /// Whether there may be marked stocks in a tank's water.
-    pub fn has_marked(&self, tank: Tank) -> bool {
-        self.water_of[tank].is_none_or(|water| self.marked(water) > 0)
-    }
-
     /// Whether any stock is in two places at once.
     pub fn are_doubled(&self) -> bool {
         self.doubled > 0
@@ -245,7 +242,7 @@ impl Waters {
 
     /// What changed in a water since the last time somebody asked.
     pub fn news(&mut self, water: Water) -> News {
-        std::mem::replace(&mut self.found[water].news, News::Moved(Vec::new()))
+        std::mem::replace(&mut self.found[water].news, News::None)
     }
 
     /// All that shares water with a stock, itself among them; nothing if there are no fish of it.
@@ -279,8 +276,12 @@ impl Waters {
             }
             _ => return,
         }
-        if let News::Moved(stocks) = &mut found.news {
-            stocks.push(stock);
+        match &mut found.news {
+            News::New => {}
+            News::None => found.news = News::Moved(vec![stock]),
+            // what left and came again, as fish within a system do, is no news
+            News::Moved(moved) if moved.as_slice() == [stock] => found.news = News::None,
+            News::Moved(moved) => moved.push(stock),
         }
     }
 

@@ -273,7 +273,10 @@ impl Memory {
     /// All withdrawals: what is taken back, and by what.
     pub(super) fn all_withdrawals(&self) -> impl Iterator<Item = (&Entry, &Entry)> {
         let both = |(target, by): (&OpId, &OpId)| Some((self.entry(*target)?, self.entry(*by)?));
-        self.withdrawals.iter().flat_map(|(target, by)| by.iter().map(move |by| (target, by))).filter_map(both)
+        self.withdrawals
+            .iter()
+            .flat_map(|(target, by)| by.iter().map(move |by| (target, by)))
+            .filter_map(both)
     }
 
     /// The first live maker of a thing.
@@ -331,7 +334,12 @@ impl Memory {
 
     /// Everything with its state, in order.
     pub fn states(&self) -> BTreeMap<Entity, &EntityState> {
-        self.slots.iter().filter_map(|(e, s)| Some((*e, s.state.as_deref()?))).collect()
+        self.each_state().collect()
+    }
+
+    /// The same in no order.
+    pub(super) fn each_state(&self) -> impl Iterator<Item = (Entity, &EntityState)> {
+        self.slots.iter().filter_map(|(e, s)| Some((*e, s.state.as_deref()?)))
     }
 
     /// What was decided of the room as a whole, if anything was.

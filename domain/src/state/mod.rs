@@ -1,8 +1,8 @@
 //! The state of a room: every area's folds put together, and the room held in memory. Names every area, decides
 //! nothing.
 
-mod entity;
 mod dates;
+mod entity;
 mod evidence;
 mod memory;
 mod odd;

@@ -199,7 +199,7 @@ fn with_view<T>(
     whole: &Memory,
     ask: impl FnOnce(&RoomView<'_>) -> T,
 ) -> T {
-    let states = view(memory.states());
+    let states = view(memory.each_state());
     let empty = RoomFacts::default();
     let evidence: Vec<&Evidence> = memory.evidence().collect();
     let received = |op| received(whole, op, now);
@@ -313,12 +313,12 @@ fn blockers(memory: &Memory, unit: &Unit, odd: &Odd, touched: &Touched) -> Vec<B
 /// What each unit's fish were in and with whom, also as it would be if late or withdrawn entries counted otherwise.
 fn touched(memory: &Memory, units: &[Unit], others: &[(Memory, Reading)], now: At) -> Vec<Touched> {
     let mut all: Vec<Touched> = units.iter().map(|_| Touched::default()).collect();
-    let states = view(memory.states());
+    let states = view(memory.each_state());
     let history = History::of(&states, now);
     units.iter().zip(&mut all).for_each(|(unit, touched)| history.tell(unit, touched));
     let ids = |unit: &Unit| unit.members.iter().map(|member| member.stock).collect::<BTreeSet<_>>();
     for (other, reading) in others {
-        let states = view(other.states());
+        let states = view(other.each_state());
         let history = History::of(&states, now);
         for theirs in &reading.units {
             let members = ids(theirs);

@@ -171,7 +171,7 @@ const ENOUGH: [(&str, u64); 24] = [
     ("began: loss", 5000),
     ("began: treatment", 1000),
     ("began: keeper", 800),
-    ("waits", 20_000),
+    ("waits", 12_000),
     ("waiting for the last", 3000),
     ("not emptied", 1000),
     ("emptied", 100),

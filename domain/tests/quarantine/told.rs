@@ -74,7 +74,12 @@ pub fn told(slow: &Slow<'_>, now: At) -> Told {
     let here: BTreeSet<StockId> = there.iter().flat_map(|water| water.stocks.iter().copied()).collect();
     Told {
         units: there.iter().filter_map(|water| slow.unit(water, now)).collect(),
-        waits: slow.waits.iter().filter(|(id, _)| here.contains(id)).map(|(id, at)| (*id, *at)).collect(),
+        waits: slow
+            .waits
+            .iter()
+            .filter(|(id, until)| here.contains(id) && **until > now)
+            .map(|(id, at)| (*id, *at))
+            .collect(),
         unemptied: slow.unemptied.clone(),
     }
 }
