@@ -69,7 +69,7 @@ impl<'a> Sweep<'a> {
             members: vec![None; n],
             held: BTreeSet::new(),
             anchors: vec![0; tanks + systems],
-            totals: vec![0; n],
+            reckoned: vec![(0, 0); n],
             losses: vec![Vec::new(); n],
             born: vec![None; n],
             waits: vec![None; n],
@@ -108,7 +108,8 @@ pub(super) struct Sweep<'a> {
     pub(super) held: BTreeSet<Stock>,
     /// How many treatments run in each tank or sump.
     pub(super) anchors: Vec<u32>,
-    pub(super) totals: Vec<i64>,
+    /// How many turns of each stock were reckoned up, and how many fish that makes.
+    pub(super) reckoned: Vec<(usize, i64)>,
     pub(super) losses: Vec<Vec<Loss>>,
     /// When stocks were born here.
     pub(super) born: Vec<Option<At>>,
@@ -124,6 +125,12 @@ pub(super) struct Sweep<'a> {
 
 impl Sweep<'_> {
     fn pass(&mut self, at: At, moment: &[(At, Change)]) {
+        // Most of a record is about home fish, and moves nothing.
+        match moment {
+            [(_, Change::Turned(stock, _, false))] if !self.is_of_members(*stock) => return,
+            [(_, Change::Looked(_))] => return self.look(at, moment),
+            _ => {}
+        }
         let mut touched: Vec<Tank> = Vec::new();
         self.before(at, moment, &mut touched);
         self.made(moment);

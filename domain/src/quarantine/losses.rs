@@ -15,6 +15,7 @@ use crate::streams::{At, OpId, TankId};
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Loss {
     at: At,
+    op: OpId,
     n: i64,
     /// Under a named cause, or given away.
     named: bool,
@@ -31,7 +32,7 @@ impl Sweep<'_> {
         let mut touched: Vec<Tank> = Vec::new();
         for (_, change) in moment {
             match *change {
-                Change::Turned(stock, i) => self.turn(stock, self.turns[stock][i], &mut touched),
+                Change::Turned(stock, i, _) => self.turn(stock, i, &mut touched),
                 Change::Told(i) => match self.room.evidence[i] {
                     &Evidence::Sign { op, stock, tank, .. } => {
                         let fish = match (stock, tank) {
@@ -57,8 +58,8 @@ impl Sweep<'_> {
         }
         self.mix(at, &touched);
         for (_, change) in moment {
-            if let Change::Turned(stock, i) = *change
-                && !self.held.is_empty()
+            if let Change::Turned(stock, i, _) = *change
+                && self.is_of_members(stock)
             {
                 self.mark(stock, self.turns[stock][i]);
             }
@@ -98,22 +99,44 @@ impl Sweep<'_> {
         }
     }
 
-    fn turn(&mut self, stock: Stock, turn: Turn, touched: &mut Vec<Tank>) {
-        self.totals[stock] += turn.change;
-        let (n, left) = (-turn.change, self.totals[stock].max(0));
-        let named = match turn.kind {
-            TurnKind::Lost { cause, reason } => self.is_named(turn.op, cause, reason),
-            TurnKind::Left => !self.room.facts.judged.contains(&turn.op),
-            TurnKind::Counted if n > 0 => false,
-            _ => return,
-        };
-        if n <= 0 {
+    /// Whether fish of a stock, or of what it was split off, are held: of all others nobody asks what became.
+    pub(super) fn is_of_members(&self, stock: Stock) -> bool {
+        let mut line = std::iter::successors(Some(stock), |stock| self.wholes[*stock]);
+        !self.held.is_empty() && line.any(|stock| self.members[stock].is_some())
+    }
+
+    fn turn(&mut self, stock: Stock, i: usize, touched: &mut Vec<Tank>) {
+        if self.members[stock].is_none() {
             return;
         }
-        self.losses[stock].push(Loss { at: turn.at, n, named, left });
-        if !named && self.is_alarming(stock, turn.at) {
+        self.reckon(stock, i + 1);
+        let turn = self.turns[stock][i];
+        let loss = self.losses[stock].last().filter(|loss| loss.op == turn.op && !loss.named);
+        if loss.is_some() && self.is_alarming(stock, turn.at) {
             self.begin_again(stock, turn.at, RestartOn::UnexplainedLoss, Why::Loss(turn.op), touched);
         }
+    }
+
+    /// Reckons up what was lost of a stock, and how many are left, in so many of its turns. Only done where somebody
+    /// asks.
+    fn reckon(&mut self, stock: Stock, turns: usize) {
+        let (done, total) = self.reckoned[stock];
+        let new = self.turns[stock].get(done..turns).unwrap_or_default();
+        let mut left = total;
+        for turn in new {
+            left += turn.change;
+            let (at, op, n) = (turn.at, turn.op, -turn.change);
+            let named = match turn.kind {
+                TurnKind::Lost { cause, reason } => self.is_named(op, cause, reason),
+                TurnKind::Left => !self.room.facts.judged.contains(&op),
+                TurnKind::Counted => false,
+                _ => continue,
+            };
+            if n > 0 {
+                self.losses[stock].push(Loss { at, op, n, named, left: left.max(0) });
+            }
+        }
+        self.reckoned[stock] = (done.max(turns), left);
     }
 
     fn is_named(&self, op: OpId, cause: Cause, reason: bool) -> bool {
@@ -185,18 +208,21 @@ impl Sweep<'_> {
     }
 
     fn mark_many(&mut self, stock: Stock, turn: Turn) {
-        let Some(member) = &self.members[stock] else { return };
+        let Some((start, share)) = self.members[stock].as_ref().map(|m| (m.start, m.rule.named_loss_percent))
+        else {
+            return;
+        };
         let (mut named, mut open, mut left) = (0, 0, 0);
         let mut next = vec![stock];
         while let Some(part) = next.pop() {
-            for loss in self.losses[part].iter().filter(|loss| loss.at >= member.start) {
+            self.reckon(part, self.turns[part].partition_point(|other| other.at <= turn.at));
+            for loss in self.losses[part].iter().rev().take_while(|loss| loss.at >= start) {
                 *(if loss.named { &mut named } else { &mut open }) += loss.n;
             }
-            left += self.totals[part].max(0);
+            left += self.reckoned[part].1.max(0);
             next.extend(&self.parts[part]);
         }
-        let share = i64::from(member.rule.named_loss_percent);
-        if named * 100 > share * (named + open + left)
+        if named * 100 > i64::from(share) * (named + open + left)
             && let Some(member) = &mut self.members[stock]
         {
             let kind = MarkKind::ManyNamed;

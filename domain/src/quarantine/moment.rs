@@ -57,8 +57,8 @@ pub(super) enum Change {
     Entered(Stock, usize, Option<Tank>),
     /// A treatment began or ended, by its place in the view.
     Treated(usize, bool),
-    /// A number changed: of which stock, the how-manieth turn.
-    Turned(Stock, usize),
+    /// A number changed: of which stock, the how-manieth turn, and whether there are fish since that have to wait.
+    Turned(Stock, usize, bool),
     /// A sign or a restart by the keeper, by its place in the view.
     Told(usize),
     /// Somebody looked, by its place in the view.
@@ -184,12 +184,23 @@ impl Numbered {
             _ if came_in(stock) => all.push((since, Change::Came(no))),
             _ => {}
         }
+        let is_part = matches!(stock.came, Some(Came::Split { .. }));
+        let mut total = 0;
         for (i, turn) in stock.turns.iter().enumerate() {
+            total += turn.change;
+            let waits = match turn.kind {
+                // those that came in have a clock, and a part waits as its whole does
+                TurnKind::Made => !is_part && !came_in(stock),
+                TurnKind::Counted => turn.change > 0,
+                // more went on than were there: a count would have found more
+                TurnKind::Went => total < 0,
+                _ => false,
+            };
             if let TurnKind::Joined(from) = turn.kind {
                 let when = there(from).map_or(turn.at, |from| from.max(turn.at));
                 all.extend(self.stock(from).map(|from| (when, Change::Joined(from, no, i))));
             }
-            all.push((turn.at, Change::Turned(no, i)));
+            all.push((turn.at, Change::Turned(no, i, waits)));
         }
         let begun = |at: At| stock.stays.iter().any(|stay| !stay.doubtful && stay.from == at);
         for (i, stay) in stock.stays.iter().enumerate() {

@@ -1,11 +1,9 @@
 //! How long stock has to wait that nobody can vouch for: what was "always here", young, and fish that a count found.
 //! They make no breach, but may not leave before the club's days have passed since the server heard of them.
 
-use std::collections::BTreeMap;
-
 use super::clock::Sweep;
 use super::facts::Opening;
-use super::moment::{Change, Stock, came_in};
+use super::moment::{Change, Stock};
 use crate::rooms::{Came, TurnKind};
 use crate::streams::{At, OpId};
 
@@ -13,22 +11,13 @@ impl Sweep<'_> {
     /// Birth and waits of what is made at this instant, of counts that find more, and where more went on than were
     /// there; then of parts, then of what joins.
     pub(super) fn made(&mut self, moment: &[(At, Change)]) {
-        let mut totals: BTreeMap<Stock, i64> = BTreeMap::new();
         for (_, change) in moment {
-            let Change::Turned(stock, i) = *change else { continue };
-            let turn = &self.turns[stock][i];
-            let mut total = self.totals[stock] + turn.change;
-            if moment.len() > 1 {
-                let there = totals.entry(stock).or_insert(self.totals[stock]);
-                *there += turn.change;
-                total = *there;
-            }
-            match turn.kind {
-                TurnKind::Made => self.first(stock, turn.at, turn.op),
-                TurnKind::Counted if turn.change > 0 => self.wait(stock, turn.at, turn.op),
-                // More went on than were there: a count would have found more.
-                TurnKind::Went if total < 0 => self.wait(stock, turn.at, turn.op),
-                _ => {}
+            if let Change::Turned(stock, i, true) = *change {
+                let turn = self.turns[stock][i];
+                if turn.kind == TurnKind::Made && matches!(self.states[stock].came, Some(Came::Born { .. })) {
+                    self.born[stock] = Some(turn.at);
+                }
+                self.wait(stock, turn.at, turn.op);
             }
         }
         let splits: Vec<(Stock, Stock)> = moment
@@ -60,18 +49,6 @@ impl Sweep<'_> {
                 self.waits[into] = self.waits[into].max(wait);
             }
         }
-    }
-
-    /// The first fish of a stock. Those that came in have a clock, and a part waits as its whole does.
-    fn first(&mut self, stock: Stock, at: At, entry: OpId) {
-        let state = self.states[stock];
-        if matches!(state.came, Some(Came::Split { .. })) || came_in(state) {
-            return;
-        }
-        if matches!(state.came, Some(Came::Born { .. })) {
-            self.born[stock] = Some(at);
-        }
-        self.wait(stock, at, entry);
     }
 
     fn wait(&mut self, stock: Stock, at: At, entry: OpId) {

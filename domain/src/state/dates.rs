@@ -1,0 +1,41 @@
+//! When each entry of a room counts, and when it was received: side by side, so that those that came late are found
+//! in a long record without going through the entries themselves. Must not judge.
+
+use super::evidence::evidence;
+use super::memory::Entry;
+use crate::quarantine::Evidence;
+use crate::streams::{At, Received};
+
+/// Later than every push.
+pub(super) const NEVER: Received = Received(i64::MAX);
+
+/// The dates of one entry.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Dates {
+    /// When it says that it happened.
+    pub at: At,
+    /// When it counts: a sign when it was last seen.
+    pub counts_at: At,
+    /// When it was received; later than everything, if it was not yet.
+    pub received: Received,
+}
+
+impl Dates {
+    /// Of an entry.
+    pub fn of(entry: &Entry) -> Self {
+        let order = entry.linked.order;
+        let told = entry.body.as_deref().filter(|_| entry.linked.links.evidence);
+        let counts_at = match told.and_then(|body| evidence(order.id, order.at, body)) {
+            Some(Evidence::Sign { at, .. }) => at.min(order.at),
+            _ => order.at,
+        };
+        let received = entry.accepted.map_or(NEVER, |accepted| accepted.received);
+        Self { at: order.at, counts_at, received }
+    }
+
+    /// How long it took to come, in seconds; up to now, if it did not yet.
+    pub fn took(&self, now: At) -> i64 {
+        let came = if self.received == NEVER { now.seconds() } else { self.received.0.div_euclid(1000) };
+        came - self.at.seconds()
+    }
+}
