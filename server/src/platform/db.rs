@@ -16,6 +16,8 @@ use tokio::sync::{Mutex, OwnedMutexGuard};
 use super::dialect;
 
 const BUSY: Duration = Duration::from_secs(10);
+/// A connection that was used a moment ago is there; asking it again each time costs a round trip.
+const ASK_AFTER: Duration = Duration::from_secs(1);
 /// SQLite: after so many pages of the log the file itself is written. A push writes many pages that the next one
 /// writes again; four times SQLite's own number saves most of that, and the log has 16 MiB at most.
 const CHECKPOINT_PAGES: &str = "4000";
@@ -85,6 +87,7 @@ impl Db {
 async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
     let mut options = ConnectOptions::new(url);
     options.sqlx_logging(false).max_connections(most).acquire_timeout(Duration::from_secs(30));
+    options.test_before_acquire_if_idle_for(ASK_AFTER);
     if url.starts_with("sqlite:") {
         // Pragmas belong to each connection. FULL, since an acknowledged op must survive a power cut.
         options.map_sqlx_sqlite_opts(|sqlite| {

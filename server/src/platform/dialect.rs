@@ -2,10 +2,12 @@
 //!
 //! Whatever SQLite and PostgreSQL write differently stands here; everywhere else one query serves both.
 
-use sea_orm::sea_query::{LockBehavior, LockType};
+use sea_orm::sea_query::{ArrayType, LockBehavior, LockType};
 use sea_orm::{
     ConnectionTrait, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect, Select, Statement,
+    Value,
 };
+use uuid::Uuid;
 
 /// Any number that no other program uses for its advisory locks in this database.
 const MIGRATION_LOCK: i64 = 0x7461_726e;
@@ -56,11 +58,79 @@ pub const OPS_BY_COLUMN: &str = "INSERT INTO ops \
     FROM unnest($2::bigint[], $3::uuid[], $4::uuid[], $5::text[], $6::uuid[], $7::bigint[], $8::boolean[]) \
         AS op (seq, id, device, body, by_account, received, decision)";
 
+/// Inserts ops that were received together into `ops`: their ids, devices and accounts one after the other, 16 bytes
+/// each (`?3`), and so their texts (`?4`), of which a list says for each where it begins (times 2^31) and how long it
+/// is (`?8`). A text that is bound by itself is copied four times on its way. SQLite only.
+pub const OPS_TOGETHER: &str = "INSERT INTO ops \
+    (stream, seq, id, device, body, by_account, received, decision, chain) \
+    SELECT ?1, ?2 + op.key, substr(?3, op.key * 48 + 1, 16), substr(?3, op.key * 48 + 17, 16), \
+        CAST(substr(?4, (op.value >> 31) + 1, op.value & 2147483647) AS TEXT), \
+        substr(?3, op.key * 48 + 33, 16), ?5, ?6, CASE WHEN op.key = ?9 THEN ?7 END \
+    FROM json_each(?8) AS op";
+
 /// How many rows of so many columns go into one insert: both engines bound the values of a statement
 /// (SQLite 32,766, PostgreSQL 65,535).
 pub fn rows_per_insert(backend: DbBackend, columns: usize) -> usize {
     let values = if backend == DbBackend::Sqlite { 32_766 } else { 65_535 };
     (values / columns.max(1)).max(1)
+}
+
+/// Where an insert takes its rows from (what follows `INSERT INTO table (columns)`), and the values it binds. The text
+/// is the same for many numbers of rows, so that it is prepared once. The first column is never NULL; for each it is
+/// said whether it may be.
+pub fn rows_of(backend: DbBackend, may_be_null: &[bool], rows: Vec<Vec<Value>>) -> (String, Vec<Value>) {
+    if backend == DbBackend::Postgres { lists(may_be_null, rows) } else { places(may_be_null.len(), rows) }
+}
+
+/// Places for a power of two of rows; those that nothing is bound to are NULL, and left out.
+fn places(columns: usize, rows: Vec<Vec<Value>>) -> (String, Vec<Value>) {
+    let most = rows_per_insert(DbBackend::Sqlite, columns);
+    let row = format!("({})", vec!["?"; columns].join(","));
+    let all = vec![row; rows.len().next_power_of_two().min(most).max(rows.len())].join(",");
+    let text = format!("SELECT * FROM (VALUES {all}) WHERE column1 IS NOT NULL");
+    (text, rows.into_iter().flatten().collect())
+}
+
+/// One list a column, whatever the number of rows; one more for each that may be NULL, since a list here can't hold
+/// any.
+fn lists(may_be_null: &[bool], rows: Vec<Vec<Value>>) -> (String, Vec<Value>) {
+    let mut columns: Vec<Vec<Value>> = may_be_null.iter().map(|_| Vec::with_capacity(rows.len())).collect();
+    for row in rows {
+        columns.iter_mut().zip(row).for_each(|(column, value)| column.push(value));
+    }
+    let (mut picked, mut unnested, mut names, mut values) = (vec![], vec![], vec![], vec![]);
+    for (n, (mut column, null)) in columns.into_iter().zip(may_be_null).enumerate() {
+        let (kind, word, filler): (_, _, Value) = match column.first() {
+            Some(Value::Bool(_)) => (ArrayType::Bool, "boolean", false.into()),
+            Some(Value::Int(_)) => (ArrayType::Int, "integer", 0.into()),
+            Some(Value::BigInt(_)) => (ArrayType::BigInt, "bigint", 0i64.into()),
+            Some(Value::Uuid(_)) => (ArrayType::Uuid, "uuid", Uuid::nil().into()),
+            Some(Value::Bytes(_)) => (ArrayType::Bytes, "bytea", Vec::<u8>::new().into()),
+            _ => (ArrayType::String, "text", String::new().into()),
+        };
+        let mut list = |name: String, kind, word, list| {
+            values.push(Value::Array(kind, Some(Box::new(list))));
+            unnested.push(format!("${}::{word}[]", values.len()));
+            names.push(name);
+        };
+        if *null {
+            let is_nothing: Vec<bool> = column.iter().map(is_null).collect();
+            column.iter_mut().filter(|value| is_null(value)).for_each(|value| *value = filler.clone());
+            let is_nothing = is_nothing.into_iter().map(Value::from).collect();
+            list(format!("n{n}"), ArrayType::Bool, "boolean", is_nothing);
+            picked.push(format!("CASE WHEN NOT n{n} THEN c{n} END"));
+        } else {
+            picked.push(format!("c{n}"));
+        }
+        list(format!("c{n}"), kind, word, column);
+    }
+    let (picked, unnested, names) = (picked.join(", "), unnested.join(", "), names.join(", "));
+    (format!("SELECT {picked} FROM unnest({unnested}) AS given ({names})"), values)
+}
+
+fn is_null(value: &Value) -> bool {
+    use Value::{BigInt, Bool, Bytes, Int, String, Uuid};
+    matches!(value, Bool(None) | Int(None) | BigInt(None) | Uuid(None) | Bytes(None) | String(None))
 }
 
 /// What a database error asks for.
@@ -95,4 +165,35 @@ pub fn trouble(err: &DbErr) -> Trouble {
 fn sqlx_code(err: &sea_orm::RuntimeErr) -> Option<String> {
     let sea_orm::RuntimeErr::SqlxError(err) = err else { return None };
     err.as_database_error()?.code().map(|code| code.into_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rows(n: i64) -> Vec<Vec<Value>> {
+        let half = |n: i64| (n % 2 == 0).then(|| n.to_string());
+        (0..n).map(|n| vec![n.into(), half(n).into()]).collect()
+    }
+
+    #[test]
+    fn a_text_serves_many_numbers_of_rows() {
+        let text = |backend, n| rows_of(backend, &[false, true], rows(n)).0;
+        assert_eq!(text(DbBackend::Sqlite, 65), text(DbBackend::Sqlite, 128));
+        assert_eq!(text(DbBackend::Postgres, 1), text(DbBackend::Postgres, 300));
+        assert_eq!(text(DbBackend::Sqlite, 16_383).matches('?').count(), 32_766);
+    }
+
+    #[test]
+    fn what_is_null_stands_in_a_list_of_its_own() {
+        let (text, values) = rows_of(DbBackend::Postgres, &[false, true], rows(2));
+        assert!(text.starts_with("SELECT c0, CASE WHEN NOT n1 THEN c1 END FROM unnest("), "{text}");
+        let list = |kind, list: Vec<Value>| Value::Array(kind, Some(Box::new(list)));
+        let wanted = [
+            list(ArrayType::BigInt, vec![0i64.into(), 1i64.into()]),
+            list(ArrayType::Bool, vec![false.into(), true.into()]),
+            list(ArrayType::String, vec!["0".into(), "".into()]),
+        ];
+        assert_eq!(values, wanted);
+    }
 }

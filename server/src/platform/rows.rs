@@ -1,10 +1,10 @@
-//! Many rows of a table in one statement. The general builder takes longer to write such a statement down than the
-//! database takes to run it. Must not know what the rows mean.
-
-use std::fmt::Write;
+//! Many rows of a table in one statement, whose text does not hang on how many they are: the database prepares it once.
+//! The general builder takes longer to write such a statement down than the database takes to run it. Must not know
+//! what the rows mean.
 
 use sea_orm::{
-    ConnectionTrait, DbBackend, EntityTrait, IdenStatic, Iterable, ModelTrait, PrimaryKeyToColumn, Statement,
+    ColumnTrait, ConnectionTrait, EntityTrait, IdenStatic, Iterable, ModelTrait, PrimaryKeyToColumn,
+    Statement,
 };
 
 use super::dialect;
@@ -19,44 +19,32 @@ where
 {
     let backend = conn.get_database_backend();
     let columns: Vec<E::Column> = E::Column::iter().collect();
+    let may_be_null: Vec<bool> = columns.iter().map(|column| column.def().is_null()).collect();
     for some in rows.chunks(dialect::rows_per_insert(backend, columns.len())) {
-        let values = some.iter().flat_map(|row| columns.iter().map(|column| row.get(*column)));
-        let text = text::<E>(backend, &columns, some.len(), over);
+        let values = some.iter().map(|row| columns.iter().map(|column| row.get(*column)).collect()).collect();
+        let (from, values) = dialect::rows_of(backend, &may_be_null, values);
+        let text = format!("{} {from}{}", into::<E>(&columns), taking_over::<E>(over));
         conn.execute_raw(Statement::from_sql_and_values(backend, text, values)).await?;
     }
     Ok(())
 }
 
-fn text<E: EntityTrait>(
-    backend: DbBackend,
-    columns: &[E::Column],
-    rows: usize,
-    over: &[E::Column],
-) -> String {
-    let names: Vec<String> = columns.iter().map(|column| format!("\"{}\"", column.as_str())).collect();
-    let mut text = String::with_capacity(400 + rows * columns.len() * 7);
-    let _ = write!(text, "INSERT INTO \"{}\" ({}) VALUES ", E::default().table_name(), names.join(", "));
-    for row in 0..rows {
-        for column in 0..columns.len() {
-            text.push_str(match (row, column) {
-                (0, 0) => "(",
-                (_, 0) => "), (",
-                _ => ", ",
-            });
-            let _ = match backend {
-                DbBackend::Postgres => write!(text, "${}", row * columns.len() + column + 1),
-                _ => text.write_char('?'),
-            };
-        }
+fn quoted(column: impl IdenStatic) -> String {
+    format!("\"{}\"", column.as_str())
+}
+
+fn into<E: EntityTrait>(columns: &[E::Column]) -> String {
+    let names: Vec<String> = columns.iter().copied().map(quoted).collect();
+    format!("INSERT INTO \"{}\" ({})", E::default().table_name(), names.join(", "))
+}
+
+fn taking_over<E: EntityTrait>(over: &[E::Column]) -> String {
+    if over.is_empty() {
+        return String::new();
     }
-    text.push(')');
-    if !over.is_empty() {
-        let quoted = |column: E::Column| format!("\"{}\"", column.as_str());
-        let keys: Vec<String> =
-            E::PrimaryKey::iter().map(|key| quoted(PrimaryKeyToColumn::into_column(key))).collect();
-        let set = over.iter().map(|column| quoted(*column)).map(|name| format!("{name} = excluded.{name}"));
-        let set: Vec<String> = set.collect();
-        let _ = write!(text, " ON CONFLICT ({}) DO UPDATE SET {}", keys.join(", "), set.join(", "));
-    }
-    text
+    let keys: Vec<String> =
+        E::PrimaryKey::iter().map(|key| quoted(PrimaryKeyToColumn::into_column(key))).collect();
+    let set = over.iter().copied().map(quoted).map(|name| format!("{name} = excluded.{name}"));
+    let set: Vec<String> = set.collect();
+    format!(" ON CONFLICT ({}) DO UPDATE SET {}", keys.join(", "), set.join(", "))
 }
