@@ -1,8 +1,9 @@
 //! Which rows are kept of tanks and stocks, and the comparison of all rows with the state. Rows are written only
 //! where they changed; nothing is decided here.
 
+use futures_util::future::join4;
 use sea_orm::{ColumnTrait, DatabaseTransaction, EntityTrait, QueryFilter};
-use tarn_domain::rooms::{Numbers, Sex, StockState, TankState};
+use tarn_domain::rooms::{Numbers, Sex, Stay, StockState, TankState};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{Entity as Thing, StreamId};
 use uuid::Uuid;
@@ -22,15 +23,20 @@ struct Rows {
 }
 
 impl Rows {
-    fn add(&mut self, stream: StreamId, thing: Thing, state: &EntityState) {
+    /// The rows of a state; of those that there are many of, only what the other state of the same thing has not.
+    fn add(&mut self, stream: StreamId, thing: Thing, state: &EntityState, other: Option<&EntityState>) {
         match state {
             EntityState::Tank(tank) if tank.made.is_some() => {
                 self.tanks.push(tank_row(stream, thing.id, tank));
                 self.plumbing.extend(plumbing_rows(stream, thing.id, tank));
             }
             EntityState::Stock(stock) if stock.made.is_some() => {
+                let there: &[Stay] = match other {
+                    Some(EntityState::Stock(other)) if other.made.is_some() => &other.stays,
+                    _ => &[],
+                };
                 self.stocks.push(stock_row(stream, thing.id, stock));
-                self.stays.extend(stay_rows(stream, thing.id, stock));
+                self.stays.extend(stay_rows(stream, thing.id, stock, there));
             }
             _ => {}
         }
@@ -80,8 +86,15 @@ fn stock_row(stream: StreamId, stock: Uuid, s: &StockState) -> room_stocks::Mode
     }
 }
 
-fn stay_rows(stream: StreamId, stock: Uuid, s: &StockState) -> impl Iterator<Item = room_stays::Model> {
-    s.stays.iter().zip(0..).map(move |(stay, ordinal)| room_stays::Model {
+fn stay_rows(
+    stream: StreamId,
+    stock: Uuid,
+    s: &StockState,
+    there: &[Stay],
+) -> impl Iterator<Item = room_stays::Model> {
+    let there = there.iter().map(Some).chain(std::iter::repeat(None));
+    let new = s.stays.iter().zip(0..).zip(there).filter(|((stay, _), there)| Some(*stay) != *there);
+    new.map(move |((stay, ordinal), _)| room_stays::Model {
         stream: stream.0,
         stock,
         ordinal,
@@ -100,14 +113,19 @@ pub async fn project(p: &Projecting<'_>) -> Result<()> {
     let (mut old, mut new) = (Rows::default(), Rows::default());
     for change in p.changed {
         if let Some(before) = &change.before {
-            old.add(p.stream, change.entity, before);
+            old.add(p.stream, change.entity, before, Some(&change.after));
         }
-        new.add(p.stream, change.entity, &change.after);
+        new.add(p.stream, change.entity, &change.after, change.before.as_deref());
     }
-    save::<room_tanks::Entity, _>(p.tx, &old.tanks, new.tanks, tank_key).await?;
-    save::<room_plumbing::Entity, _>(p.tx, &old.plumbing, new.plumbing, plumbing_key).await?;
-    save::<room_stocks::Entity, _>(p.tx, &old.stocks, new.stocks, stock_key).await?;
-    save::<room_stays::Entity, _>(p.tx, &old.stays, new.stays, stay_key).await
+    // While the database writes those of one table, the next are put together.
+    let (tanks, plumbing, stocks, stays) = join4(
+        save::<room_tanks::Entity, _>(p.tx, &old.tanks, new.tanks, tank_key),
+        save::<room_plumbing::Entity, _>(p.tx, &old.plumbing, new.plumbing, plumbing_key),
+        save::<room_stocks::Entity, _>(p.tx, &old.stocks, new.stocks, stock_key),
+        save::<room_stays::Entity, _>(p.tx, &old.stays, new.stays, stay_key),
+    )
+    .await;
+    tanks.and(plumbing).and(stocks).and(stays)
 }
 
 async fn clear(p: &Projecting<'_>) -> Result<()> {
@@ -143,7 +161,7 @@ pub async fn differences(
 ) -> Result<Vec<String>> {
     let mut rows = Rows::default();
     for (thing, state) in memory.states() {
-        rows.add(stream, thing, state);
+        rows.add(stream, thing, state, None);
     }
     let tanks = room_tanks::Entity::find().filter(room_tanks::Column::Stream.eq(stream.0)).all(conn).await?;
     let plumbing =
