@@ -1,9 +1,7 @@
 //! Queries over `streams` and `stream_lines`: heads, epochs, chains.
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
-};
+use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
 
@@ -87,24 +85,15 @@ pub async fn new_stream(
 
 /// Writes what an append changed.
 pub async fn set_head(conn: &impl ConnectionTrait, row: &Row) -> Result<()> {
-    let mut model = streams::Model {
-        id: row.id.0,
-        kind: row.kind.clone(),
-        epoch: row.epoch.0,
-        head: 0,
-        chain: Vec::new(),
-        greatest_clock: String::new(),
-        last_received: 0,
-        fold_version: 0,
-        made_ms: 0,
-    }
-    .into_active_model();
-    model.head = Set(row.head.cast_signed());
-    model.chain = Set(row.chain.0.to_vec());
-    model.greatest_clock = Set(row.greatest.to_string());
-    model.last_received = Set(row.last_received.0);
-    model.fold_version = Set(row.fold_version);
-    model.update(conn).await?;
+    let changed = streams::ActiveModel {
+        head: Set(row.head.cast_signed()),
+        chain: Set(row.chain.0.to_vec()),
+        greatest_clock: Set(row.greatest.to_string()),
+        last_received: Set(row.last_received.0),
+        fold_version: Set(row.fold_version),
+        ..Default::default()
+    };
+    streams::Entity::update_many().set(changed).filter(streams::Column::Id.eq(row.id.0)).exec(conn).await?;
     Ok(())
 }
 
