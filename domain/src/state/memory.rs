@@ -159,12 +159,11 @@ impl Memory {
         }
     }
 
-    /// The same, of an op that the caller keeps.
-    pub fn insert_copy(&mut self, op: &Op, accepted: Option<Acceptance>, seq: u64) {
+    /// The same, of an op that the caller keeps and whose links it has read.
+    pub fn insert_copy(&mut self, op: &Op, links: Links, accepted: Option<Acceptance>, seq: u64) {
         if !self.places.contains_key(&op.id) {
-            let (order, links, kind) = (op.order(), op.body.links(), op.body.kind());
             let body = is_kept(&links).then(|| Arc::new(op.body.clone()));
-            self.place(entry((order, links, kind), body, accepted, seq));
+            self.place(entry((op.order(), links, op.body.kind()), body, accepted, seq));
         }
     }
 

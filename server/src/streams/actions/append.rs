@@ -2,7 +2,7 @@
 //! judges op by op, writes ops, projections and head in the caller's transaction. Every "no" to a single op is a
 //! result, not an error; nothing of it is stored.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use futures_util::future::join;
@@ -10,12 +10,14 @@ use serde_json::{Value, json};
 use tarn_domain::catalogue::{Body, FOLD_VERSION, Op};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{
-    Acceptance, AccountId, At, Chain, Clock, DeviceId, Entity, EpochId, OpId, Received, StreamId,
-    clock_limit, next_received,
+    Acceptance, AccountId, At, Clock, DeviceId, Entity, EpochId, OpId, Received, StreamId, clock_limit,
+    next_received,
 };
+use tokio::task::yield_now;
 
 use super::intake::{self, Ready, Told};
 use super::projections::project_all;
+use super::writing::{Rows, write_ops};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::jobs::Job;
 use crate::platform::{Result, write::Write};
@@ -89,9 +91,10 @@ pub struct Appended {
 }
 
 /// What comes in: over the wire, or written here.
-pub enum Ops {
-    /// Read from the wire, each by itself.
-    Pushed(Vec<Told>),
+pub enum Ops<'a> {
+    /// Read from the wire, each by itself; and whose devices are registered. Both are known before anything is locked:
+    /// a device never changes hands.
+    Pushed(Vec<Told>, &'a HashMap<DeviceId, AccountId>),
     /// Written by the server.
     Written(Vec<Incoming>),
 }
@@ -115,7 +118,7 @@ pub fn in_write<T>(w: &mut Write, stream: StreamId, read: impl FnOnce(&Memory) -
 }
 
 /// The append under the lock.
-pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -> Result<Appended> {
+pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Path) -> Result<Appended> {
     let ctx = w.ctx().clone();
     let areas = ctx.part::<Areas>();
     let mut held = match w.take_held::<Held>(|held| held.id == Some(stream)) {
@@ -132,29 +135,26 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops, path: Path) -
         row.fold_version = FOLD_VERSION;
         store::set_head(w.tx(), &row).await?;
     }
+    let (rows, handed_out) = Rows::new();
     let mut pass = Pass {
         stream,
         path,
         received: next_received(w.now, row.last_received),
         outcomes: Vec::new(),
         accepted: Vec::new(),
-        stored: Vec::new(),
+        rows,
         before: BTreeMap::new(),
         jobs: Vec::new(),
     };
-    match ops {
-        Ops::Pushed(pushed) => pass.pushed(w, &areas, &mut held, &row, pushed).await?,
-        Ops::Written(written) => pass.written(w, &areas, &mut held, &row, written).await?,
-    }
-    let (taken, chain) = pass.taken(&mut row);
-    let (saved, followed) = join(
-        store::insert(w.tx(), stream, taken, chain),
-        // While the database writes the ops, their states are made.
-        pass.follow(w, &areas, &mut held, &mut row),
-    )
-    .await;
-    saved?;
-    followed?;
+    let judging = async {
+        let judged = pass.judge(w, &areas, &mut held, &mut row, ops).await;
+        pass.rows.end();
+        judged
+    };
+    // While the database writes ops, the next are judged and states are made.
+    let (judged, written) = join(judging, write_ops(w, stream, handed_out)).await;
+    written?;
+    judged?;
     std::mem::take(&mut pass.jobs).into_iter().for_each(|job| w.enqueue(job));
     if !pass.accepted.is_empty() {
         store::set_head(w.tx(), &row).await?;
@@ -176,7 +176,7 @@ pub(super) struct Pass {
     pub(super) received: Received,
     outcomes: Vec<Outcome>,
     pub(super) accepted: Vec<Accepted>,
-    stored: Vec<(OpId, uuid::Uuid, Stored)>,
+    pub(super) rows: Rows,
     /// The states before, of everything that changed.
     pub(super) before: BTreeMap<Entity, Option<Arc<EntityState>>>,
     /// Work that follows.
@@ -184,14 +184,32 @@ pub(super) struct Pass {
 }
 
 impl Pass {
+    /// Judges ops, takes them in, and all that follows.
+    async fn judge(
+        &mut self,
+        w: &Write,
+        areas: &Areas,
+        held: &mut Held,
+        row: &mut Row,
+        ops: Ops<'_>,
+    ) -> Result<()> {
+        match ops {
+            Ops::Pushed(told, devices) => self.pushed(w, areas, held, row, told, devices).await?,
+            Ops::Written(written) => self.written(w, areas, held, row, written).await?,
+        }
+        self.rows.hand_out(row);
+        self.follow(w, areas, held, row).await
+    }
+
     /// Ops from the wire: refused whole if a new one's clock runs ahead, else judged one by one.
     async fn pushed(
         &mut self,
         w: &Write,
         areas: &Areas,
         held: &mut Held,
-        row: &Row,
+        row: &mut Row,
         read: Vec<Told>,
+        devices: &HashMap<DeviceId, AccountId>,
     ) -> Result<()> {
         let limit = clock_limit(w.now, row.greatest);
         let is_ahead =
@@ -202,8 +220,13 @@ impl Pass {
                 .with("now", now.to_string())
                 .with("limit", limit.to_string()));
         }
-        let devices = store::devices_of(w.tx(), self.stream).await?;
+        // One that comes twice is compared with its first text, which must be at hand.
+        let mut ids = HashSet::new();
+        let whole = !read.iter().flatten().all(|ready| ids.insert(ready.op.id));
         for ready in read {
+            if !whole && self.rows.hand_out_some(row) {
+                yield_now().await;
+            }
             let outcome = match ready {
                 Err((id, problem)) => Outcome::Refused(id, problem, None),
                 Ok(ready) => {
@@ -212,7 +235,7 @@ impl Pass {
                         received: self.received,
                         decision: false,
                     });
-                    match intake_one(w, held, areas, self, &devices, &ready).await? {
+                    match intake_one(w, held, areas, self, devices, &ready).await? {
                         Some(outcome) => outcome,
                         None => self.take(held, row, ready, first),
                     }
@@ -279,14 +302,14 @@ impl Pass {
 
     /// Takes an op in: memory now, rows when the pass is saved.
     pub(super) fn take(&mut self, held: &mut Held, row: &Row, ready: Ready, accepted: Acceptance) -> Outcome {
-        let seq = row.head + self.stored.len() as u64 + 1;
+        let seq = row.head + self.rows.waiting.len() as u64 + 1;
         if seq > MOST_OPS {
             return Outcome::Refused(Some(json!(ready.op.id)), Problem::new(&STREAM_FULL), None);
         }
         let id = ready.op.id;
         held.head = UNSAVED;
-        held.memory.insert_copy(&ready.op, Some(accepted), seq);
-        self.stored.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
+        held.memory.insert_copy(&ready.op, ready.links, Some(accepted), seq);
+        self.rows.waiting.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
         self.accepted.push(Accepted { op: ready.op, seq });
         Outcome::Accepted(id, seq)
     }
@@ -296,16 +319,6 @@ impl Pass {
         for (entity, before) in held.memory.refold() {
             self.before.entry(entity).or_insert(before);
         }
-    }
-
-    /// Hands out what was taken in, to be written; the row is as it will be then.
-    pub(super) fn taken(&mut self, row: &mut Row) -> (Vec<(OpId, uuid::Uuid, Stored)>, Chain) {
-        for (_, _, op) in &self.stored {
-            row.chain = row.chain.then(&op.text, op.accepted);
-            row.head = op.seq;
-            row.last_received = row.last_received.max(op.accepted.received);
-        }
-        (std::mem::take(&mut self.stored), row.chain)
     }
 }
 
@@ -320,7 +333,7 @@ async fn intake_one(
 ) -> Result<Option<Outcome>> {
     let id = ready.op.id;
     if let Some(entry) = held.memory.entry(id) {
-        let fresh = pass.stored.iter().find(|(new, ..)| *new == id).map(|(_, _, s)| s.clone());
+        let fresh = pass.rows.waiting.iter().find(|(new, ..)| *new == id).map(|(_, _, s)| s.clone());
         let stored = match fresh {
             Some(stored) => Some(stored),
             None => store::by_id(w.tx(), pass.stream, id).await?,
@@ -347,7 +360,7 @@ async fn intake_one(
                 return no(problem);
             }
         }
-        if let Some(entry) = ready.op.body.links().withdraws.and_then(|target| held.memory.entry(target)) {
+        if let Some(entry) = ready.links.withdraws.and_then(|target| held.memory.entry(target)) {
             for fixes in &areas.fixed {
                 if fixes(w.tx(), pass.stream, entry).await? {
                     return no(Problem::new(&OP_RELIED_ON));

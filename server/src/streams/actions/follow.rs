@@ -7,8 +7,8 @@ use super::areas::{Areas, Changed, Following};
 use super::intake;
 use super::projections::project;
 use crate::platform::{Result, write::Write};
+use crate::streams::store::Row;
 use crate::streams::store::cache::Held;
-use crate::streams::store::{self, Row};
 
 impl Pass {
     /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change.
@@ -21,8 +21,7 @@ impl Pass {
     ) -> Result<()> {
         self.refold(held);
         self.decide(w, areas, held, row).await?;
-        let (taken, chain) = self.taken(row);
-        store::insert(w.tx(), self.stream, taken, chain).await?;
+        self.rows.hand_out(row);
         row.greatest = row.greatest.max(held.memory.greatest_clock());
         let before = std::mem::take(&mut self.before);
         let changed: Vec<Changed> = before
@@ -55,6 +54,9 @@ impl Pass {
                     })
                     .await?,
                 );
+            }
+            if decided.is_empty() {
+                continue;
             }
             for follow in decided {
                 if held.memory.entry(follow.id).is_some() {

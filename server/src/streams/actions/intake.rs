@@ -8,7 +8,7 @@ use serde_json::value::RawValue;
 use tarn_domain::catalogue::{Body, Op, Writer, op_text, read_accepted_text, read_op_text};
 use tarn_domain::state::Memory;
 use tarn_domain::streams::canonical::receipt_holds;
-use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Received, StreamId};
+use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Links, Received, StreamId};
 
 use super::append::{Incoming, Path};
 use crate::platform::errors::Problem;
@@ -40,6 +40,8 @@ pub struct Pushed<'a> {
 pub struct Ready {
     /// The op.
     pub op: Op,
+    /// What it has to do with what.
+    pub links: Links,
     /// Its canonical text.
     pub text: String,
     /// From a good receipt: its first acceptance.
@@ -70,7 +72,7 @@ pub fn read(pushed: &Pushed<'_>, key: &[u8], stream: StreamId) -> Told {
             Some(first)
         }
     };
-    Ok(Ready { op: read.op, text: read.text, back })
+    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, back })
 }
 
 /// Makes the op of a page or of a decision: stamped after every clock the stream has accepted.
@@ -79,7 +81,7 @@ pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64)
     let at = incoming.at.map_or(clock.at(), |at| at.min(clock.at()));
     let op: Envelope<Body> = Envelope { id: incoming.id, device, clock, at, body: incoming.body };
     let text = op_text(&op);
-    Ready { op, text, back: None }
+    Ready { links: op.body.links(), op, text, back: None }
 }
 
 /// Whether what the server is about to write can be read again: the version of its id, its size (a decision may be
@@ -112,12 +114,11 @@ pub fn judge(
     if !matches!(path, Path::Push(_)) {
         is_readable(ready, *path)?;
     }
-    let links = op.body.links();
-    let lost = memory.missing(&links);
+    let lost = memory.missing(&ready.links);
     if !lost.is_empty() {
         return Err(missing(&lost));
     }
-    if let Some(target) = links.withdraws {
+    if let Some(target) = ready.links.withdraws {
         let Some(entry) = memory.entry(target) else {
             return Err(
                 Problem::new(&refusals::MISSING_REFERENCE).detail(format!("The entry {target} is not here."))

@@ -11,6 +11,7 @@ mod pull;
 mod push;
 mod register;
 mod restored;
+mod writing;
 
 pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use check::{Checked, check};
