@@ -51,7 +51,7 @@ impl Stint {
 }
 
 /// All that shared water so far.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Company {
     stints: Vec<Stint>,
     /// The last stint of each stock, and the one that lasts.
@@ -67,17 +67,23 @@ pub(super) struct Company {
 }
 
 impl Company {
-    /// Of so many stocks; nobody asks for what is further back than so many days.
-    pub fn new(stocks: usize, longest: Days) -> Self {
+    /// Of no stocks yet; nobody asks for what is further back than so many days.
+    pub fn new(longest: Days) -> Self {
         Self {
             stints: Vec::new(),
-            of: vec![None; stocks],
-            open: vec![None; stocks],
+            of: Vec::new(),
+            open: Vec::new(),
             places: HashMap::new(),
             turn: 0,
             to_the_last: false,
             longest,
         }
+    }
+
+    /// Makes room for so many stocks.
+    pub fn grow(&mut self, stocks: usize) {
+        self.of.resize(stocks, None);
+        self.open.resize(stocks, None);
     }
 
     /// From now on those in a water share it with one another and with nobody else.

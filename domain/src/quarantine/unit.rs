@@ -104,33 +104,33 @@ impl Unit {
 impl Sweep<'_> {
     pub(super) fn reading(mut self) -> Reading {
         let mut units = Vec::new();
-        let mut seen = vec![false; self.members.len()];
-        for stock in 0..self.members.len() {
-            if seen[stock] || !self.waters.is_anywhere(stock) {
+        let mut seen = vec![false; self.is.members.len()];
+        for stock in 0..self.is.members.len() {
+            if seen[stock] || !self.is.waters.is_anywhere(stock) {
                 continue;
             }
-            if self.sealed[stock] {
+            if self.is.sealed[stock] {
                 units.push(Unit::of_bag(self.bag(stock)));
                 continue;
             }
-            if self.members[stock].is_some() {
-                let shared = self.waters.with(stock);
+            if self.is.members[stock].is_some() {
+                let shared = self.is.waters.with(stock);
                 shared.stocks.iter().for_each(|stock| seen[*stock] = true);
                 units.extend(self.unit(&shared.stocks, &shared.tanks));
             }
         }
         units.sort_by_key(|u| (u.due, u.id));
-        let there = self.waits.iter().enumerate().filter(|(stock, _)| self.waters.is_anywhere(*stock));
+        let there = self.is.waits.iter().enumerate().filter(|(stock, _)| self.is.waters.is_anywhere(*stock));
         let waits = there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?)));
         let waits = waits.filter(|(_, until)| *until > self.now).collect();
-        Reading { units, waits, unemptied: self.unemptied }
+        Reading { units, waits, unemptied: self.is.unemptied }
     }
 
     /// What shares a water; none if nobody in it is held.
     fn unit(&self, stocks: &[Stock], tanks: &[usize]) -> Option<Unit> {
         let (now, facts) = (self.now, self.room.facts);
         let members: Vec<Member> =
-            stocks.iter().filter_map(|stock| self.members[*stock].as_deref().cloned()).collect();
+            stocks.iter().filter_map(|stock| self.is.members[*stock].as_deref().cloned()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
         let mut all: Terms = first.terms();
         let mut open = Open::default();
@@ -139,8 +139,8 @@ impl Sweep<'_> {
             open.join(open_of(member, facts, now));
         }
         open.longest();
-        let recalled = stocks.iter().filter_map(|stock| self.recalled[*stock]).max();
-        let treated = tanks.iter().any(|tank| self.anchors[*tank] > 0);
+        let recalled = stocks.iter().filter_map(|stock| self.is.recalled[*stock]).max();
+        let treated = tanks.iter().any(|tank| self.is.anchors[*tank] > 0);
         let state = match () {
             () if recalled.is_some() => UnitState::Recalled,
             () if treated => UnitState::Treating,
@@ -171,7 +171,7 @@ impl Sweep<'_> {
         let state = self.states[stock];
         let since = state.since.unwrap_or(self.now);
         let cause = Cause::Introduced;
-        if let Some(member) = &self.members[stock] {
+        if let Some(member) = &self.is.members[stock] {
             return Member { cause, since, ..Member::clone(member) };
         }
         let opened = Opening::of(since, (self.room.received)(self.maker(stock)));

@@ -8,12 +8,13 @@ use std::sync::{Arc, Mutex};
 use super::dates::Dates;
 use super::entity::{EntityState, RoomText, fold_sorted};
 use super::evidence::{Told, evidence};
+use super::otherwise::{self, EVER};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
-use crate::quarantine::{Evidence, RoomFacts};
+use crate::quarantine::{Evidence, Kept, RoomFacts};
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle, sort,
-    touch,
+    Acceptance, At, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle,
+    sort, touch,
 };
 
 /// One op in memory.
@@ -64,10 +65,14 @@ pub struct Memory {
     /// Where among the entries the sign-offs are.
     sign_offs: Vec<usize>,
     greatest: Option<Clock>,
+    /// How many were not accepted yet.
+    unaccepted: usize,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
     /// What was found of sign-offs up to a push.
     recalled: Mutex<(Received, Recalls)>,
+    /// What was kept of the last reading of the quarantine clock.
+    kept: Mutex<Kept>,
 }
 
 impl Shelf for Memory {
@@ -95,6 +100,10 @@ impl Shelf for Memory {
         let before: Vec<_> = links.makes.iter().map(|made| self.first_of(*made)).collect();
         self.entries[place].linked.live = live;
         self.forget(place);
+        let told = self.entries[place].body.as_deref().filter(|_| links.evidence);
+        if let Some(told) = told.and_then(|body| evidence(op, order.at, body)) {
+            self.forget_readings(told.at());
+        }
         for (made, before) in links.makes.iter().zip(before) {
             let Some(slot) = self.slots.get_mut(made) else { continue };
             slot.first = match before {
@@ -173,7 +182,10 @@ impl Memory {
         self.told.sort();
         let fresh = std::mem::take(&mut self.fresh);
         let Ok(dirty) = settle(self, &fresh);
-        dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
+        let changed: Vec<_> = dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect();
+        let since = changed.iter().filter_map(|(entity, old)| self.otherwise(*entity, old.as_deref())).min();
+        since.into_iter().for_each(|at| self.forget_readings(at));
+        changed
     }
 
     fn place(&mut self, entry: Entry) {
@@ -219,6 +231,7 @@ impl Memory {
             self.sign_offs.push(place);
         }
         self.dates.push(dates);
+        self.unaccepted += usize::from(entry.accepted.is_none());
         self.places.insert(id, place);
         self.entries.push(entry);
     }
@@ -286,6 +299,39 @@ impl Memory {
             let makers = slot.makers.iter().map(|id| &self.entries[self.places[id]].linked);
             makers.filter(|op| op.live).map(|op| op.order).min()
         })
+    }
+
+    /// From when on the clock reads a thing otherwise than as it was.
+    fn otherwise(&self, entity: Entity, old: Option<&EntityState>) -> Option<At> {
+        let slot = self.slots.get(&entity)?;
+        let since = otherwise::since(old, slot.state.as_deref()?)?;
+        // What spoke of a thing before it was made speaks of it from now on.
+        let is_known = slot.naming.first() == slot.makers.first() || entity == Entity::ROOM;
+        Some(if old.is_none() && !is_known { EVER } else { since })
+    }
+
+    /// What was read of this instant, and later ones, no longer holds.
+    fn forget_readings(&mut self, at: At) {
+        if let Ok(kept) = self.kept.get_mut() {
+            kept.forget_from(at);
+        }
+    }
+
+    /// What was kept of the last reading, for another to go on from.
+    pub(super) fn take_kept(&self) -> Kept {
+        self.kept.lock().map(|mut kept| std::mem::take(&mut *kept)).unwrap_or_default()
+    }
+
+    /// Keeps it again.
+    pub(super) fn put_kept(&self, kept: Kept) {
+        if let Ok(mut there) = self.kept.lock() {
+            *there = kept;
+        }
+    }
+
+    /// Whether all ops here were accepted; only then it is settled when they were received.
+    pub(super) fn is_settled(&self) -> bool {
+        self.unaccepted == 0
     }
 
     /// An op may stand otherwise than it was judged.
@@ -435,6 +481,7 @@ impl Memory {
 
     /// About how many bytes this takes, for a bounded cache.
     pub fn weight(&self) -> usize {
-        self.entries.len() * 480 + self.slots.len() * 900
+        let kept = self.kept.lock().map_or(0, |kept| kept.weight());
+        self.entries.len() * 480 + self.slots.len() * 900 + kept
     }
 }
