@@ -105,7 +105,7 @@ impl Sweep<'_> {
             // Of the looks the older last one counts, of gaps and marks all.
             there.last_look = there.last_look.min(member.last_look).max(there.start);
             let (start, longest) = (there.start, there.longest_gap());
-            there.taint.join(&member.taint, (start, longest), None);
+            there.taint.join(&member.taint, start, longest);
             there.under |= member.under;
             there.with_openings(member.openings());
             return;

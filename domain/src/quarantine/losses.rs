@@ -4,7 +4,7 @@
 use super::clock::Sweep;
 use super::member::Why;
 use super::moment::{Change, Stock, Tank};
-use super::taint::{Gap, Mark, MarkKind};
+use super::taint::{Mark, MarkKind};
 use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
@@ -238,8 +238,7 @@ impl Sweep<'_> {
             let Evidence::Look { tanks, .. } = &self.room.evidence[i] else { continue };
             for stock in self.seen(tanks) {
                 let Some(member) = &mut self.is.members[stock] else { continue };
-                let gap = Gap { from: member.last_look, until: at, stock: member.stock };
-                if gap.seconds() > member.longest_gap() {
+                if let Some(gap) = member.unseen(at) {
                     let (start, longest) = (member.start, member.longest_gap());
                     member.taint.gap(gap, start, longest);
                 }

@@ -117,28 +117,36 @@ impl Sweep<'_> {
         if stocks.len() < 2 {
             return;
         }
-        let mut all = Taint::default();
+        // Each list once.
+        let mut taints: Vec<Taint> = Vec::new();
         let mut running: Vec<Gap> = Vec::new();
         for member in stocks.iter().filter_map(|stock| self.is.members[*stock].as_ref()) {
-            if !member.taint.is_clean() {
-                all.join(&member.taint, (At::from_seconds(i64::MIN), 0), None);
+            if !taints.iter_mut().any(|taint| taint.takes_in(&member.taint)) {
+                taints.push(member.taint.clone());
             }
-            let gap = Gap { from: member.last_look, until: at, stock: member.stock };
-            if gap.seconds() > member.longest_gap() {
-                running.push(gap);
-            }
+            running.extend(member.unseen(at));
         }
-        if all.is_clean() && running.is_empty() {
+        if running.is_empty() && (taints.len() < 2 || taints.iter().all(Taint::is_clean)) {
             return;
         }
+        let mut all = Taint::default();
+        taints.iter().for_each(|taint| all.join(taint, At::FIRST, 0));
+        running.iter().for_each(|gap| all.gap(*gap, At::FIRST, 0));
+        // Most of a water began at once, and has the same afterwards.
+        let mut cuts: Vec<((At, i64), Taint)> = Vec::new();
         for &stock in stocks {
             let Some(member) = &mut self.is.members[stock] else { continue };
-            let (start, longest) = (member.start, member.longest_gap());
-            // Its own gaps it has anyway.
-            member.taint.join(&all, (start, longest), Some(member.stock));
-            for gap in running.iter().filter(|gap| gap.stock != member.stock) {
-                member.taint.gap(*gap, start, longest);
-            }
+            let by = (member.start, member.longest_gap());
+            let cut = match cuts.iter().find(|(there, _)| *there == by) {
+                Some((_, cut)) => cut.clone(),
+                None => {
+                    let mut cut = Taint::default();
+                    cut.join(&all, by.0, by.1);
+                    cuts.push((by, cut.clone()));
+                    cut
+                }
+            };
+            member.taint = Taint::of_shared(&cut, &member.taint, member.stock);
         }
     }
 }
