@@ -156,7 +156,7 @@ impl Writer {
     }
 
     fn came_into(&mut self, at: At, home: TankId) -> Written {
-        let stock = StockId(id(4, u128::from(self.n)));
+        let stock = StockId(id(3, 1_000 + u128::from(self.n)));
         self.held.push((stock, home, at));
         let founders = Founders {
             node: NodeId(stock.0),
@@ -217,7 +217,7 @@ impl Writer {
                 Body::StockMoved(StockMoved { stock, from: Some(home), to: Some(to), companion: false })
             }
             950..990 => {
-                let new = StockId(id(5, u128::from(self.n)));
+                let new = StockId(id(3, 1_000 + u128::from(self.n)));
                 self.stocks.push((new, home));
                 Body::StockSplit(StockSplit { stock, new, rows: rows(50), tank: Some(home), name: None })
             }
