@@ -1,6 +1,8 @@
 //! Treatments, signs, losses, counts, restarts and looks: what happens to fish in a water. Which of them begins the
 //! days again is the rule's; nothing here says what made fish ill.
 
+use std::collections::BTreeSet;
+
 use super::clock::Sweep;
 use super::member::Why;
 use super::moment::{Change, Stock, Tank};
@@ -23,6 +25,18 @@ pub(super) struct Loss {
 }
 
 const WEEK: i64 = 7 * 86_400;
+
+/// Whether fish that are no longer there were lost under a named cause, or given away; none if nobody is missing.
+/// Disease and "nobody knows" name no cause, nor does culling without a reason; and a steward may judge otherwise.
+pub fn is_named_loss(turn: &Turn, judged: &BTreeSet<OpId>) -> Option<bool> {
+    let open = match turn.kind {
+        TurnKind::Lost { cause: Cause::Unknown | Cause::Disease, .. } | TurnKind::Counted => true,
+        TurnKind::Lost { cause: Cause::Culled, reason } => !reason,
+        TurnKind::Lost { .. } | TurnKind::Left => false,
+        _ => return None,
+    };
+    (turn.change < 0).then(|| !open && !judged.contains(&turn.op))
+}
 
 impl Sweep<'_> {
     /// All that happens to fish after the waters have mixed.
@@ -99,24 +113,11 @@ impl Sweep<'_> {
     fn turn(&mut self, stock: Stock, turn: Turn, touched: &mut Vec<Tank>) {
         self.totals[stock] += turn.change;
         let (n, left) = (-turn.change, self.totals[stock].max(0));
-        let named = match turn.kind {
-            TurnKind::Lost { cause, reason } => self.is_named(turn.op, cause, reason),
-            TurnKind::Left => !self.room.facts.judged.contains(&turn.op),
-            TurnKind::Counted if n > 0 => false,
-            _ => return,
-        };
-        if n <= 0 {
-            return;
-        }
+        let Some(named) = is_named_loss(&turn, &self.room.facts.judged) else { return };
         self.losses[stock].push(Loss { at: turn.at, n, named, left });
         if !named && self.is_alarming(stock, turn.at) {
             self.begin_again(stock, turn.at, RestartOn::UnexplainedLoss, Why::Loss(turn.op), touched);
         }
-    }
-
-    fn is_named(&self, op: OpId, cause: Cause, reason: bool) -> bool {
-        let open = matches!(cause, Cause::Unknown | Cause::Disease) || (cause == Cause::Culled && !reason);
-        !open && !self.room.facts.judged.contains(&op)
     }
 
     /// A loss nobody can explain is alarming; of young fry only where many are lost within seven days.

@@ -120,7 +120,8 @@ impl Sweep<'_> {
                 units.extend(self.unit(&shared.stocks, &shared.tanks));
             }
         }
-        units.sort_by_key(|u| (u.due, u.id));
+        // Fish in a bag wait for water; after them the first due, and last those of which no day can be told.
+        units.sort_by_key(|u| (u.state != UnitState::InTheBag, u.due.is_none(), u.due, u.id));
         let there = self.waits.iter().enumerate().filter(|(stock, _)| self.waters.is_anywhere(*stock));
         let waits: BTreeMap<_, _> =
             there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?))).collect();
