@@ -41,9 +41,11 @@ impl UnitLook {
     pub fn record(&self) -> Record {
         let states = self.look.states();
         let stocks: Vec<_> =
-            self.unit.members.iter().map(|m| (m.stock, states.stocks.get(&m.stock).copied())).collect();
+            self.unit.members.iter().filter_map(|m| states.stocks.get(&m.stock).copied()).collect();
         let from = self.unit.start.unwrap_or_else(|| opened(&self.unit));
-        record::of(&self.entries, &self.traces, &stocks, from, self.look.now())
+        let none = BTreeSet::new();
+        let judged = states.facts.map_or(&none, |facts| &facts.judged);
+        record::of(&self.entries, &self.traces, &stocks, judged, (from, self.look.now()))
     }
 }
 
@@ -218,7 +220,7 @@ pub async fn signed(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -
     }
     traces.fetch(ctx, room).await?;
     let from = held_from(&signed);
-    let signs = record::of(&entries, &traces, &[], from, signed.at).signs.len();
+    let signs = record::of(&entries, &traces, &[], &BTreeSet::new(), (from, signed.at)).signs.len();
     let words = words(signed.says.held, signs, &look.wall.date(signed.at.seconds()));
     Ok(SignedLook { look, signed, words, traces })
 }
