@@ -56,8 +56,8 @@ impl State {
 
 /// One unit in a list.
 pub struct UnitLine {
-    /// Its name: tanks and where they stand.
-    pub name: String,
+    /// Its name: tanks and where they stand; or the fish in a bag.
+    pub name: Words,
     /// Whose room, when the reader isn't its keeper.
     pub place: Option<String>,
     /// Its state.
@@ -111,7 +111,7 @@ pub struct Reason {
     /// What stands above it.
     pub label: String,
     /// What helps to fill it.
-    pub hint: Option<String>,
+    pub hint: Option<Words>,
     /// What is wrong with what was typed.
     pub error: Option<String>,
     /// What was typed.
@@ -167,7 +167,7 @@ pub struct Blocker {
     /// Names the fact.
     pub title: String,
     /// What happened, with times and the rule's number.
-    pub happened: String,
+    pub happened: Words,
     /// The entries it is about, where there are several.
     pub list: Vec<Told>,
     /// "What clears it" or "What clears it, one of the two".
@@ -178,7 +178,7 @@ pub struct Blocker {
 
 impl Blocker {
     /// Of a fact and the ways to clear it.
-    pub fn new(title: impl Into<String>, happened: impl Into<String>, ways: Vec<Way>) -> Self {
+    pub fn new(title: impl Into<String>, happened: impl Into<Words>, ways: Vec<Way>) -> Self {
         let clears = match ways.len() {
             0 | 1 => "What clears it",
             2 => "What clears it, one of the two",
@@ -220,7 +220,7 @@ pub struct Choice {
     /// The question.
     pub label: &'static str,
     /// Under it.
-    pub hint: Option<String>,
+    pub hint: Option<Words>,
     /// What is wrong, as a sentence.
     pub error: Option<String>,
     /// Whether one must be chosen.
@@ -260,7 +260,7 @@ impl Choice {
     }
 
     /// With what helps to choose.
-    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub fn hint(mut self, hint: impl Into<Words>) -> Self {
         self.hint = Some(hint.into());
         self
     }

@@ -34,6 +34,8 @@ pub use unit::{Parts as UnitParts, page as unit_page};
 pub struct UnitPage {
     /// Layout; `title` is the unit's name.
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// Its state.
     pub state: State,
     /// E.g. "Not ready. 12 of 30 days are done; not before **Mon 25 May, 18:40**.".
@@ -135,6 +137,8 @@ pub struct UnitGroup {
 pub struct SignOffPage {
     /// Layout; `title` is "Sign off Q3, stands alone".
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// Its state.
     pub state: State,
     /// Since when due, as what the reader reads it, that they are no party.
@@ -235,6 +239,8 @@ pub struct LeavingRow {
 pub struct SignedPage {
     /// Layout; `title` is "Signed: Q3, stands alone".
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// `cleared`; `recalled`; or as it stands while another club has to sign.
     pub state: State,
     /// What it means now.

@@ -46,8 +46,10 @@ pub fn form_page(
     let here = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
     let unit = format!("/units/{}/{}", of.look.id, of.unit.id);
     let noted = of.record();
+    let heading = Words::plain("Sign off ").then(name(&states, &stocks(&of.unit), of.look.now()));
     SignOffPage {
-        page: page(format!("Sign off {}", name(&states, &stocks(&of.unit), of.look.now()))),
+        page: page(heading.text()),
+        heading,
         state: State::of(of.unit.state.word()),
         lead: lead(of, people, no),
         errors: problem.map(|problem| FormErrors::of("Not signed", problem)),
@@ -87,7 +89,7 @@ fn waivers(scene: &Scene<'_>, asked: &Asked, problem: Option<&Problem>) -> Vec<W
         let why = why.typed(typed.map_or("", |(_, typed)| typed), error);
         Waiver {
             list,
-            why: Reason { hint: Some(format!("{happened} Write why it does not matter.")), ..why },
+            why: Reason { hint: Some(happened.and(RunKind::Plain, " Write why it does not matter.")), ..why },
         }
     };
     groups(&scene.of.blockers).iter().map(one).collect()

@@ -76,8 +76,10 @@ pub fn signed_page(
             ),
         ),
     };
+    let heading = Words::plain("Signed: ").then(name(&states, &says.members, of.signed.at));
     SignedPage {
-        page: page(format!("Signed: {}", name(&states, &says.members, of.signed.at))),
+        page: page(heading.text()),
+        heading,
         state: State::of(state),
         lead: Words::plain(lead),
         standing: of.words.clone(),

@@ -50,7 +50,9 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
     let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back };
     let blockers = blockers(&scene, &mut new);
     let may_sign = matches!(people.you, You::Steward(..)) && of.unit.is_done(of.look.now());
+    let printed = name.text();
     UnitPage {
+        heading: name.clone(),
         state: State::of(of.unit.state.word()),
         lead: lead(of, people, blockers.len()),
         said: parts.said.map(Words::plain),
@@ -67,11 +69,11 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
         entries: entry_rows(&of.entries, &of.traces, &teller, writers, None),
         rule: rule(of, &states, people),
         printed: format!(
-            "{name}, {}, as recorded {}. Not a health certificate.",
+            "{printed}, {}, as recorded {}. Not a health certificate.",
             of.look.room.name,
             of.look.wall.moment(of.look.wall.now_s())
         ),
-        page: page(name),
+        page: page(name.text()),
     }
 }
 

@@ -5,6 +5,7 @@ use tarn_domain::streams::OpId;
 
 use super::Scene;
 use crate::platform::parts::{Blocker, Way};
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::views::groups::Group;
 use crate::quarantine::views::people::You;
 
@@ -16,10 +17,13 @@ pub(super) fn found_more(
 ) -> Blocker {
     let stock = scene.teller.names.states.stocks.get(&mark.stock);
     let more = stock.map_or(0, |stock| stock.correction(mark.op));
-    let said = scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!("{words}, {when}: "));
-    let happened = format!(
-        "{said}{more} more than the records said. Nobody knows where they come from, or since when they share this \
-         water."
+    let said = scene.entry(mark.op).map_or_else(Words::default, |said| said.and(RunKind::Plain, ": "));
+    let happened = said.and(
+        RunKind::Plain,
+        format!(
+            "{more} more than the records said. Nobody knows where they come from, or since when they share this \
+             water."
+        ),
     );
     Blocker::new("A count found more fish", happened, vec![scene.waived(group, new)])
 }
@@ -32,13 +36,17 @@ pub(super) fn many_named(
 ) -> Blocker {
     let of = scene.of;
     let percent = of.unit.rule.named_loss_percent;
-    let name = scene.teller.names.stock(mark.stock).text();
-    let said =
-        scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!(" Last: {words}, {when}."));
-    let happened = format!(
-        "Of {name} more than {percent}\u{a0}% were lost under named causes, or given away, in the days that count. \
-         A named cause does not begin the days again, so a steward looks at so many.{said}"
+    let said = scene
+        .entry(mark.op)
+        .map_or_else(Words::default, |said| Words::plain(" Last: ").then(said).and(RunKind::Plain, "."));
+    let happened = Words::plain("Of ").then(scene.teller.names.stock(mark.stock)).and(
+        RunKind::Plain,
+        format!(
+            " more than {percent}\u{a0}% were lost under named causes, or given away, in the days that count. A named \
+             cause does not begin the days again, so a steward looks at so many."
+        ),
     );
+    let happened = happened.then(said);
     let due = mark.at.plus(of.unit.days);
     let due = of.unit.due.map_or(due, |now| now.max(due));
     let becomes = match of.unit.state {

@@ -6,6 +6,7 @@ use tarn_domain::streams::OpId;
 use super::Scene;
 use crate::platform::day::DAY;
 use crate::platform::parts::Blocker;
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::views::groups::Group;
 
 /// What an entry is, with its article.
@@ -56,9 +57,10 @@ pub(super) fn late(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> Op
         let trace = scene.of.traces.get(op);
         let title =
             format!("{} was recorded {}", what(trace.and_then(|t| t.body.as_deref())), so_late(worst));
-        let said = scene.entry(op).map_or_else(String::new, |(words, when)| format!("{words}, {when}; "));
+        let said = scene.entry(op).map_or_else(Words::default, |said| said.and(RunKind::Plain, "; "));
         let by = trace.map_or_else(String::new, |trace| format!(", by {}", scene.writers.of(trace)));
-        let happened = format!("{said}it reached the server on {reached}{by}. {limit}");
+        let happened =
+            said.and(RunKind::Plain, format!("it reached the server on {reached}{by}. {limit}")).capital();
         return Blocker::new(title, happened, ways);
     }
     let n = group.all.len();
@@ -83,8 +85,7 @@ pub(super) fn withdrawn(
 ) -> Blocker {
     let wall = scene.of.look.wall;
     let body = scene.of.traces.get(op).and_then(|trace| trace.body.clone());
-    let said =
-        scene.entry(op).map_or_else(|| "An entry".to_owned(), |(words, when)| format!("{words}, {when},"));
+    let said = scene.entry(op).map_or_else(|| "An entry".into(), |said| said.and(RunKind::Plain, ","));
     let back = scene.of.traces.get(by).map_or_else(String::new, |trace| {
         let when = wall.moment(trace.received.0.div_euclid(1000));
         let why = match trace.body.as_deref() {
@@ -97,9 +98,11 @@ pub(super) fn withdrawn(
     });
     Blocker::new(
         format!("{} was taken back", what(body.as_deref())),
-        format!(
-            "{said} was taken back{back}. It no longer counts, but a steward has to read it before the unit is \
-             cleared."
+        said.and(
+            RunKind::Plain,
+            format!(
+                " was taken back{back}. It no longer counts, but a steward has to read it before the unit is cleared."
+            ),
         ),
         vec![scene.waived(group, new)],
     )

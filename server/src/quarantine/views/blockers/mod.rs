@@ -64,7 +64,7 @@ fn of_group(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> OpId) -> 
 }
 
 /// What is in the way, as the heading and hint of a waiver's field.
-pub fn heading(scene: &Scene<'_>, group: &Group) -> (String, String, Vec<Told>) {
+pub fn heading(scene: &Scene<'_>, group: &Group) -> (String, Words, Vec<Told>) {
     let told = of_group(scene, group, &mut || OpId(uuid::Uuid::nil()));
     (told.title, told.happened, told.list)
 }
@@ -75,20 +75,16 @@ impl Scene<'_> {
         format!("/units/{}/{}/{verb}", self.of.look.id, self.of.unit.id)
     }
 
-    /// An entry in words, in quotation marks, and when it was so.
-    fn entry(&self, op: OpId) -> Option<(String, String)> {
+    /// An entry in quotation marks, and when it was so; nothing of one that can't be read.
+    fn entry(&self, op: OpId) -> Option<Words> {
         let trace = self.of.traces.get(op)?;
-        let words = self.teller.tell(trace.body.as_deref()?).text();
-        let mut letters = words.chars();
-        let words: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
-        let words = words.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}");
-        Some((format!("\u{201c}{words}\u{201d}"), self.teller.wall.moment(trace.at.seconds())))
+        let words = self.teller.tell(trace.body.as_deref()?).capital().quoted();
+        Some(words.and(RunKind::Plain, format!(", {}", self.teller.wall.moment(trace.at.seconds()))))
     }
 
     /// An entry as a line, with the way to it.
     fn told(&self, op: OpId, after: &str) -> Option<Told> {
-        let (words, when) = self.entry(op)?;
-        let words = Words::plain(words).and(RunKind::Plain, format!(", {when}{after}."));
+        let words = self.entry(op)?.and(RunKind::Plain, format!("{after}."));
         let link = self.of.entries.contains(&op);
         let link = link.then(|| Link { href: format!("#entry-{op}"), words: "The entry".into() });
         Some(Told { words, link })
