@@ -141,6 +141,8 @@ pub struct Way {
     pub sentence: String,
     /// The button, if the reader may.
     pub deed: Option<Deed>,
+    /// What has to be chosen before the button is pressed.
+    pub choice: Option<Choice>,
     /// Or a form, if the reader may and has to say why.
     pub form: Option<InWriting>,
     /// Or a link.

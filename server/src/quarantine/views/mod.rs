@@ -6,7 +6,9 @@ mod course;
 mod groups;
 mod leaving;
 mod lines;
+mod noted;
 mod people;
+mod runs;
 mod sign_off;
 mod signed;
 mod timeline;
@@ -233,6 +235,14 @@ pub struct LeavingRow {
     pub unit: Option<Link>,
 }
 
+/// What one reason lets pass.
+pub struct LetPass {
+    /// What, and why.
+    pub words: Words,
+    /// The stocks or entries, where there are several.
+    pub list: Vec<Told>,
+}
+
 /// `/sign-off/{room}/{unit}/signed`.
 #[derive(Template)]
 #[template(path = "quarantine/signed.html")]
@@ -248,7 +258,7 @@ pub struct SignedPage {
     /// The exact words that stand.
     pub standing: String,
     /// What was let pass, and why.
-    pub waivers: Vec<Told>,
+    pub waivers: Vec<LetPass>,
     /// Signed by, when, how seen, remark, rule versions.
     pub facts: Vec<Fact>,
     /// Back to the list.

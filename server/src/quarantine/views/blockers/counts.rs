@@ -15,17 +15,22 @@ pub(super) fn found_more(
     mark: Mark,
     new: &mut dyn FnMut() -> OpId,
 ) -> Blocker {
+    const NOBODY_KNOWS: &str =
+        "more than the records said. Nobody knows where they come from, or since when they share this water.";
     let stock = scene.teller.names.states.stocks.get(&mark.stock);
-    let more = stock.map_or(0, |stock| stock.correction(mark.op));
+    let more = |op: OpId| stock.map_or(0, |stock| stock.correction(op));
+    let ways = vec![scene.waived(group, new)];
+    if group.all.len() > 1 {
+        let ops = || group.all.iter().filter_map(|blocker| blocker.entry());
+        let sum: i64 = ops().map(more).sum();
+        let list = ops().filter_map(|op| scene.told(op, &format!("; {} more", more(op)))).collect();
+        let n = group.all.len();
+        let happened = format!("Together {sum} {NOBODY_KNOWS}");
+        return Blocker { list, ..Blocker::new(format!("{n} counts found more fish"), happened, ways) };
+    }
     let said = scene.entry(mark.op).map_or_else(Words::default, |said| said.and(RunKind::Plain, ": "));
-    let happened = said.and(
-        RunKind::Plain,
-        format!(
-            "{more} more than the records said. Nobody knows where they come from, or since when they share this \
-             water."
-        ),
-    );
-    Blocker::new("A count found more fish", happened, vec![scene.waived(group, new)])
+    let happened = said.and(RunKind::Plain, format!("{} {NOBODY_KNOWS}", more(mark.op)));
+    Blocker::new("A count found more fish", happened, ways)
 }
 
 pub(super) fn many_named(

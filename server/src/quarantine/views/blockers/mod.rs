@@ -1,6 +1,7 @@
 //! What is in the way of a unit besides its days: the fact, what happened, and what clears it, with the button for
 //! whoever may. Decides nothing: what blocks comes from the clock.
 
+mod bag;
 mod counts;
 mod entries;
 mod gaps;
@@ -45,7 +46,7 @@ pub struct Scene<'a> {
 
 /// Everything that is in the way now; `new` makes the id that a form carries.
 pub fn blockers(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Vec<Blocker> {
-    let mut all = standing::before(scene);
+    let mut all = standing::before(scene, new);
     for group in groups(&scene.of.blockers) {
         all.push(of_group(scene, &group, new));
     }
@@ -59,7 +60,7 @@ fn of_group(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> OpId) -> 
         Fact::FoundMore(mark) => counts::found_more(scene, group, mark, new),
         Fact::ManyNamed(mark) => counts::many_named(scene, group, mark, new),
         Fact::Late { .. } => entries::late(scene, group, new),
-        Fact::Withdrawn { op, by } => entries::withdrawn(scene, group, (op, by), new),
+        Fact::Withdrawn { op, by, .. } => entries::withdrawn(scene, group, (op, by), new),
     }
 }
 
