@@ -195,7 +195,7 @@ pub struct LastEntry {
     /// When, e.g. "18:34" or "Wed 6 May, 18:34".
     pub when: String,
     /// What, in a few words.
-    pub what: String,
+    pub what: Words,
     /// Where the form posts to.
     pub action: String,
     /// What it sends beside the token.

@@ -144,10 +144,10 @@ pub fn treated_in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<String> {
         let by = t.state.by.as_ref().map_or_else(String::new, |by| format!(", by {}", by.trim()));
         let from = wall.moment(t.from.seconds());
         let when = match t.until {
-            Some(until) => format!("from {from} to {}", wall.moment(until.seconds())),
-            None => format!("since {from}, and it runs"),
+            Some(until) => format!("was treated from {from} to {}", wall.moment(until.seconds())),
+            None => format!("has been treated since {from}"),
         };
-        format!("{where_} was treated {when}: {}{by}.", called(t.state))
+        format!("{where_} {when}: {}{by}.", called(t.state))
     };
     treatments(of, teller).into_iter().map(one).collect()
 }

@@ -64,7 +64,8 @@ fn unit_line(
     let page = format!("/units/{room}/{}", unit.id);
     let is_done = unit.is_done(At::from_seconds(wall.now_s()));
     let (href, words) = match (unit.state, desk) {
-        (UnitState::InTheBag, _) => (page, "What it holds"),
+        (UnitState::InTheBag, Desk::Keeper) => (page, "Open the bag"),
+        (UnitState::InTheBag, Desk::Steward) => (page, "What it holds"),
         (_, Desk::Steward) if is_done && blockers.is_empty() => {
             (format!("/sign-off/{room}/{}", unit.id), "Read and sign")
         }

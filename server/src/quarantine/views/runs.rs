@@ -201,7 +201,7 @@ pub fn in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<RunRow> {
             why: words,
             link: entry
                 .filter(|op| of.entries.contains(op))
-                .map(|op| Link { href: format!("#entry-{op}"), words: "The entry".into() }),
+                .map(|op| Link { href: format!("#entry-{op}"), words: "The\u{a0}entry".into() }),
             days: how_far,
         }
     };

@@ -43,9 +43,10 @@ pub fn form_page(
     let states = of.look.states();
     let names = Names { states: &states, beside: Beside::default() };
     let teller = Teller { names, wall: of.look.wall, about: None, by_tank: false };
-    let scene = Scene { of, people, teller: &teller, writers, came_back: &CameBack::default() };
     let here = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
     let unit = format!("/units/{}/{}", of.look.id, of.unit.id);
+    let came_back = CameBack::default();
+    let scene = Scene { of, people, teller: &teller, writers, came_back: &came_back, entries_at: &unit };
     let noted = of.record();
     let heading = Words::plain("Sign off ").then(name(&states, &stocks(&of.unit), of.look.now()));
     SignOffPage {
@@ -70,7 +71,7 @@ pub fn form_page(
             waivers: waivers(&scene, asked, problem),
             remark: Field { required: false, ..Field::new("remark", "Remark") }.typed(&asked.remark, problem),
             standing: words(of.unit.done, noted.signs.len(), &of.look.wall.date(of.look.wall.now_s())),
-            leave: if of.blockers.is_empty() { "/sign-off".into() } else { unit },
+            leave: if of.blockers.is_empty() { "/sign-off".into() } else { unit.clone() },
         }),
     }
 }

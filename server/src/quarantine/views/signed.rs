@@ -9,7 +9,7 @@ use crate::platform::html::{Link, Page};
 use crate::platform::parts::{Fact, State, Told};
 use crate::platform::words::{RunKind, Words};
 use crate::quarantine::actions::SignedLook;
-use crate::rooms::views::{Beside, Names, Teller, waived};
+use crate::rooms::views::{Beside, Names, Teller};
 
 /// Who signed, and for whom.
 pub struct Signers<'a> {
@@ -103,7 +103,7 @@ fn let_pass(waivers: &[Waiver], of: &SignedLook, names: Names<'_>) -> Vec<LetPas
         }
     }
     let one = |(first, all): (&Waiver, Vec<&Waiver>)| {
-        let what = waived(first.blocker, all.len());
+        let what = first.blocker.plain(all.len());
         let why = format!(": \u{201c}{}\u{201d}", first.why.trim());
         let mut about = all.into_iter().map(|waiver| of_what(waiver, of, names));
         match (about.len(), about.next()) {

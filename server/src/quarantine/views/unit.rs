@@ -48,7 +48,7 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
         Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None, by_tank: false };
     let name = name(&states, &stocks(&of.unit), of.look.now());
     let sign = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
-    let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back };
+    let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back, entries_at: "" };
     let blockers = blockers(&scene, &mut new);
     let may_sign = matches!(people.you, You::Steward(..)) && of.unit.is_done(of.look.now());
     let printed = name.text();

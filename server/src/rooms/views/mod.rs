@@ -27,7 +27,6 @@ pub use entry::{Teller, reading, readings};
 pub use last::{TakenBack, last_entry, said};
 pub use list::lines as room_lines;
 pub use names::{Names, how_many, litres, natural};
-pub use rare::waived;
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{

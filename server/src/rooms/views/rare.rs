@@ -2,7 +2,6 @@
 //! quarantine.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::quarantine::BlockerKind;
 use tarn_domain::streams::{SystemId, TankId};
 
 use super::entry::Teller;
@@ -59,7 +58,7 @@ impl Teller<'_> {
                 );
             }
             Body::QuarantineWaived(b) => {
-                let mut kinds: Vec<(BlockerKind, &str, usize)> = Vec::new();
+                let mut kinds: Vec<(_, &str, usize)> = Vec::new();
                 for waiver in &b.waivers {
                     let (kind, why) = (waiver.blocker, waiver.why.trim());
                     match kinds.iter_mut().find(|(k, w, _)| (*k, *w) == (kind, why)) {
@@ -69,7 +68,7 @@ impl Teller<'_> {
                 }
                 let told = kinds
                     .into_iter()
-                    .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", waived(kind, n)));
+                    .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", kind.plain(n)));
                 format!("a club steward let pass {}", told.collect::<Vec<_>>().join("; "))
             }
             Body::LossJudged(b) => {
@@ -86,18 +85,4 @@ impl Teller<'_> {
             (None, None) => "the room".into(),
         }
     }
-}
-
-/// So many things of a kind that a steward let pass.
-pub fn waived(kind: BlockerKind, n: usize) -> String {
-    let (one, more) = match kind {
-        BlockerKind::ObservationGap => ("a time without a look", "times without a look"),
-        BlockerKind::RecordedLate => ("an entry that came late", "entries that came late"),
-        BlockerKind::EvidenceWithdrawn => ("an entry that was taken back", "entries that were taken back"),
-        BlockerKind::FoundMore => ("a count that found more", "counts that found more"),
-        BlockerKind::ManyNamedLosses => {
-            ("many losses under named causes", "stocks with many losses under named causes")
-        }
-    };
-    if n == 1 { one.to_owned() } else { format!("{n} {more}") }
 }

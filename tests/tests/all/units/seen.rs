@@ -23,6 +23,9 @@ fn see(story: &Story, login: &str, path: &str, name: &str, words: &[&str]) {
             browser.script(open, vec![fold.into()]);
         }
         assert_says(&browser.text("main"), words);
+        let dead = "return [...document.querySelectorAll('main a[href^=\"#\"]')]
+            .filter(a => !document.getElementById(a.getAttribute('href').slice(1))).length";
+        assert_eq!(browser.script(dead, vec![]), 0, "a link leads to nothing");
         look_at(&browser, &format!("reason-{name}-{}", screen.size().0));
     }
 }
@@ -52,11 +55,14 @@ fn home_fish_on_the_sump_and_a_treatment() {
         &["Home fish share this water", "line Campo in A1 on Loop B"],
     );
     story.day(5);
-    let begun = |what: &str| -> Value {
-        json!({"op": "treatment.began", "treatment": id(), "system": story.loop_b, "with": "salt", "what": what})
+    let begun = |with: &str, what: &str| -> Value {
+        json!({"op": "treatment.began", "treatment": id(), "system": story.loop_b, "with": with, "what": what})
     };
-    story.write(&[(5, begun("salt, by the label")), (5, begun("leaves of the sea almond"))]);
-    see(&story, "ada", &story.unit(), "treated", &["A treatment runs", "salt, by the label is over"]);
+    story.write(&[
+        (5, begun("salt", "salt, by the label")),
+        (5, begun("medicine", "what our veterinarian gave")),
+    ]);
+    see(&story, "ada", &story.unit(), "treated", &["A treatment runs", "It is over: salt, by the label"]);
 }
 
 #[test]

@@ -17,7 +17,7 @@ pub(super) fn in_the_bag(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Op
     }
     let bag = of.unit.members.first()?;
     let happened = format!(
-        "Since {}. A bag has no days: they begin when the fish swim in water that they share with no others.",
+        "In the bag since {}. A bag has no days: they begin when the fish swim in water that they share with no others.",
         wall.moment(bag.since.seconds())
     );
     let way = match scene.people.you {
@@ -28,10 +28,7 @@ pub(super) fn in_the_bag(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Op
                 hidden: vec![("id", new().to_string()), ("stock", bag.stock.to_string())],
             }),
             choice: Some(tanks(scene)),
-            ..Way::say(
-                "You put them into water of their own. Fish that share it are held with them; of two in quarantine the \
-                 later one counts.",
-            )
+            ..Way::say("You put them into water of their own. Whatever shares that water is held with them.")
         },
         _ => Way::say("The keeper puts them into water of their own; then the days begin."),
     };

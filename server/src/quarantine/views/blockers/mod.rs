@@ -42,6 +42,8 @@ pub struct Scene<'a> {
     pub writers: &'a Writers,
     /// A form that came back.
     pub came_back: &'a CameBack,
+    /// Where the entries stand; empty: on the same page.
+    pub entries_at: &'a str,
 }
 
 /// Everything that is in the way now; `new` makes the id that a form carries.
@@ -87,7 +89,10 @@ impl Scene<'_> {
     fn told(&self, op: OpId, after: &str) -> Option<Told> {
         let words = self.entry(op)?.and(RunKind::Plain, format!("{after}."));
         let link = self.of.entries.contains(&op);
-        let link = link.then(|| Link { href: format!("#entry-{op}"), words: "The entry".into() });
+        let link = link.then(|| Link {
+            href: format!("{}#entry-{op}", self.entries_at),
+            words: "The\u{a0}entry".into(),
+        });
         Some(Told { words, link })
     }
 

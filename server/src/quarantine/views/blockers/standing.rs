@@ -95,7 +95,7 @@ fn treated(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Option<Blocker> 
         let deed = |t: &Treated<'_>| Deed {
             words: match all.len() {
                 1 => "The treatment is over".into(),
-                _ => format!("{} is over", called(t.state)),
+                _ => format!("It is over: {}", called(t.state)),
             },
             action: scene.action("treatment-ended"),
             hidden: vec![("id", new().to_string()), ("treatment", t.id.to_string())],
@@ -203,10 +203,10 @@ fn signature(scene: &Scene<'_>) -> Blocker {
     happened.extend(signed);
     let of = match waiting.len() {
         0 | 1 => and(waiting),
-        _ => format!("each of the clubs that this room had, {},", and(waiting)),
+        _ => format!("each club, {},", and(waiting)),
     };
     happened.push(format!(
-        "A health steward of {of} who is no party has to look at the fish and sign: one who does not keep them, did not \
+        "A health steward of {of} has to look at the fish and sign, and be no party: one who does not keep them, did not \
          give them, and wrote nothing in their records."
     ));
     let sign = format!("/sign-off/{}/{}", scene.of.look.id, scene.of.unit.id);
