@@ -75,9 +75,9 @@ pub struct UnitLine {
 /// Something to put right.
 pub struct Finding {
     /// Names the fact.
-    pub title: String,
+    pub title: Words,
     /// What is known.
-    pub sentence: String,
+    pub sentence: Words,
     /// One way on, if there is one.
     pub link: Option<Link>,
     /// What puts it right, if one press does.

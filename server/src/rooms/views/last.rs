@@ -100,11 +100,6 @@ pub fn take_said(memory: &Memory, traces: &mut Traces, ask: TakenBack) {
     }
 }
 
-/// In quotation marks; those within become single ones.
-pub fn in_quotes(text: &str) -> String {
-    format!("\u{201c}{}\u{201d}", text.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}"))
-}
-
 /// With a capital, as at the start of a sentence.
 pub fn first_upper(text: &str) -> String {
     let mut letters = text.chars();
