@@ -1,6 +1,8 @@
 //! Treatments, signs, losses, counts, restarts and looks: what happens to fish in a water. Which of them begins the
 //! days again is the rule's; nothing here says what made fish ill.
 
+use std::collections::BTreeSet;
+
 use super::clock::Sweep;
 use super::member::Why;
 use super::moment::{Change, Stock, Tank};
@@ -24,6 +26,18 @@ pub(super) struct Loss {
 }
 
 const WEEK: i64 = 7 * 86_400;
+
+/// Whether fish that are no longer there were lost under a named cause, or given away; none if nobody is missing.
+/// Disease and "nobody knows" name no cause, nor does culling without a reason; and a steward may judge otherwise.
+pub fn is_named_loss(turn: &Turn, judged: &BTreeSet<OpId>) -> Option<bool> {
+    let open = match turn.kind {
+        TurnKind::Lost { cause: Cause::Unknown | Cause::Disease, .. } | TurnKind::Counted => true,
+        TurnKind::Lost { cause: Cause::Culled, reason } => !reason,
+        TurnKind::Lost { .. } | TurnKind::Left => false,
+        _ => return None,
+    };
+    (turn.change < 0).then(|| !open && !judged.contains(&turn.op))
+}
 
 impl Sweep<'_> {
     /// All that happens to fish after the waters have mixed.
@@ -125,23 +139,16 @@ impl Sweep<'_> {
         let mut left = total;
         for turn in new {
             left += turn.change;
-            let (at, op, n) = (turn.at, turn.op, -turn.change);
-            let named = match turn.kind {
-                TurnKind::Lost { cause, reason } => self.is_named(op, cause, reason),
-                TurnKind::Left => !self.room.facts.judged.contains(&op),
-                TurnKind::Counted => false,
-                _ => continue,
-            };
-            if n > 0 {
-                self.is.losses[stock].push(Loss { at, op, n, named, left: left.max(0) });
-            }
+            let Some(named) = is_named_loss(turn, &self.room.facts.judged) else { continue };
+            self.is.losses[stock].push(Loss {
+                at: turn.at,
+                op: turn.op,
+                n: -turn.change,
+                named,
+                left: left.max(0),
+            });
         }
         self.is.reckoned[stock] = (done.max(turns), left);
-    }
-
-    fn is_named(&self, op: OpId, cause: Cause, reason: bool) -> bool {
-        let open = matches!(cause, Cause::Unknown | Cause::Disease) || (cause == Cause::Culled && !reason);
-        !open && !self.room.facts.judged.contains(&op)
     }
 
     /// A loss nobody can explain is alarming; of young fry only where many are lost within seven days.

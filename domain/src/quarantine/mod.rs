@@ -29,6 +29,7 @@ pub use crate::clubs::{RestartOn, Rule, RuleError, SharedWater, TreatmentClock, 
 pub use clock::{Reading, bears_out, read, read_on};
 pub use facts::{Adopted, FactEvent, Opening, OwnRule, RoomFacts, SignedOff, fold_facts};
 pub use held::Held;
+pub use losses::is_named_loss;
 pub use member::{Cause, Member, Run, Why};
 pub use ops::{
     BlockerKind, HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted,

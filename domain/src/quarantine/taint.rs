@@ -97,7 +97,7 @@ impl Taint {
             (Some(one), None) if all.gaps_at(stock).count() == had.len() + 1 => new.but = Some(key(one)),
             _ => {
                 let gaps = &mut Arc::make_mut(&mut new.all).gaps;
-                all.gaps_at(stock).for_each(|gap| drop(gaps.remove(&key(gap))));
+                gaps.retain(|(there, _), _| *there != stock);
                 gaps.extend(had.into_iter().map(|gap| (key(gap), gap.until)));
             }
         }

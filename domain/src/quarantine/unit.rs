@@ -119,7 +119,8 @@ impl Sweep<'_> {
                 units.extend(self.unit(&shared.stocks, &shared.tanks));
             }
         }
-        units.sort_by_key(|u| (u.due, u.id));
+        // Fish in a bag wait for water; after them the first due, and last those of which no day can be told.
+        units.sort_by_key(|u| (u.state != UnitState::InTheBag, u.due.is_none(), u.due, u.id));
         let there = self.is.waits.iter().enumerate().filter(|(stock, _)| self.is.waters.is_anywhere(*stock));
         let waits = there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?)));
         let waits = waits.filter(|(_, until)| *until > self.now).collect();

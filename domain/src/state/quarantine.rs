@@ -39,6 +39,8 @@ pub enum Blocker {
         op: OpId,
         /// By which.
         by: OpId,
+        /// When that was received; none: it is not synced yet.
+        received: Option<Received>,
     },
 }
 
@@ -317,7 +319,9 @@ fn blockers(memory: &Memory, unit: &Unit, odd: &Odd, touched: &Touched) -> Vec<B
     let late = odd.late.iter().filter(|(op, _)| touches(**op));
     all.extend(late.map(|(op, received)| Blocker::Late { op: *op, at: at(*op), received: *received }));
     let withdrawn = odd.withdrawn.iter().filter(|(op, _)| touches(**op));
-    all.extend(withdrawn.map(|(op, by)| Blocker::Withdrawn { op: *op, by: *by }));
+    let received =
+        |op: OpId| memory.entry(op).and_then(|entry| entry.accepted).map(|accepted| accepted.received);
+    all.extend(withdrawn.map(|(op, by)| Blocker::Withdrawn { op: *op, by: *by, received: received(*by) }));
     all
 }
 
