@@ -296,13 +296,13 @@ impl Sweep<'_> {
                 touched.extend(&self.is.waters.shared(water).tanks);
             }
         }
-        self.is.company.to_the_last(true);
+        self.is.company.stay_to_the_last(true);
         for (stock, place) in gone {
             self.is.waters.leave(stock, place);
             self.out_of_water(stock, at);
         }
         self.mix(at, &touched);
-        self.is.company.to_the_last(false);
+        self.is.company.stay_to_the_last(false);
     }
 
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {

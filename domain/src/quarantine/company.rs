@@ -124,7 +124,7 @@ impl Company {
     }
 
     /// Whether those that go from now on were still there at the instant of their going.
-    pub fn to_the_last(&mut self, to_the_last: bool) {
+    pub fn stay_to_the_last(&mut self, to_the_last: bool) {
         self.turn += 1;
         self.to_the_last = to_the_last;
     }

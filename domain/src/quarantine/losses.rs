@@ -47,8 +47,8 @@ impl Sweep<'_> {
         for (_, change) in moment {
             match *change {
                 Change::Turned(stock, i, _) => self.turn(stock, i, &mut touched),
-                Change::Told(i) => match self.room.evidence[i] {
-                    &Evidence::Sign { op, stock, tank, .. } => {
+                Change::Told(i) => match *self.room.evidence[i] {
+                    Evidence::Sign { op, stock, tank, .. } => {
                         let fish = match (stock, tank) {
                             (Some(stock), _) => self.numbered.stock(stock).into_iter().collect(),
                             (None, tank) => tank
@@ -59,13 +59,13 @@ impl Sweep<'_> {
                             self.begin_again(stock, at, RestartOn::Sign, Why::Sign(op), &mut touched);
                         }
                     }
-                    &Evidence::Restart { op, stock, .. } => {
+                    Evidence::Restart { op, stock, .. } => {
                         if let Some(stock) = self.numbered.stock(stock) {
                             let all = self.is.waters.with(stock).stocks;
                             self.restart(&all, at, Why::Keeper(op), &mut touched);
                         }
                     }
-                    &Evidence::Look { .. } => {}
+                    Evidence::Look { .. } => {}
                 },
                 _ => {}
             }
