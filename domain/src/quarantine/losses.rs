@@ -10,7 +10,7 @@ use super::taint::{Mark, MarkKind};
 use super::view::Evidence;
 use crate::clubs::RestartOn;
 use crate::rooms::words::Cause;
-use crate::rooms::{Turn, TurnKind};
+use crate::rooms::{TreatmentState, Turn, TurnKind};
 use crate::streams::{At, OpId, TankId};
 
 /// Fish that are no longer there.
@@ -80,6 +80,14 @@ impl Sweep<'_> {
         }
     }
 
+    /// The tank or sump that is treated.
+    pub(super) fn anchor(&self, treatment: &TreatmentState) -> Option<Tank> {
+        match (treatment.system, treatment.tank) {
+            (Some(system), _) => self.numbered.sump(system),
+            (None, tank) => tank.and_then(|tank| self.numbered.tank(tank)),
+        }
+    }
+
     /// Treatments begin, then end: one of no length is over at once.
     fn treat(&mut self, at: At, moment: &[(At, Change)]) {
         for begins in [true, false] {
@@ -90,11 +98,7 @@ impl Sweep<'_> {
                     continue;
                 }
                 let Some(treatment) = self.room.treatments.values().nth(i) else { continue };
-                let anchor = match (treatment.system, treatment.tank) {
-                    (Some(system), _) => self.numbered.sump(system),
-                    (None, tank) => tank.and_then(|tank| self.numbered.tank(tank)),
-                };
-                let Some(anchor) = anchor else { continue };
+                let Some(anchor) = self.anchor(treatment) else { continue };
                 if begins {
                     self.is.anchors[anchor] += 1;
                 } else {

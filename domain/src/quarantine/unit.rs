@@ -56,6 +56,8 @@ pub struct Unit {
     pub start: Option<At>,
     /// When the days are done; none in the bag, and while a treatment runs.
     pub due: Option<At>,
+    /// When the treatments that run are to end, the last of them; none if none runs, or nobody said.
+    pub treated_to: Option<At>,
     /// How many days it is held.
     pub days: Days,
     /// Whole days done.
@@ -88,6 +90,7 @@ impl Unit {
             state: UnitState::InTheBag,
             start: None,
             due: None,
+            treated_to: None,
             days: bag.days,
             done: Days(0),
             shared_water: bag.rule.shared_water,
@@ -155,6 +158,7 @@ impl Sweep<'_> {
             state,
             start: Some(all.start),
             due: Some(all.due).filter(|_| !treated),
+            treated_to: self.treated_to(tanks),
             days: all.days,
             done: Days(u16::try_from(done.max(0)).unwrap_or(u16::MAX)),
             shared_water: all.rule.shared_water,
@@ -165,6 +169,16 @@ impl Sweep<'_> {
             recalled,
             members,
         })
+    }
+
+    /// When the treatments that run in a water are to end.
+    fn treated_to(&self, tanks: &[usize]) -> Option<At> {
+        let runs = self.room.treatments.values().filter(|treatment| {
+            let begun = treatment.from.is_some_and(|from| from <= self.now);
+            let here = self.anchor(treatment).is_some_and(|anchor| tanks.contains(&anchor));
+            begun && here && treatment.until.is_none_or(|(until, _)| until > self.now)
+        });
+        runs.filter_map(|treatment| treatment.to_end).max()
     }
 
     /// A bag as the member it will be.

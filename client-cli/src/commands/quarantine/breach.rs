@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-use tarn_domain::quarantine::{Cause, RoomFacts, SignOffs, Unit, read};
+use tarn_domain::quarantine::{Cause, Evidence, RoomFacts, SignOffs, Unit, read};
 use tarn_domain::state::view;
 use tarn_domain::streams::{EntityKind, Received, StockId};
 

@@ -145,7 +145,12 @@ pub fn treated_in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<String> {
         let from = wall.moment(t.from.seconds());
         let when = match t.until {
             Some(until) => format!("was treated from {from} to {}", wall.moment(until.seconds())),
-            None => format!("has been treated since {from}"),
+            None => match t.state.to_end {
+                Some(end) => {
+                    format!("has been treated since {from}, to end on {}", wall.moment(end.seconds()))
+                }
+                None => format!("has been treated since {from}"),
+            },
         };
         format!("{where_} {when}: {}{by}.", called(t.state))
     };
