@@ -179,7 +179,8 @@ fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> Membe
 /// How long a member is held.
 pub fn held(of: &UnitLook, _: &Teller<'_>, m: &Member) -> String {
     let days = (of.look.wall.now_s() - m.since.seconds()).max(0) / DAY;
-    format!("{days}, from {}", of.look.wall.moment(m.since.seconds()))
+    let word = if days == 1 { "day" } else { "days" };
+    format!("{days} {word}, from {}", of.look.wall.moment(m.since.seconds()))
 }
 
 fn came_from(of: &UnitLook, teller: &Teller<'_>, m: &Member) -> String {
