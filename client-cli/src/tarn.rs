@@ -111,6 +111,16 @@ impl Tarn {
         typed.map(read).transpose()
     }
 
+    /// A typed time that may be to come.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn at_any_time(&self, room: &StreamRow, typed: Option<&str>) -> Outcome<Option<At>> {
+        let now = self.now()?;
+        let read = |text: &str| when::any_time(text, now, self.zone(room)).map_err(Failure::wrong_use);
+        typed.map(read).transpose()
+    }
+
     /// Writes one op.
     ///
     /// # Errors

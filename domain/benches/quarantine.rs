@@ -1,5 +1,6 @@
-//! The quarantine of a large room: 400 tanks, 50 systems, ten years, 200,000 ops. All units from the state in memory
-//! in under 50 ms; and what a push of 500 ops that touch one unit costs. Ends with 1 if a bound is missed.
+//! The quarantine of a large room: 400 tanks, 50 systems, ten years, 200,000 ops. All units from what is kept in memory
+//! in under 50 ms, after every push of 500 ops too; and what such a push costs that touches one unit. What the first
+//! reading costs, with nothing kept, is told beside it. Ends with 1 if a bound is missed.
 //!
 //! ```text
 //! cargo bench -p tarn-domain --bench quarantine
@@ -150,8 +151,12 @@ impl Writer {
 
     /// Fish come into a tank that stands alone and is empty, if there is one.
     fn came_in(&mut self, at: At) -> Option<Written> {
-        let stock = StockId(id(4, u128::from(self.n)));
         let home = (0..APART).map(tank).find(|tank| self.held.iter().all(|(_, held, _)| held != tank))?;
+        Some(self.came_into(at, home))
+    }
+
+    fn came_into(&mut self, at: At, home: TankId) -> Written {
+        let stock = StockId(id(3, 1_000 + u128::from(self.n)));
         self.held.push((stock, home, at));
         let founders = Founders {
             node: NodeId(stock.0),
@@ -172,7 +177,7 @@ impl Writer {
             rows: rows(20),
             tank: Some(home),
         };
-        Some(self.write(at, Body::StockCameIn(came)))
+        self.write(at, Body::StockCameIn(came))
     }
 
     fn one(&mut self, at: At) -> Written {
@@ -205,12 +210,14 @@ impl Writer {
             760..800 => Body::StockCounted(StockCounted { stock, rows: rows(5_000), all: true }),
             800..950 => {
                 // Within its own system, as a keeper moves fish.
-                let to = tank(APART + (home.0.as_u128() + SYSTEMS * self.roll(7)) % (TANKS - APART));
+                let system = (home.0.as_u128() - tank(0).0.as_u128()) % SYSTEMS;
+                let first = if system < APART { system + SYSTEMS } else { system };
+                let to = tank(first + SYSTEMS * self.roll(7));
                 self.stocks[i].1 = to;
                 Body::StockMoved(StockMoved { stock, from: Some(home), to: Some(to), companion: false })
             }
             950..990 => {
-                let new = StockId(id(5, u128::from(self.n)));
+                let new = StockId(id(3, 1_000 + u128::from(self.n)));
                 self.stocks.push((new, home));
                 Body::StockSplit(StockSplit { stock, new, rows: rows(50), tank: Some(home), name: None })
             }
@@ -254,16 +261,20 @@ impl Writer {
     }
 }
 
+/// How long from one entry to the next.
+fn step() -> i64 {
+    YEARS_S / i64::try_from(OPS).expect("few")
+}
+
 fn room() -> (Memory, Writer, At) {
     let mut writer = Writer { dice: 7, n: 0, stocks: Vec::new(), held: Vec::new() };
     let mut memory = Memory::default();
     memory.add(writer.begin());
-    let step = YEARS_S / i64::try_from(OPS).expect("few");
     let mut now = At::from_seconds(BEGIN);
     while memory.len() < OPS {
         let mut batch = Vec::new();
         for _ in 0..500 {
-            now = At::from_seconds(now.seconds() + step);
+            now = At::from_seconds(now.seconds() + step());
             batch.push(writer.one(now));
         }
         batch.extend(writer.sign(now));
@@ -284,13 +295,32 @@ fn best<T>(times: usize, mut what: impl FnMut() -> T) -> (Duration, T) {
 }
 
 fn main() -> ExitCode {
-    let (mut memory, mut writer, now) = room();
-    let (took, quarantine) = best(10, || Quarantine::of(&memory, now));
+    let (mut memory, mut writer, mut now) = room();
+    let (took, _) = best(1, || Quarantine::of(&memory, now));
+    println!(
+        "quarantine  {} ops, {} stocks: for the first time {took:.1?}",
+        memory.len(),
+        writer.stocks.len()
+    );
+    // The keeper puts fish into three of the systems: everybody there is held with them.
+    let breaches: Vec<Written> = (0..3).map(|n| writer.came_into(now, tank(APART + n))).collect();
+    memory.add(breaches);
+    let mut worst = Duration::ZERO;
+    for _ in 0..20 {
+        let mut push = Vec::new();
+        for _ in 0..500 {
+            now = At::from_seconds(now.seconds() + step());
+            push.push(writer.one(now));
+        }
+        push.extend(writer.sign(now));
+        memory.add(push);
+        worst = worst.max(best(1, || Quarantine::of(&memory, now)).0);
+    }
+    let (again, quarantine) = best(10, || Quarantine::of(&memory, now));
     let members: usize = quarantine.units().iter().map(|unit| unit.members.len()).sum();
     println!(
-        "quarantine  {} ops, {} stocks: {} units of {members} stocks in {took:.1?} (bound {BOUND:.0?})",
-        memory.len(),
-        writer.stocks.len(),
+        "quarantine  {} units of {members} stocks: after a push of 500 ops at most {worst:.1?}, again {again:.1?} \
+         (bound {BOUND:.0?})",
         quarantine.units().len(),
     );
     writer.held.pop();
@@ -308,8 +338,10 @@ fn main() -> ExitCode {
     let begun = Instant::now();
     let changed = memory.add(push).len();
     let folded = begun.elapsed();
+    let (read, _) = best(1, || Quarantine::of(&memory, At::from_seconds(now.seconds() + 500)));
     println!(
-        "quarantine  a push of 500 ops that touch one unit: {changed} things folded anew in {folded:.1?}"
+        "quarantine  a push of 500 ops that touch one unit: {changed} thing folded anew in {folded:.1?}, all units \
+         in {read:.1?}"
     );
-    if took < BOUND && changed <= 2 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    if worst.max(again).max(read) < BOUND && changed <= 2 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

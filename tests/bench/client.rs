@@ -21,6 +21,8 @@ use tarn_tests::people::PASSWORD;
 use tarn_tests::process;
 
 const BATCH: usize = 500;
+/// Stands for one of two tanks by turns: fish can't be moved to where they are.
+const OTHER_TANK: &str = "A8-or-A9";
 /// How often each command is run.
 const RUNS: u32 = 20;
 
@@ -59,7 +61,7 @@ fn commands() -> Vec<Vec<String>> {
     let lines: [&[&str]; 6] = [
         &["stock", "lost", &stock, "1 m", "--cause", "jumped"],
         &["food", "given", "flakes", "--tank", "A7"],
-        &["stock", "move", &stock, "A8"],
+        &["stock", "move", &stock, OTHER_TANK],
         &["stock", "show", &stock],
         &["stock", "list"],
         &["wrong"],
@@ -71,7 +73,9 @@ fn commands() -> Vec<Vec<String>> {
 fn cpu(keeper: &Keeper, words: &[&str]) -> Duration {
     let command = keeper.command(words);
     let mut shell = Command::new("bash");
-    let script = format!("for n in $(seq {RUNS}); do \"$@\" >/dev/null 2>&1 || exit 9; done; times");
+    let once = format!("\"${{@//{OTHER_TANK}/A$((8 + n % 2))}}\" >/dev/null 2>&1");
+    // Wherever the fish are, they are in A8 after the first.
+    let script = format!("n=0; {once}; for n in $(seq {RUNS}); do {once} || exit 9; done; times");
     shell
         .args(["-c", &script, "bash"])
         .arg(command.get_program())
@@ -79,7 +83,7 @@ fn cpu(keeper: &Keeper, words: &[&str]) -> Duration {
         .env("NO_COLOR", "1");
     let ran = process::run(&mut shell).expect(0);
     let children = ran.stdout.lines().nth(1).unwrap_or_else(|| panic!("no times: {ran}"));
-    children.split_whitespace().map(span).sum::<Duration>() / RUNS
+    children.split_whitespace().map(span).sum::<Duration>() / (RUNS + 1)
 }
 
 /// "0m0.012s", as bash writes it.

@@ -20,11 +20,11 @@ impl Sweep<'_> {
         };
         if !counts {
             for &stock in &named {
-                self.recalled[stock] = Some(signed.op);
+                self.is.recalled[stock] = Some(signed.op);
             }
             return;
         }
-        self.signatures.push((i, named.clone()));
+        self.is.signatures.push((i, named.clone()));
         if self.is_complete(&named, signed.at) {
             self.free(&named);
         }
@@ -33,13 +33,13 @@ impl Sweep<'_> {
     /// Whether these may be signed off at an instant: they are a whole unit, due, and nothing is in the way that a
     /// steward has not let pass.
     pub(super) fn bears_out(&mut self, named: &[Stock], at: At) -> bool {
-        let shared = self.waters.with(named[0]);
-        if shared.stocks != named || shared.tanks.iter().any(|tank| self.anchors[*tank] > 0) {
+        let shared = self.is.waters.with(named[0]);
+        if shared.stocks != named || shared.tanks.iter().any(|tank| self.is.anchors[*tank] > 0) {
             return false;
         }
         let facts = self.room.facts;
         named.iter().all(|stock| {
-            let Some(member) = self.members[*stock].as_ref().filter(|_| !self.sealed[*stock]) else {
+            let Some(member) = self.is.members[*stock].as_ref().filter(|_| !self.is.sealed[*stock]) else {
                 return false;
             };
             member.due <= at && super::waived::open_of(member, facts, at).is_clean()
@@ -49,11 +49,12 @@ impl Sweep<'_> {
     /// Whether every club that these were under has signed exactly these, and nothing began again since.
     fn is_complete(&self, named: &[Stock], at: At) -> bool {
         let facts = self.room.facts;
-        let members = || named.iter().filter_map(|stock| self.members[*stock].as_ref());
+        let members = || named.iter().filter_map(|stock| self.is.members[*stock].as_ref());
         let clubs: BTreeSet<ClubId> =
             members().flat_map(|member| facts.clubs_between(member.first_opened(), at)).collect();
         let start = members().map(|member| member.start.max(member.since)).max();
         let signed: BTreeSet<ClubId> = self
+            .is
             .signatures
             .iter()
             .filter(|(i, stocks)| stocks == named && start.is_none_or(|start| facts.signed[*i].at >= start))
@@ -64,18 +65,18 @@ impl Sweep<'_> {
 
     fn free(&mut self, named: &[Stock]) {
         for &stock in named {
-            let tanks: Vec<_> = self.waters.tanks(stock).collect();
+            let tanks: Vec<_> = self.is.waters.tanks(stock).collect();
             for tank in tanks {
-                let shared = self.waters.of_tank(tank);
-                self.residues.clear(shared.tanks.iter().copied());
+                let shared = self.is.waters.of_tank(tank);
+                self.is.residues.clear(shared.tanks.iter().copied());
             }
         }
         for &stock in named {
-            self.waters.mark(stock, false);
-            self.held.remove(&stock);
-            self.members[stock] = None;
-            self.doubted[stock] = false;
-            self.recalled[stock] = None;
+            self.is.waters.mark(stock, false);
+            self.is.held.remove(&stock);
+            self.is.members[stock] = None;
+            self.is.doubted[stock] = false;
+            self.is.recalled[stock] = None;
         }
     }
 }

@@ -7,17 +7,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::company::Company;
 use super::facts::Opening;
-use super::losses::Loss;
 use super::member::{Member, Why};
 use super::moment::{Change, Numbered, Stock, Tank, Vessel};
-use super::residue::Residues;
+use super::standing::{Kept, Standing};
 use super::unit::Unit;
-use super::view::RoomView;
-use super::water::Waters;
+use super::view::{RoomView, SignOffs};
 use crate::clubs::Rule;
-use crate::rooms::{Came, StockState, Turn};
+use crate::rooms::{StockState, Turn};
 use crate::streams::{At, Days, OpId, StockId};
 
 /// What the clock says of a room.
@@ -46,41 +43,58 @@ pub fn bears_out(room: &RoomView<'_>, members: &[StockId], at: At) -> bool {
     named.filter(|named| !named.is_empty()).is_some_and(|named| sweep.bears_out(&named, at))
 }
 
+/// Reads a room up to `now` and goes on, if it can, from what was kept of an earlier reading. Whoever keeps it has to
+/// say from when on anything is otherwise than it was then.
+pub fn read_on(room: &RoomView<'_>, now: At, kept: &mut Kept) -> Reading {
+    // Where each sign-off is held against the records, what a steward let pass later changes what was.
+    let SignOffs::Known(recalled) = room.signed else { return read(room, now) };
+    let numbered = Numbered::of(room);
+    let (mut after, standing) = kept.last(room, &numbered, recalled, now).unzip();
+    let changes = numbered.changes(room, after, now);
+    let mut sweep = Sweep::begin(room, now, numbered, standing);
+    for moment in changes.chunk_by(|a, b| a.0 == b.0) {
+        let at = moment[0].0;
+        if let Some(last) = after
+            && kept.wants(last, at, now)
+        {
+            kept.keep(last, sweep.is.clone());
+        }
+        sweep.pass(at, moment);
+        after = Some(at);
+    }
+    if let Some(last) = after
+        && kept.wants(last, At::LAST, now)
+    {
+        kept.keep(last, sweep.is.clone());
+    }
+    kept.done(sweep.numbered.clone(), recalled, now);
+    sweep.reading()
+}
+
 impl<'a> Sweep<'a> {
     fn to(room: &'a RoomView<'a>, now: At) -> Self {
         let numbered = Numbered::of(room);
-        let changes = numbered.changes(room, now);
-        let (n, (tanks, systems)) = (numbered.stocks.len(), numbered.waters());
-        let (wholes, parts) = wholes_and_parts(room, &numbered);
-        let mut sweep = Self {
-            room,
-            now,
-            states: room.stocks.values().copied().collect(),
-            turns: room.stocks.values().map(|stock| stock.turns.as_slice()).collect(),
-            waters: Waters::new(n, (tanks, systems)),
-            numbered,
-            residues: Residues::new(tanks + systems),
-            wholes,
-            parts,
-            company: Company::new(n, longest(room, |rule| rule.water_days)),
-            longest_wait: longest(room, |rule| rule.min_days),
-            sealed: vec![false; n],
-            doubted: vec![false; n],
-            members: vec![None; n],
-            held: BTreeSet::new(),
-            anchors: vec![0; tanks + systems],
-            reckoned: vec![(0, 0); n],
-            losses: vec![Vec::new(); n],
-            born: vec![None; n],
-            waits: vec![None; n],
-            recalled: vec![None; n],
-            signatures: Vec::new(),
-            unemptied: Vec::new(),
-        };
+        let changes = numbered.changes(room, None, now);
+        let mut sweep = Self::begin(room, now, numbered, None);
         for moment in changes.chunk_by(|a, b| a.0 == b.0) {
             sweep.pass(moment[0].0, moment);
         }
         sweep
+    }
+
+    fn begin(room: &'a RoomView<'a>, now: At, numbered: Numbered, standing: Option<Standing>) -> Self {
+        let new = || Standing::new(&numbered, longest(room, |rule| rule.water_days));
+        let mut is = standing.unwrap_or_else(new);
+        is.grow(room, &numbered);
+        Self {
+            room,
+            now,
+            states: room.stocks.values().copied().collect(),
+            turns: room.stocks.values().map(|stock| stock.turns.as_slice()).collect(),
+            longest_wait: longest(room, |rule| rule.min_days),
+            numbered,
+            is,
+        }
     }
 }
 
@@ -92,35 +106,10 @@ pub(super) struct Sweep<'a> {
     pub(super) states: Vec<&'a StockState>,
     /// The turns of each stock.
     pub(super) turns: Vec<&'a [Turn]>,
-    pub(super) waters: Waters,
-    pub(super) residues: Residues,
-    /// What each stock was split off.
-    pub(super) wholes: Vec<Option<Stock>>,
-    /// What was split off each stock.
-    pub(super) parts: Vec<Vec<Stock>>,
-    pub(super) company: Company,
-    /// Fish from outside that never were in water here: bags not opened, and parts of them.
-    pub(super) sealed: Vec<bool>,
-    /// Bags that may have been opened.
-    pub(super) doubted: Vec<bool>,
-    pub(super) members: Vec<Option<Box<Member>>>,
-    /// Who is a member.
-    pub(super) held: BTreeSet<Stock>,
-    /// How many treatments run in each tank or sump.
-    pub(super) anchors: Vec<u32>,
-    /// How many turns of each stock were reckoned up, and how many fish that makes.
-    pub(super) reckoned: Vec<(usize, i64)>,
-    pub(super) losses: Vec<Vec<Loss>>,
-    /// When stocks were born here.
-    pub(super) born: Vec<Option<At>>,
-    pub(super) waits: Vec<Option<At>>,
     /// The longest that any rule here has fish wait.
     pub(super) longest_wait: Days,
-    /// The sign-off that was recalled of a stock.
-    pub(super) recalled: Vec<Option<OpId>>,
-    /// Sign-offs that count so far, by their place in the room's facts, with their stocks.
-    pub(super) signatures: Vec<(usize, Vec<Stock>)>,
-    pub(super) unemptied: Vec<OpId>,
+    /// How everything stands so far.
+    pub(super) is: Standing,
 }
 
 impl Sweep<'_> {
@@ -138,10 +127,10 @@ impl Sweep<'_> {
         for (_, change) in moment {
             match *change {
                 Change::Split(from, into) | Change::Joined(from, into, _) => {
-                    touched.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
+                    touched.extend(self.is.waters.tanks(from).chain(self.is.waters.tanks(into)));
                 }
                 Change::Entered(stock, stay, place) => {
-                    self.waters.enter(stock, place);
+                    self.is.waters.enter(stock, place);
                     if place.is_some() && self.is_in_bag(stock) {
                         let stay = &self.states[stock].stays[stay];
                         self.open(stock, at, stay.by, stay.doubtful);
@@ -169,8 +158,8 @@ impl Sweep<'_> {
         for (_, change) in moment {
             match *change {
                 Change::Club(club) => {
-                    for stock in 0..self.members.len() {
-                        let Some(openings) = self.members[stock].as_ref().map(|m| m.openings().collect())
+                    for stock in 0..self.is.members.len() {
+                        let Some(openings) = self.is.members[stock].as_ref().map(|m| m.openings().collect())
                         else {
                             continue;
                         };
@@ -178,58 +167,58 @@ impl Sweep<'_> {
                         for opening in openings {
                             let rule = Arc::new(self.room.facts.rule_under(club, opening));
                             let days = self.days(&rule, stock);
-                            if let Some(member) = &mut self.members[stock] {
+                            if let Some(member) = &mut self.is.members[stock] {
                                 member.also_under(&rule, days);
                             }
                         }
-                        touched.extend(self.waters.tanks(stock));
+                        touched.extend(self.is.waters.tanks(stock));
                     }
                 }
                 Change::Emptied(vessel, i) => self.empty(vessel, i),
                 Change::Plumbed(tank, _) | Change::Hung(tank, _) | Change::Left(_, Some(tank)) => {
                     parted.push(tank);
                 }
-                Change::Piped(system, _) => parted.push(self.waters.sump(system)),
-                Change::Split(stock, _) => parted.extend(self.waters.tanks(stock)),
+                Change::Piped(system, _) => parted.push(self.is.waters.sump(system)),
+                Change::Split(stock, _) => parted.extend(self.is.waters.tanks(stock)),
                 Change::Joined(from, into, _) => {
-                    parted.extend(self.waters.tanks(from).chain(self.waters.tanks(into)));
+                    parted.extend(self.is.waters.tanks(from).chain(self.is.waters.tanks(into)));
                 }
                 _ => {}
             }
         }
         self.share(at, &parted);
         // What a water falls into is touched too: everything that is in it now.
-        self.waters.look();
-        let falls = self.waters.are_doubled() || moment.iter().any(|(_, change)| change.is_plumbing());
+        self.is.waters.look();
+        let falls = self.is.waters.are_doubled() || moment.iter().any(|(_, change)| change.is_plumbing());
         for &tank in &parted {
-            let Some(water) = self.waters.next(tank) else { continue };
-            let tanks = &self.waters.shared(water).tanks;
-            if falls || self.residues.are_in(tanks) {
+            let Some(water) = self.is.waters.next(tank) else { continue };
+            let tanks = &self.is.waters.shared(water).tanks;
+            if falls || self.is.residues.are_in(tanks) {
                 touched.extend(tanks);
             } else {
                 touched.push(tank);
             }
         }
-        self.residues.until(touched, at);
+        self.is.residues.until(touched, at);
         for (_, change) in moment {
             match *change {
                 Change::Plumbed(tank, system) => {
                     touched.push(tank);
-                    touched.extend(system.map(|system| self.waters.sump(system)));
-                    self.waters.plumb(tank, system);
+                    touched.extend(system.map(|system| self.is.waters.sump(system)));
+                    self.is.waters.plumb(tank, system);
                 }
                 Change::Hung(tank, host) => {
                     touched.push(tank);
                     touched.extend(host);
-                    self.waters.hang(tank, host);
+                    self.is.waters.hang(tank, host);
                 }
                 Change::Piped(system, other) => {
                     let both = other.into_iter().chain([system]);
-                    touched.extend(both.map(|system| self.waters.sump(system)));
-                    self.waters.pipe(system, other);
+                    touched.extend(both.map(|system| self.is.waters.sump(system)));
+                    self.is.waters.pipe(system, other);
                 }
-                Change::Left(stock, place) => self.waters.leave(stock, place),
-                Change::Came(stock) => self.sealed[stock] = true,
+                Change::Left(stock, place) => self.is.waters.leave(stock, place),
+                Change::Came(stock) => self.is.sealed[stock] = true,
                 _ => {}
             }
         }
@@ -242,21 +231,21 @@ impl Sweep<'_> {
             Vessel::Tank(tank) => {
                 let state = room.tanks.get(&numbered.tanks[tank]);
                 let op = state.and_then(|tank| tank.emptied.get(i)).map(|emptied| emptied.op);
-                let counts = self.waters.stands_alone(tank) && self.waters.inside(tank).is_empty();
+                let counts = self.is.waters.stands_alone(tank) && self.is.waters.inside(tank).is_empty();
                 (op, counts, vec![tank])
             }
             Vessel::System(system) => {
                 let state = room.systems.get(&numbered.systems()[system]);
                 let op = state.and_then(|system| system.emptied.get(i)).map(|emptied| emptied.op);
-                let shared = self.waters.of_tank(self.waters.sump(system)).clone();
-                let own = shared.tanks.iter().all(|tank| self.waters.belongs(*tank, system));
+                let shared = self.is.waters.of_tank(self.is.waters.sump(system)).clone();
+                let own = shared.tanks.iter().all(|tank| self.is.waters.belongs(*tank, system));
                 (op, own && shared.stocks.is_empty(), shared.tanks)
             }
         };
         if counts {
-            self.residues.clear(tanks);
+            self.is.residues.clear(tanks);
         } else {
-            self.unemptied.extend(op);
+            self.is.unemptied.extend(op);
         }
     }
 
@@ -274,18 +263,18 @@ impl Sweep<'_> {
 
     /// Where fish are in no tank's water any more, a treatment is over for them, and a bag is a water of its own.
     fn out_of_water(&mut self, stock: Stock, at: At) {
-        if self.waters.tanks(stock).next().is_some() {
+        if self.is.waters.tanks(stock).next().is_some() {
             return;
         }
-        if let Some(member) = &mut self.members[stock]
+        if let Some(member) = &mut self.is.members[stock]
             && std::mem::take(&mut member.under)
         {
             member.restart(at, Why::Treatment(None));
         }
-        if self.waters.is_anywhere(stock) {
-            self.company.bag(stock, at);
+        if self.is.waters.is_anywhere(stock) {
+            self.is.company.bag(stock, at);
         } else {
-            self.company.end(stock, at);
+            self.is.company.end(stock, at);
         }
     }
 
@@ -301,40 +290,26 @@ impl Sweep<'_> {
         let tanks: Vec<Tank> = gone.clone().filter_map(|(_, place)| place).collect();
         self.share(at, &tanks);
         let mut touched = Vec::new();
-        self.waters.look();
+        self.is.waters.look();
         for &tank in &tanks {
-            if let Some(water) = self.waters.next(tank) {
-                touched.extend(&self.waters.shared(water).tanks);
+            if let Some(water) = self.is.waters.next(tank) {
+                touched.extend(&self.is.waters.shared(water).tanks);
             }
         }
-        self.company.to_the_last(true);
+        self.is.company.stay_to_the_last(true);
         for (stock, place) in gone {
-            self.waters.leave(stock, place);
+            self.is.waters.leave(stock, place);
             self.out_of_water(stock, at);
         }
         self.mix(at, &touched);
-        self.company.to_the_last(false);
+        self.is.company.stay_to_the_last(false);
     }
 
     pub(super) fn hold(&mut self, stock: Stock, member: Member) {
-        self.waters.mark(stock, true);
-        self.held.insert(stock);
-        self.members[stock] = Some(Box::new(member));
+        self.is.waters.mark(stock, true);
+        self.is.held.insert(stock);
+        self.is.members[stock] = Some(Box::new(member));
     }
-}
-
-/// What each stock was split off, and what off it.
-fn wholes_and_parts(room: &RoomView<'_>, numbered: &Numbered) -> (Vec<Option<Stock>>, Vec<Vec<Stock>>) {
-    let mut parts = vec![Vec::new(); numbered.stocks.len()];
-    let whole = |stock: &&StockState| match &stock.came {
-        Some(Came::Split { of }) => numbered.stock(*of),
-        _ => None,
-    };
-    let wholes: Vec<Option<Stock>> = room.stocks.values().map(|stock| whole(&stock)).collect();
-    for (part, whole) in wholes.iter().enumerate() {
-        whole.iter().for_each(|whole: &Stock| parts[*whole].push(part));
-    }
-    (wholes, parts)
 }
 
 /// The most that any rule here says of a number of days.

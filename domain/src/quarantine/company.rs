@@ -51,7 +51,7 @@ impl Stint {
 }
 
 /// All that shared water so far.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Company {
     stints: Vec<Stint>,
     /// The last stint of each stock, and the one that lasts.
@@ -67,17 +67,23 @@ pub(super) struct Company {
 }
 
 impl Company {
-    /// Of so many stocks; nobody asks for what is further back than so many days.
-    pub fn new(stocks: usize, longest: Days) -> Self {
+    /// Of no stocks yet; nobody asks for what is further back than so many days.
+    pub fn new(longest: Days) -> Self {
         Self {
             stints: Vec::new(),
-            of: vec![None; stocks],
-            open: vec![None; stocks],
+            of: Vec::new(),
+            open: Vec::new(),
             places: HashMap::new(),
             turn: 0,
             to_the_last: false,
             longest,
         }
+    }
+
+    /// Makes room for so many stocks.
+    pub fn grow(&mut self, stocks: usize) {
+        self.of.resize(stocks, None);
+        self.open.resize(stocks, None);
     }
 
     /// From now on those in a water share it with one another and with nobody else.
@@ -118,7 +124,7 @@ impl Company {
     }
 
     /// Whether those that go from now on were still there at the instant of their going.
-    pub fn to_the_last(&mut self, to_the_last: bool) {
+    pub fn stay_to_the_last(&mut self, to_the_last: bool) {
         self.turn += 1;
         self.to_the_last = to_the_last;
     }

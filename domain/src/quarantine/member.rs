@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::facts::Opening;
-use super::taint::Taint;
+use super::taint::{Gap, Taint};
 use crate::clubs::{Rule, SharedWater};
 use crate::streams::{At, Days, OpId, StockId};
 
@@ -172,6 +172,12 @@ impl Member {
     /// The longest time without a look that its rule allows, in seconds.
     pub(super) fn longest_gap(&self) -> i64 {
         i64::from(self.rule.observe_every_days.0) * 86_400
+    }
+
+    /// The time since the last look, if it is too long by now.
+    pub(super) fn unseen(&self, at: At) -> Option<Gap> {
+        let gap = Gap { from: self.last_look, until: at, stock: self.stock };
+        (gap.seconds() > self.longest_gap()).then_some(gap)
     }
 
     /// What others take on from it.

@@ -16,14 +16,14 @@ impl Sweep<'_> {
         if touched.is_empty() {
             return;
         }
-        let home = self.held.is_empty() && self.residues.is_none(at);
-        self.waters.look();
+        let home = self.is.held.is_empty() && self.is.residues.is_none(at);
+        self.is.waters.look();
         for &tank in touched {
-            let Some(water) = self.waters.next(tank) else { continue };
-            let news = self.waters.news(water);
-            let shared = self.waters.shared(water);
-            self.company.set(water, &shared.stocks, news, at);
-            if !home && (self.waters.marked(water) > 0 || self.residues.are_in(&shared.tanks)) {
+            let Some(water) = self.is.waters.next(tank) else { continue };
+            let news = self.is.waters.news(water);
+            let shared = self.is.waters.shared(water);
+            self.is.company.set(water, &shared.stocks, news, at);
+            if !home && (self.is.waters.marked(water) > 0 || self.is.residues.are_in(&shared.tanks)) {
                 let shared = shared.clone();
                 self.mix_one(&shared, at);
             }
@@ -31,10 +31,10 @@ impl Sweep<'_> {
     }
 
     fn mix_one(&mut self, shared: &Shared, at: At) {
-        let treated = shared.tanks.iter().any(|tank| self.anchors[*tank] > 0);
+        let treated = shared.tanks.iter().any(|tank| self.is.anchors[*tank] > 0);
         let mut terms: Option<Terms> = None;
         for &stock in &shared.stocks {
-            let Some(member) = &mut self.members[stock] else { continue };
+            let Some(member) = &mut self.is.members[stock] else { continue };
             if std::mem::replace(&mut member.under, treated) && !treated {
                 member.restart(at, Why::Treatment(None));
             }
@@ -42,14 +42,14 @@ impl Sweep<'_> {
         }
         let is_held = terms.is_some();
         for &tank in &shared.tanks {
-            if let Some(residue) = self.residues.living(tank, at, is_held) {
+            if let Some(residue) = self.is.residues.living(tank, at, is_held) {
                 join(&mut terms, &residue.terms);
             }
         }
         let Some(mut terms) = terms else { return };
         self.take_in(shared, &mut terms, treated, at);
         for &stock in &shared.stocks {
-            let Some(member) = &mut self.members[stock] else { continue };
+            let Some(member) = &mut self.is.members[stock] else { continue };
             if terms.rule.shared_water == SharedWater::Restart && terms.start > member.start {
                 member.take_on(&terms);
             }
@@ -57,14 +57,14 @@ impl Sweep<'_> {
             member.bind(&terms.rule);
         }
         self.share_among(&shared.stocks, at);
-        self.residues.set(&shared.tanks, &terms, !shared.stocks.is_empty(), at);
+        self.is.residues.set(&shared.tanks, &terms, !shared.stocks.is_empty(), at);
     }
 
     /// Home fish in a water that is a unit's are members from then on.
     fn take_in(&mut self, shared: &Shared, terms: &mut Terms, treated: bool, at: At) {
         let latest = terms.start;
         for &stock in &shared.stocks {
-            if self.members[stock].is_some() {
+            if self.is.members[stock].is_some() {
                 continue;
             }
             let id = self.numbered.stocks[stock];
@@ -99,15 +99,15 @@ impl Sweep<'_> {
 
     /// All that share one of these waters take on each other's gaps and marks.
     pub(super) fn share(&mut self, at: At, tanks: &[Tank]) {
-        if self.held.is_empty() {
+        if self.is.held.is_empty() {
             return;
         }
-        self.waters.look();
+        self.is.waters.look();
         for &tank in tanks {
-            if let Some(water) = self.waters.next(tank)
-                && self.waters.marked(water) > 0
+            if let Some(water) = self.is.waters.next(tank)
+                && self.is.waters.marked(water) > 0
             {
-                let stocks = self.waters.shared(water).stocks.clone();
+                let stocks = self.is.waters.shared(water).stocks.clone();
                 self.share_among(&stocks, at);
             }
         }
@@ -117,28 +117,36 @@ impl Sweep<'_> {
         if stocks.len() < 2 {
             return;
         }
-        let mut all = Taint::default();
+        // Each list once.
+        let mut taints: Vec<Taint> = Vec::new();
         let mut running: Vec<Gap> = Vec::new();
-        for member in stocks.iter().filter_map(|stock| self.members[*stock].as_ref()) {
-            if !member.taint.is_clean() {
-                all.join(&member.taint, (At::from_seconds(i64::MIN), 0), None);
+        for member in stocks.iter().filter_map(|stock| self.is.members[*stock].as_ref()) {
+            if !taints.iter_mut().any(|taint| taint.takes_in(&member.taint)) {
+                taints.push(member.taint.clone());
             }
-            let gap = Gap { from: member.last_look, until: at, stock: member.stock };
-            if gap.seconds() > member.longest_gap() {
-                running.push(gap);
-            }
+            running.extend(member.unseen(at));
         }
-        if all.is_clean() && running.is_empty() {
+        if running.is_empty() && (taints.len() < 2 || taints.iter().all(Taint::is_clean)) {
             return;
         }
+        let mut all = Taint::default();
+        taints.iter().for_each(|taint| all.join(taint, At::FIRST, 0));
+        running.iter().for_each(|gap| all.gap(*gap, At::FIRST, 0));
+        // Most of a water began at once, and has the same afterwards.
+        let mut cuts: Vec<((At, i64), Taint)> = Vec::new();
         for &stock in stocks {
-            let Some(member) = &mut self.members[stock] else { continue };
-            let (start, longest) = (member.start, member.longest_gap());
-            // Its own gaps it has anyway.
-            member.taint.join(&all, (start, longest), Some(member.stock));
-            for gap in running.iter().filter(|gap| gap.stock != member.stock) {
-                member.taint.gap(*gap, start, longest);
-            }
+            let Some(member) = &mut self.is.members[stock] else { continue };
+            let by = (member.start, member.longest_gap());
+            let cut = match cuts.iter().find(|(there, _)| *there == by) {
+                Some((_, cut)) => cut.clone(),
+                None => {
+                    let mut cut = Taint::default();
+                    cut.join(&all, by.0, by.1);
+                    cuts.push((by, cut.clone()));
+                    cut
+                }
+            };
+            member.taint = Taint::of_shared(&cut, &member.taint, member.stock);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What a room's records say happened, in the order of time, and within an instant in the order in which it counts.
 //! Must not judge.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use super::view::{Evidence, RoomView};
 use crate::rooms::{Came, EmptiedAt, Sharing, StockState, TurnKind};
@@ -9,6 +9,7 @@ use crate::streams::{At, ClubId, StockId, SystemId, TankId};
 
 /// Stocks, tanks and systems by number, so that a long record is read quickly. A system's sump is one more tank,
 /// which is always on its system and holds no fish.
+#[derive(Debug, Clone)]
 pub(super) struct Numbered {
     /// The stocks.
     pub stocks: Vec<StockId>,
@@ -84,7 +85,9 @@ pub(super) fn came_in(stock: &StockState) -> bool {
 impl Numbered {
     /// Numbers everything in a room.
     pub fn of(room: &RoomView<'_>) -> Self {
+        let known: HashSet<TankId> = room.tanks.keys().copied().collect();
         let stays = room.stocks.values().flat_map(|stock| &stock.stays).filter_map(|stay| stay.tank);
+        let stays = stays.filter(|tank| !known.contains(tank));
         let hosts = room.tanks.values().flat_map(|tank| &tank.hung).filter_map(|hung| hung.with);
         let mut tanks: Vec<TankId> = room.tanks.keys().copied().chain(stays).chain(hosts).collect();
         tanks.sort_unstable();
@@ -99,6 +102,11 @@ impl Numbered {
             tanks,
             systems: systems.into_iter().collect(),
         }
+    }
+
+    /// Whether all that had a number has the same here; there may be more stocks.
+    pub fn goes_on(&self, old: &Self) -> bool {
+        self.stocks.starts_with(&old.stocks) && self.tanks == old.tanks && self.systems == old.systems
     }
 
     /// How many tanks and systems there are.
@@ -130,8 +138,8 @@ impl Numbered {
         Some(self.tanks.len() + self.system(system)?)
     }
 
-    /// All that happened up to now.
-    pub fn changes(&self, room: &RoomView<'_>, now: At) -> Vec<(At, Change)> {
+    /// All that happened after an instant (none: ever) up to now.
+    pub fn changes(&self, room: &RoomView<'_>, after: Option<At>, now: At) -> Vec<(At, Change)> {
         let mut all = Vec::new();
         all.extend(room.facts.home.iter().filter_map(|&(at, club)| Some((at, Change::Club(club?)))));
         all.extend(room.facts.signed.iter().enumerate().map(|(i, s)| (s.at, Change::Signed(i))));
@@ -146,10 +154,15 @@ impl Numbered {
             all.extend(treatment.until.map(|(at, _)| (at, Change::Treated(i, false))));
         }
         self.of_waters(room, &mut all);
+        let is_young = |stock: &StockState| after.is_some_and(|after| stock.since.is_some_and(|s| s > after));
+        let young: HashSet<StockId> =
+            room.stocks.iter().filter(|(_, stock)| is_young(stock)).map(|(id, _)| *id).collect();
         for (no, (_, stock)) in room.stocks.iter().enumerate() {
-            self.of_stock(room, no, stock, &mut all);
+            if after.is_none_or(|after| happened(stock, after, &young)) {
+                self.of_stock(room, no, stock, &mut all);
+            }
         }
-        in_order(all, now)
+        in_order(all, after, now)
     }
 
     fn of_waters(&self, room: &RoomView<'_>, all: &mut Vec<(At, Change)>) {
@@ -215,11 +228,29 @@ impl Numbered {
     }
 }
 
-/// Those up to now, by time, then as they count within an instant.
-fn in_order(all: Vec<(At, Change)>, now: At) -> Vec<(At, Change)> {
+/// Whether anything happened to a stock after an instant; `young` were made after it.
+fn happened(stock: &StockState, after: At, young: &HashSet<StockId>) -> bool {
+    // Fish that are dated before those they came from come from them when those are there.
+    let is_late = match &stock.came {
+        Some(Came::Split { of }) => young.contains(of),
+        _ => false,
+    };
+    is_late
+        || stock.joined.iter().any(|(_, from)| young.contains(from))
+        || stock.since.is_some_and(|since| since > after)
+        || stock.turns.last().is_some_and(|turn| turn.at > after)
+        || stock.stays.iter().any(|stay| stay.from > after || stay.until.is_some_and(|until| until > after))
+}
+
+/// Those after one instant and up to another, by time, then as they count within an instant.
+fn in_order(all: Vec<(At, Change)>, after: Option<At>, now: At) -> Vec<(At, Change)> {
     // A long record is sorted by time alone, where little has to be moved; few things happen at one instant.
-    let mut when: Vec<(At, usize)> =
-        all.iter().enumerate().filter(|(_, (at, _))| *at <= now).map(|(i, (at, _))| (*at, i)).collect();
+    let mut when: Vec<(At, usize)> = all
+        .iter()
+        .enumerate()
+        .filter(|(_, (at, _))| *at <= now && after.is_none_or(|after| *at > after))
+        .map(|(i, (at, _))| (*at, i))
+        .collect();
     when.sort_unstable();
     let mut sorted: Vec<(At, Change)> = when.into_iter().map(|(_, i)| all[i]).collect();
     sorted.chunk_by_mut(|a, b| a.0 == b.0).filter(|moment| moment.len() > 1).for_each(<[_]>::sort_unstable);

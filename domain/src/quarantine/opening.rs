@@ -18,9 +18,9 @@ impl Sweep<'_> {
     /// A bag's clock starts when its fish first go into water here. Where they only may have, they are held from
     /// then, but the clock starts again when they surely did.
     pub(super) fn open(&mut self, stock: Stock, at: At, by: OpId, doubtful: bool) {
-        let was_sealed = std::mem::take(&mut self.sealed[stock]);
-        self.doubted[stock] |= was_sealed && doubtful;
-        let sure = !doubtful && std::mem::take(&mut self.doubted[stock]);
+        let was_sealed = std::mem::take(&mut self.is.sealed[stock]);
+        self.is.doubted[stock] |= was_sealed && doubtful;
+        let sure = !doubtful && std::mem::take(&mut self.is.doubted[stock]);
         if !was_sealed && !sure {
             return;
         }
@@ -29,7 +29,7 @@ impl Sweep<'_> {
         let days = self.days(&rule, stock);
         let cause = Cause::Introduced;
         let why = Why::Arrived(self.numbered.stocks[stock]);
-        if let Some(member) = &mut self.members[stock] {
+        if let Some(member) = &mut self.is.members[stock] {
             let older = std::mem::replace(&mut member.opened, opened);
             member.with_openings([older]);
             member.cause = cause;
@@ -59,7 +59,7 @@ impl Sweep<'_> {
 
     /// Whether a stock's fish came in a bag that was not surely opened.
     pub(super) fn is_in_bag(&self, stock: Stock) -> bool {
-        self.sealed[stock] || self.doubted[stock]
+        self.is.sealed[stock] || self.is.doubted[stock]
     }
 
     pub(super) fn maker(&self, stock: Stock) -> OpId {
@@ -72,7 +72,7 @@ impl Sweep<'_> {
         let mut species = state.species.as_deref();
         // A chain of splits ends, but records can contradict themselves.
         for _ in 0..self.states.len() {
-            let Some(whole) = self.wholes[of] else { break };
+            let Some(whole) = self.is.wholes[of] else { break };
             of = whole;
             state = self.states[whole];
             species = species.or(state.species.as_deref());

@@ -88,6 +88,20 @@ impl BlockerKind {
             Self::ManyNamedLosses => "many-named-losses",
         }
     }
+
+    /// What one of them, or so many, are called in a sentence.
+    pub fn plain(self, n: usize) -> String {
+        let (one, more) = match self {
+            Self::ObservationGap => ("a time without a look", "times without a look"),
+            Self::RecordedLate => ("an entry that came late", "entries that came late"),
+            Self::EvidenceWithdrawn => ("an entry that was taken back", "entries that were taken back"),
+            Self::FoundMore => ("a count that found more", "counts that found more"),
+            Self::ManyNamedLosses => {
+                ("many losses under named causes", "stocks with many losses under named causes")
+            }
+        };
+        if n == 1 { one.to_owned() } else { format!("{n} {more}") }
+    }
 }
 
 /// One thing that a steward let pass, in writing.

@@ -22,7 +22,7 @@ impl Residue {
 }
 
 /// The residue of every tank and sump.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Residues {
     of: Vec<Option<Residue>>,
     /// After this nothing is left anywhere, unless members are.

@@ -56,6 +56,8 @@ pub struct Unit {
     pub start: Option<At>,
     /// When the days are done; none in the bag, and while a treatment runs.
     pub due: Option<At>,
+    /// When the treatments that run are to end, the last of them; none if none runs, or nobody said.
+    pub treated_to: Option<At>,
     /// How many days it is held.
     pub days: Days,
     /// Whole days done.
@@ -88,6 +90,7 @@ impl Unit {
             state: UnitState::InTheBag,
             start: None,
             due: None,
+            treated_to: None,
             days: bag.days,
             done: Days(0),
             shared_water: bag.rule.shared_water,
@@ -104,33 +107,34 @@ impl Unit {
 impl Sweep<'_> {
     pub(super) fn reading(mut self) -> Reading {
         let mut units = Vec::new();
-        let mut seen = vec![false; self.members.len()];
-        for stock in 0..self.members.len() {
-            if seen[stock] || !self.waters.is_anywhere(stock) {
+        let mut seen = vec![false; self.is.members.len()];
+        for stock in 0..self.is.members.len() {
+            if seen[stock] || !self.is.waters.is_anywhere(stock) {
                 continue;
             }
-            if self.sealed[stock] {
+            if self.is.sealed[stock] {
                 units.push(Unit::of_bag(self.bag(stock)));
                 continue;
             }
-            if self.members[stock].is_some() {
-                let shared = self.waters.with(stock);
+            if self.is.members[stock].is_some() {
+                let shared = self.is.waters.with(stock);
                 shared.stocks.iter().for_each(|stock| seen[*stock] = true);
                 units.extend(self.unit(&shared.stocks, &shared.tanks));
             }
         }
-        units.sort_by_key(|u| (u.due, u.id));
-        let there = self.waits.iter().enumerate().filter(|(stock, _)| self.waters.is_anywhere(*stock));
+        // Fish in a bag wait for water; after them the first due, and last those of which no day can be told.
+        units.sort_by_key(|u| (u.state != UnitState::InTheBag, u.due.is_none(), u.due, u.id));
+        let there = self.is.waits.iter().enumerate().filter(|(stock, _)| self.is.waters.is_anywhere(*stock));
         let waits = there.filter_map(|(stock, wait)| Some((self.numbered.stocks[stock], (*wait)?)));
         let waits = waits.filter(|(_, until)| *until > self.now).collect();
-        Reading { units, waits, unemptied: self.unemptied }
+        Reading { units, waits, unemptied: self.is.unemptied }
     }
 
     /// What shares a water; none if nobody in it is held.
     fn unit(&self, stocks: &[Stock], tanks: &[usize]) -> Option<Unit> {
         let (now, facts) = (self.now, self.room.facts);
         let members: Vec<Member> =
-            stocks.iter().filter_map(|stock| self.members[*stock].as_deref().cloned()).collect();
+            stocks.iter().filter_map(|stock| self.is.members[*stock].as_deref().cloned()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
         let mut all: Terms = first.terms();
         let mut open = Open::default();
@@ -139,8 +143,8 @@ impl Sweep<'_> {
             open.join(open_of(member, facts, now));
         }
         open.longest();
-        let recalled = stocks.iter().filter_map(|stock| self.recalled[*stock]).max();
-        let treated = tanks.iter().any(|tank| self.anchors[*tank] > 0);
+        let recalled = stocks.iter().filter_map(|stock| self.is.recalled[*stock]).max();
+        let treated = tanks.iter().any(|tank| self.is.anchors[*tank] > 0);
         let state = match () {
             () if recalled.is_some() => UnitState::Recalled,
             () if treated => UnitState::Treating,
@@ -154,6 +158,7 @@ impl Sweep<'_> {
             state,
             start: Some(all.start),
             due: Some(all.due).filter(|_| !treated),
+            treated_to: self.treated_to(tanks),
             days: all.days,
             done: Days(u16::try_from(done.max(0)).unwrap_or(u16::MAX)),
             shared_water: all.rule.shared_water,
@@ -166,12 +171,22 @@ impl Sweep<'_> {
         })
     }
 
+    /// When the treatments that run in a water are to end.
+    fn treated_to(&self, tanks: &[usize]) -> Option<At> {
+        let runs = self.room.treatments.values().filter(|treatment| {
+            let begun = treatment.from.is_some_and(|from| from <= self.now);
+            let here = self.anchor(treatment).is_some_and(|anchor| tanks.contains(&anchor));
+            begun && here && treatment.until.is_none_or(|(until, _)| until > self.now)
+        });
+        runs.filter_map(|treatment| treatment.to_end).max()
+    }
+
     /// A bag as the member it will be.
     fn bag(&self, stock: Stock) -> Member {
         let state = self.states[stock];
         let since = state.since.unwrap_or(self.now);
         let cause = Cause::Introduced;
-        if let Some(member) = &self.members[stock] {
+        if let Some(member) = &self.is.members[stock] {
             return Member { cause, since, ..Member::clone(member) };
         }
         let opened = Opening::of(since, (self.room.received)(self.maker(stock)));

@@ -15,7 +15,7 @@ impl Sweep<'_> {
             if let Change::Turned(stock, i, true) = *change {
                 let turn = self.turns[stock][i];
                 if turn.kind == TurnKind::Made && matches!(self.states[stock].came, Some(Came::Born { .. })) {
-                    self.born[stock] = Some(turn.at);
+                    self.is.born[stock] = Some(turn.at);
                 }
                 self.wait(stock, turn.at, turn.op);
             }
@@ -28,9 +28,9 @@ impl Sweep<'_> {
         for _ in 0..splits.len() {
             let mut changed = false;
             for &(of, new) in &splits {
-                let (born, wait) = (self.born[of], self.waits[new].max(self.waits[of]));
-                changed |= (self.born[new], self.waits[new]) != (born, wait);
-                (self.born[new], self.waits[new]) = (born, wait);
+                let (born, wait) = (self.is.born[of], self.is.waits[new].max(self.is.waits[of]));
+                changed |= (self.is.born[new], self.is.waits[new]) != (born, wait);
+                (self.is.born[new], self.is.waits[new]) = (born, wait);
             }
             if !changed {
                 break;
@@ -39,14 +39,14 @@ impl Sweep<'_> {
         let before: Vec<(Stock, Stock, Option<At>, Option<At>)> = moment
             .iter()
             .filter_map(|(_, c)| match *c {
-                Change::Joined(from, into, _) => Some((from, into, self.born[from], self.waits[from])),
+                Change::Joined(from, into, _) => Some((from, into, self.is.born[from], self.is.waits[from])),
                 _ => None,
             })
             .collect();
         for (from, into, born, wait) in before {
             if from != into {
-                self.born[into] = self.born[into].zip(born).map(|(a, b)| a.min(b));
-                self.waits[into] = self.waits[into].max(wait);
+                self.is.born[into] = self.is.born[into].zip(born).map(|(a, b)| a.min(b));
+                self.is.waits[into] = self.is.waits[into].max(wait);
             }
         }
     }
@@ -60,6 +60,6 @@ impl Sweep<'_> {
         let opening = Opening::of(at, received);
         let days = self.room.facts.rule_for(opening, self.now).min_days;
         let until = since.plus(days);
-        self.waits[stock] = self.waits[stock].max(Some(until));
+        self.is.waits[stock] = self.is.waits[stock].max(Some(until));
     }
 }

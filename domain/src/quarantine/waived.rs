@@ -47,9 +47,7 @@ impl Open {
 
 /// What is in the way of a member's sign-off at an instant.
 pub(super) fn open_of(member: &Member, facts: &RoomFacts, at: At) -> Open {
-    let running = Gap { from: member.last_look, until: at, stock: member.stock };
-    let running = (running.seconds() > member.longest_gap()).then_some(running);
-    let gaps = member.taint.gaps().chain(running).filter(|gap| !is_passed(facts, *gap)).collect();
+    let gaps = member.taint.gaps().chain(member.unseen(at)).filter(|gap| !is_passed(facts, *gap)).collect();
     let marks = member.taint.marks().filter(|mark| !is_let_pass(facts, mark)).copied().collect();
     Open { gaps, marks }
 }

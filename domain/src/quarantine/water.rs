@@ -16,7 +16,7 @@ pub(super) struct Shared {
 pub(super) type Water = usize;
 
 /// A water that was found, and what changed in it since somebody asked.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 struct Found {
     shared: Shared,
     /// How many of its stocks are marked.
@@ -27,7 +27,7 @@ struct Found {
 }
 
 /// What changed in a water.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) enum News {
     /// It is a new one.
     #[default]
@@ -40,7 +40,7 @@ pub(super) enum News {
 
 /// Where everything is at one moment. A stock is in more than one place only while a doubtful stay lasts; a stock in
 /// the bag is a water of its own.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Waters {
     system_of: Vec<Option<System>>,
     tanks_of: Vec<Vec<Tank>>,
@@ -67,7 +67,7 @@ pub(super) struct Waters {
 
 impl Waters {
     /// So many of each, nothing anywhere. After the tanks come the sumps of the systems.
-    pub fn new(stocks: usize, (tanks, systems): (usize, usize)) -> Self {
+    pub fn new(tanks: usize, systems: usize) -> Self {
         let all = tanks + systems;
         let system_of = (0..all).map(|tank| tank.checked_sub(tanks)).collect();
         Self {
@@ -78,14 +78,20 @@ impl Waters {
             pipe_of: vec![None; systems],
             pipes_to: vec![Vec::new(); systems],
             stocks_in: vec![Vec::new(); all],
-            places_of: vec![Vec::new(); stocks],
+            places_of: Vec::new(),
             doubled: 0,
-            marked: vec![false; stocks],
+            marked: Vec::new(),
             water_of: vec![None; all],
             found: Vec::new(),
             round: 0,
             tanks,
         }
+    }
+
+    /// Makes room for so many stocks.
+    pub fn grow(&mut self, stocks: usize) {
+        self.places_of.resize(stocks, Vec::new());
+        self.marked.resize(stocks, false);
     }
 
     /// A tank joins a system's water, or stands alone.

@@ -38,6 +38,9 @@ pub struct TreatmentState {
     pub from: Option<At>,
     /// Until when, and the op that says so; none: it runs.
     pub until: Option<(At, OpId)>,
+    /// When it is to end, if anybody said so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to_end: Option<At>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -53,6 +56,7 @@ pub fn fold_treatment(touches: &[Touch<TreatmentEvent<'_>>]) -> TreatmentState {
         by: None,
         from: None,
         until: None,
+        to_end: None,
         findings: common_findings(touches),
     };
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
@@ -63,6 +67,7 @@ pub fn fold_treatment(touches: &[Touch<TreatmentEvent<'_>>]) -> TreatmentState {
                 (state.system, state.tank, state.from) = (b.system, b.tank, Some(at));
                 (state.with, state.what) = (Some(b.with), Some(b.what.clone()));
                 state.by.clone_from(&b.by);
+                state.to_end = b.to_end;
             }
             TreatmentEvent::Ended(_) => {
                 state.until.get_or_insert((at, touch.written.id));

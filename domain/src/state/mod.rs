@@ -6,6 +6,7 @@ mod entity;
 mod evidence;
 mod memory;
 mod odd;
+mod otherwise;
 mod quarantine;
 mod touched;
 mod views;

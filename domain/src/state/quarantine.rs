@@ -11,7 +11,7 @@ use super::touched::{History, Touched};
 use super::views::view;
 use crate::quarantine::{
     BlockerKind, Evidence, Gap, Held, Mark, MarkKind, Reading, RoomFacts, RoomView, SignOffs, Unit,
-    UnitState, Waiver, bears_out, read,
+    UnitState, Waiver, bears_out, read, read_on,
 };
 use crate::streams::{At, OpId, Received, StockId};
 
@@ -39,6 +39,8 @@ pub enum Blocker {
         op: OpId,
         /// By which.
         by: OpId,
+        /// When that was received; none: it is not synced yet.
+        received: Option<Received>,
     },
 }
 
@@ -115,7 +117,7 @@ impl Quarantine {
     pub fn of(memory: &Memory, now: At) -> Self {
         let recalled = recalls(memory, now);
         let known: BTreeSet<OpId> = recalled.keys().copied().collect();
-        let reading = reading(memory, now, SignOffs::Known(&known));
+        let reading = reading_on(memory, now, SignOffs::Known(&known));
         let odd = Odd::of(memory, &reading, now);
         let doubts = odd.bearing(memory);
         let mut others = Vec::new();
@@ -185,6 +187,17 @@ fn received(memory: &Memory, op: OpId, now: At) -> Received {
 /// What the clock alone says of a room.
 pub fn reading(memory: &Memory, now: At, signed: SignOffs<'_>) -> Reading {
     read_of(memory, now, signed, memory)
+}
+
+/// The same, going on from what the last reading left where that still holds.
+fn reading_on(memory: &Memory, now: At, signed: SignOffs<'_>) -> Reading {
+    if !memory.is_settled() {
+        return reading(memory, now, signed);
+    }
+    let mut kept = memory.take_kept();
+    let reading = with_view(memory, now, signed, memory, |view| read_on(view, now, &mut kept));
+    memory.put_kept(kept);
+    reading
 }
 
 /// The same of some of a room's ops; `whole` knows when each was received.
@@ -306,7 +319,9 @@ fn blockers(memory: &Memory, unit: &Unit, odd: &Odd, touched: &Touched) -> Vec<B
     let late = odd.late.iter().filter(|(op, _)| touches(**op));
     all.extend(late.map(|(op, received)| Blocker::Late { op: *op, at: at(*op), received: *received }));
     let withdrawn = odd.withdrawn.iter().filter(|(op, _)| touches(**op));
-    all.extend(withdrawn.map(|(op, by)| Blocker::Withdrawn { op: *op, by: *by }));
+    let received =
+        |op: OpId| memory.entry(op).and_then(|entry| entry.accepted).map(|accepted| accepted.received);
+    all.extend(withdrawn.map(|(op, by)| Blocker::Withdrawn { op: *op, by: *by, received: received(*by) }));
     all
 }
 

@@ -71,9 +71,14 @@ fn write_seconds(f: &mut fmt::Formatter<'_>, seconds: i64) -> fmt::Result {
 }
 
 impl At {
+    /// The earliest that can be written down.
+    pub const FIRST: Self = Self(-62_167_219_200);
+    /// The latest that can be written down.
+    pub const LAST: Self = Self(253_402_300_799);
+
     /// Of seconds since 1970; held within the years 0 to 9999, which the text form can write.
     pub fn from_seconds(seconds: i64) -> Self {
-        Self(seconds.clamp(-62_167_219_200, 253_402_300_799))
+        Self(seconds.clamp(Self::FIRST.0, Self::LAST.0))
     }
 
     /// Seconds since 1970.

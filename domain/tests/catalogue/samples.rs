@@ -73,7 +73,7 @@ pub fn full() -> Vec<Value> {
         json!({"op": "tank.hung", "tank": tank, "within": id(6)}),
         json!({"op": "tank.emptied", "tank": tank, "system": system, "how": "dried"}),
         json!({"op": "water.system_joined", "system": system, "with": id(10)}),
-        json!({"op": "treatment.began", "treatment": id(11), "system": system, "tank": tank, "with": "medicine",
+        json!({"op": "treatment.began", "treatment": id(11), "system": system, "tank": tank, "with": "medicine", "to_end": "2026-03-09T18:00:00Z",
             "what": "by its label", "by": "the veterinarian"}),
         json!({"op": "treatment.ended", "treatment": id(11)}),
         json!({"op": "stock.established", "stock": stock, "name": name, "keeping": "colony", "species": species,

@@ -231,7 +231,7 @@ pub fn emptied(tank: Option<TankId>, system: Option<SystemId>) -> Body {
 /// A treatment of a tank or a system.
 pub fn treated(treatment: TreatmentId, tank: Option<TankId>, system: Option<SystemId>) -> Body {
     let (with, what) = (TreatedWith::Salt, "salt, 1 g/L".to_owned());
-    Body::TreatmentBegan(TreatmentBegan { treatment, system, tank, with, what, by: None })
+    Body::TreatmentBegan(TreatmentBegan { treatment, system, tank, with, what, by: None, to_end: None })
 }
 
 /// It is over.

@@ -115,7 +115,7 @@ pub fn emptied(tank: Option<TankId>, system: Option<SystemId>) -> Body {
 
 pub fn treated(treatment: TreatmentId, tank: Option<TankId>, system: Option<SystemId>) -> Body {
     let (with, what, by) = (TreatedWith::Medicine, "by its label".to_owned(), None);
-    Body::TreatmentBegan(TreatmentBegan { treatment, system, tank, with, what, by })
+    Body::TreatmentBegan(TreatmentBegan { treatment, system, tank, with, what, by, to_end: None })
 }
 
 pub fn treatment_ended(treatment: TreatmentId) -> Body {

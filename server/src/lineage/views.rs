@@ -85,7 +85,7 @@ fn came(states: &RoomStates<'_>, stock: &StockState) -> Words {
 }
 
 fn of_node(states: &RoomStates<'_>, id: NodeId, wall: Wall) -> Words {
-    let name = capital(node(states, Node::Of(id)));
+    let name = node(states, Node::Of(id)).capital();
     if let Some(&brood) = states.broods.get(&id) {
         let found = brood.found.map(|at| format!(", found {}", wall.day(at.seconds())));
         let words = name.and(RunKind::Plain, format!("{}. ", found.unwrap_or_default()));
@@ -132,12 +132,4 @@ fn side(states: &RoomStates<'_>, words: Words, who: [&str; 2], parents: Option<&
         words.runs.extend(node(states, parent.node).runs);
     }
     words.and(RunKind::Plain, ".")
-}
-
-fn capital(mut words: Words) -> Words {
-    if let Some(first) = words.runs.first_mut() {
-        let mut letters = first.text.chars();
-        first.text = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
-    }
-    words
 }

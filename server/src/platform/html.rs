@@ -11,6 +11,7 @@ use super::ctx::Ctx;
 use super::errors::{Problem, Result};
 use super::menu::MenuEntry;
 use super::seal;
+use super::words::Words;
 
 /// What `layout.html` shows on every page.
 #[derive(Clone, Debug, Default)]
@@ -71,7 +72,7 @@ pub struct Field {
     /// What stands above it.
     pub label: &'static str,
     /// What helps to fill it.
-    pub hint: Option<String>,
+    pub hint: Option<Words>,
     /// What is wrong with what was typed.
     pub error: Option<String>,
     /// Whether it may not stay empty.
@@ -87,7 +88,7 @@ impl Field {
     }
 
     /// With what helps to fill it.
-    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub fn hint(mut self, hint: impl Into<Words>) -> Self {
         self.hint = Some(hint.into());
         self
     }

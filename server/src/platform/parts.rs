@@ -56,8 +56,8 @@ impl State {
 
 /// One unit in a list.
 pub struct UnitLine {
-    /// Its name: tanks and where they stand.
-    pub name: String,
+    /// Its name: tanks and where they stand; or the fish in a bag.
+    pub name: Words,
     /// Whose room, when the reader isn't its keeper.
     pub place: Option<String>,
     /// Its state.
@@ -75,9 +75,9 @@ pub struct UnitLine {
 /// Something to put right.
 pub struct Finding {
     /// Names the fact.
-    pub title: String,
+    pub title: Words,
     /// What is known.
-    pub sentence: String,
+    pub sentence: Words,
     /// One way on, if there is one.
     pub link: Option<Link>,
     /// What puts it right, if one press does.
@@ -111,7 +111,7 @@ pub struct Reason {
     /// What stands above it.
     pub label: String,
     /// What helps to fill it.
-    pub hint: Option<String>,
+    pub hint: Option<Words>,
     /// What is wrong with what was typed.
     pub error: Option<String>,
     /// What was typed.
@@ -141,6 +141,8 @@ pub struct Way {
     pub sentence: String,
     /// The button, if the reader may.
     pub deed: Option<Deed>,
+    /// What has to be chosen before the button is pressed.
+    pub choice: Option<Choice>,
     /// Or a form, if the reader may and has to say why.
     pub form: Option<InWriting>,
     /// Or a link.
@@ -167,7 +169,7 @@ pub struct Blocker {
     /// Names the fact.
     pub title: String,
     /// What happened, with times and the rule's number.
-    pub happened: String,
+    pub happened: Words,
     /// The entries it is about, where there are several.
     pub list: Vec<Told>,
     /// "What clears it" or "What clears it, one of the two".
@@ -178,7 +180,7 @@ pub struct Blocker {
 
 impl Blocker {
     /// Of a fact and the ways to clear it.
-    pub fn new(title: impl Into<String>, happened: impl Into<String>, ways: Vec<Way>) -> Self {
+    pub fn new(title: impl Into<String>, happened: impl Into<Words>, ways: Vec<Way>) -> Self {
         let clears = match ways.len() {
             0 | 1 => "What clears it",
             2 => "What clears it, one of the two",
@@ -193,7 +195,7 @@ pub struct LastEntry {
     /// When, e.g. "18:34" or "Wed 6 May, 18:34".
     pub when: String,
     /// What, in a few words.
-    pub what: String,
+    pub what: Words,
     /// Where the form posts to.
     pub action: String,
     /// What it sends beside the token.
@@ -220,7 +222,7 @@ pub struct Choice {
     /// The question.
     pub label: &'static str,
     /// Under it.
-    pub hint: Option<String>,
+    pub hint: Option<Words>,
     /// What is wrong, as a sentence.
     pub error: Option<String>,
     /// Whether one must be chosen.
@@ -260,7 +262,7 @@ impl Choice {
     }
 
     /// With what helps to choose.
-    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+    pub fn hint(mut self, hint: impl Into<Words>) -> Self {
         self.hint = Some(hint.into());
         self
     }

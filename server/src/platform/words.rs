@@ -1,7 +1,7 @@
 //! Text for display in runs: scientific names in italics, codes that must not break. Knows no area.
 
 /// How a run of text is set.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RunKind {
     /// As the text around it.
     Plain,
@@ -26,7 +26,7 @@ impl RunKind {
 }
 
 /// A piece of text set one way.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub struct Run {
     /// The text, unescaped.
     pub text: String,
@@ -35,7 +35,7 @@ pub struct Run {
 }
 
 /// A sentence or name made of runs.
-#[derive(Clone, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Words {
     /// In reading order.
     pub runs: Vec<Run>,
@@ -76,6 +76,31 @@ impl Words {
     pub fn and(mut self, kind: RunKind, text: impl Into<String>) -> Self {
         self.runs.push(Run { text: text.into(), kind });
         self
+    }
+
+    /// The same with other words behind it, set as they are.
+    pub fn then(mut self, words: Self) -> Self {
+        self.runs.extend(words.runs);
+        self
+    }
+
+    /// The same with a capital letter at its beginning.
+    pub fn capital(mut self) -> Self {
+        if let Some(first) = self.runs.iter_mut().find(|run| !run.text.is_empty()) {
+            let mut letters = first.text.chars();
+            first.text = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
+        }
+        self
+    }
+
+    /// In quotation marks; those that stand within become single ones.
+    pub fn quoted(self) -> Self {
+        let within = |run: Run| Run {
+            text: run.text.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}"),
+            ..run
+        };
+        let runs = self.runs.into_iter().map(within).collect();
+        Self::plain("\u{201c}").then(Self { runs }).and(RunKind::Plain, "\u{201d}")
     }
 
     /// The text without its setting, for titles and labels.

@@ -34,6 +34,9 @@ pub struct Begin {
     /// On whose word: a veterinarian, the label
     #[arg(long)]
     by: Option<String>,
+    /// When it is to end, by the label or the veterinarian: you are reminded a day before. It runs until you end it
+    #[arg(long, value_name = "TIME")]
+    to_end: Option<String>,
     #[command(flatten)]
     when: When,
 }
@@ -51,7 +54,12 @@ impl Begin {
         let treatment = TreatmentId(clock::new_id());
         let (what, by) = (name(&self.what)?, optional(self.by)?);
         let at = tarn.at(&room, self.when.at.as_deref())?;
-        let body = TreatmentBegan { treatment, system, tank, with: self.with, what, by };
+        let to_end = tarn.at_any_time(&room, self.to_end.as_deref())?;
+        let begun = at.map_or_else(|| tarn.now(), Ok)?;
+        if to_end.is_some_and(|end| end < begun) {
+            return Err(Failure::wrong_use("it can\u{2019}t be to end before it begins"));
+        }
+        let body = TreatmentBegan { treatment, system, tank, with: self.with, what, by, to_end };
         let recorded = tarn.record(&room, at, Body::TreatmentBegan(body))?;
         let says = format!("Recorded as {}. End it with: tarn treatment end {0}", short(treatment.0));
         tarn.tell(recorded, &says, &[("treatment", json!(treatment))])

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Names, some};
 use crate::rooms::words::TreatedWith;
-use crate::streams::{Links, SystemId, TankId, TreatmentId};
+use crate::streams::{At, Links, SystemId, TankId, TreatmentId};
 
 bodies! {
     /// `treatment.began`: a water is treated from now on; it runs until it is ended.
@@ -25,6 +25,10 @@ bodies! {
         /// On whose word: a veterinarian, the label.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         by: Option<String>,
+        /// When it is to end, as the label or the veterinarian has it. It is told in time, and no more: the treatment
+        /// runs until it is ended.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        to_end: Option<At>,
     }
 
     /// `treatment.ended`: it is over, and what was put in is out of the water.

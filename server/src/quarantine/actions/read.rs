@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::quarantine::{SignedOff, Unit, words};
+use tarn_domain::quarantine::{SharedWater, SignedOff, Unit, words};
 use tarn_domain::state::{Blocker, EntityState, Entry, Memory, RoomStates, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, SystemId, UnitId};
 
@@ -41,9 +41,18 @@ impl UnitLook {
     pub fn record(&self) -> Record {
         let states = self.look.states();
         let stocks: Vec<_> =
-            self.unit.members.iter().map(|m| (m.stock, states.stocks.get(&m.stock).copied())).collect();
-        let from = self.unit.start.unwrap_or_else(|| opened(&self.unit));
-        record::of(&self.entries, &self.traces, &stocks, from, self.look.now())
+            self.unit.members.iter().filter_map(|m| states.stocks.get(&m.stock).copied()).collect();
+        let from = match self.unit.shared_water {
+            SharedWater::Restart => self.unit.start,
+            // Each has days of its own; the first to begin are the longest.
+            SharedWater::WaitForLast => {
+                self.unit.start.and(self.unit.members.iter().map(|member| member.start).min())
+            }
+        };
+        let from = from.unwrap_or_else(|| opened(&self.unit));
+        let none = BTreeSet::new();
+        let judged = states.facts.map_or(&none, |facts| &facts.judged);
+        record::of(&self.entries, &self.traces, &stocks, judged, (from, self.look.now()))
     }
 }
 
@@ -108,7 +117,7 @@ fn copy(memory: &Memory, id: UnitId, now: At) -> Option<Copied> {
     let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let told = record::entries(memory, &states, &stocks, opened(&unit));
     let blocking = quarantine.blockers[at].iter().flat_map(|blocker| match blocker {
-        Blocker::Withdrawn { op, by } => [Some(*op), Some(*by)],
+        Blocker::Withdrawn { op, by, .. } => [Some(*op), Some(*by)],
         other => [other.entry(), None],
     });
     let recalling = unit.recalled.and_then(|op| quarantine.recalled.get(&op));
@@ -218,7 +227,7 @@ pub async fn signed(ctx: &Ctx, account: AccountId, room: StreamId, id: UnitId) -
     }
     traces.fetch(ctx, room).await?;
     let from = held_from(&signed);
-    let signs = record::of(&entries, &traces, &[], from, signed.at).signs.len();
+    let signs = record::of(&entries, &traces, &[], &BTreeSet::new(), (from, signed.at)).signs.len();
     let words = words(signed.says.held, signs, &look.wall.date(signed.at.seconds()));
     Ok(SignedLook { look, signed, words, traces })
 }

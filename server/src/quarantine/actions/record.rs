@@ -4,12 +4,12 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::rooms::words::Cause;
-use tarn_domain::rooms::{Stay, StockState};
+use tarn_domain::quarantine::is_named_loss;
+use tarn_domain::rooms::{Stay, StockState, TurnKind};
 use tarn_domain::state::{Entry, Memory, RoomStates};
 use tarn_domain::streams::{At, Entity, OpId, Standing, StockId, TankId};
 
-use crate::rooms::actions::read::{Trace, Traces};
+use crate::rooms::actions::read::Traces;
 
 /// What was recorded between two instants.
 #[derive(Debug, Default, PartialEq, Eq)]
@@ -22,7 +22,7 @@ pub struct Record {
     pub signs: Vec<(At, String)>,
     /// Fish lost under a named cause.
     pub lost_named: i64,
-    /// Fish lost to disease, to nobody knows what, or missing at a count.
+    /// Fish lost to disease, to nobody knows what, missing at a count, or that a steward holds for unexplained.
     pub lost_unexplained: i64,
 }
 
@@ -62,13 +62,14 @@ fn water<'a>(
     logs.filter(move |e| e.linked.order.at >= from && until.is_none_or(|until| e.linked.order.at < until))
 }
 
-/// Counts what these entries tell of the time between two instants.
+/// Counts what these entries tell of the time between two instants, and whom the members lost in it; what was given
+/// away is lost only to a steward who judged it so.
 pub fn of(
     entries: &[OpId],
     traces: &Traces,
-    members: &[(StockId, Option<&StockState>)],
-    from: At,
-    to: At,
+    members: &[&StockState],
+    judged: &BTreeSet<OpId>,
+    (from, to): (At, At),
 ) -> Record {
     let mut record = Record::default();
     let mut looks = vec![from];
@@ -83,7 +84,6 @@ pub fn of(
                     record.signs.push((seen, sign.sign.trim().to_owned()));
                 }
             }
-            _ if trace.at >= from => lost(&mut record, trace, body, members),
             _ => {}
         }
     }
@@ -93,24 +93,13 @@ pub fn of(
     let gaps = looks.windows(2).map(|pair| pair[1].seconds() - pair[0].seconds());
     record.longest_gap_s = gaps.max().unwrap_or(0);
     record.signs.sort_unstable();
-    record
-}
-
-fn lost(record: &mut Record, trace: &Trace, body: &Body, members: &[(StockId, Option<&StockState>)]) {
-    let is_member = |stock: StockId| members.iter().any(|(id, _)| *id == stock);
-    match body {
-        Body::StockLost(b) if is_member(b.stock) => {
-            let n: i64 = b.rows.iter().map(|row| row.n.get()).sum();
-            match b.cause {
-                Cause::Unknown | Cause::Disease => record.lost_unexplained += n,
-                _ => record.lost_named += n,
-            }
+    let turns = members.iter().flat_map(|stock| &stock.turns);
+    for turn in turns.filter(|turn| turn.kind != TurnKind::Left || judged.contains(&turn.op)) {
+        match is_named_loss(turn, judged).filter(|_| turn.at >= from && turn.at <= to) {
+            Some(true) => record.lost_named -= turn.change,
+            Some(false) => record.lost_unexplained -= turn.change,
+            None => {}
         }
-        Body::StockCounted(b) => {
-            let stock = members.iter().find(|(id, _)| *id == b.stock).and_then(|(_, stock)| *stock);
-            let missing = stock.map_or(0, |stock| stock.correction(trace.op));
-            record.lost_unexplained += (-missing).max(0);
-        }
-        _ => {}
     }
+    record
 }

@@ -1,5 +1,6 @@
 //! Pages of quarantine: a keeper's units, one unit, and a steward's desk.
 
+mod deeds;
 mod leaving;
 mod sign_off;
 mod signed;
@@ -20,7 +21,8 @@ use crate::rooms::views::UnitOfRoom;
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_units).service(unit::show).service(leaving::show);
-    cfg.service(unit::begin_again).service(unit::let_pass).service(unit::judge);
+    cfg.service(unit::let_pass).service(unit::judge).service(deeds::begin_again);
+    cfg.service(deeds::treatment_ended).service(deeds::out_of_the_bag).service(deeds::home_club);
     cfg.service(sign_off::desk).service(sign_off::show).service(sign_off::sign).service(signed::show);
 }
 

@@ -1,9 +1,8 @@
-//! The page of a unit, and what is done on it: begin the days again, let things pass, hold a loss for unexplained.
+//! The page of a unit, and what a steward does on it: lets things pass, holds a loss for unexplained.
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
-use tarn_domain::state::Blocker;
 use tarn_domain::streams::{AccountId, OpId, StreamId, UnitId};
 use uuid::Uuid;
 
@@ -32,13 +31,18 @@ impl Ask {
             "begun" => "Written. The days begin again from there.",
             "passed" => "Let pass. It is written in the room\u{2019}s records, with your reason.",
             "judged" => "Written. The loss is held for unexplained, and the days begin again from it.",
+            "ended" => "Written. The treatment is over, and the days begin again.",
+            "swim" => "Written. They swim, and the days begin.",
+            "which" => "Nothing was written: no tank was chosen.",
+            "named" => "Named. Its rule holds here from now on, and its stewards see the unit.",
             "nothing" => "Nothing was changed: it is no longer in the way.",
             _ => return None,
         })
     }
 }
 
-fn back_to(room: Uuid, unit: Uuid, said: &str) -> HttpResponse {
+/// To the page of a unit, which says what was done.
+pub fn back_to((room, unit): (Uuid, Uuid), said: &str) -> HttpResponse {
     see_other(&format!("/units/{room}/{unit}?said={said}"))
 }
 
@@ -77,38 +81,6 @@ async fn page(
     let beside = *ctx.part::<Beside>();
     let parts = UnitParts { of: &of, people: &people, writers: &writers, beside, said, came_back, problem };
     Ok(views::unit_page(head, &parts, || OpId(ctx.ids.new_id(ctx.clock.now_ms()))))
-}
-
-/// What "Begin again" sends.
-#[derive(Deserialize)]
-struct BeginAgain {
-    /// The entry's id, made with the page.
-    id: Uuid,
-    /// The time without a look at whose end the days begin again.
-    key: String,
-}
-
-#[post("/units/{room}/{unit}/begin-again")]
-pub async fn begin_again(
-    ctx: web::Data<Ctx>,
-    session: PageSession,
-    path: web::Path<(Uuid, Uuid)>,
-    form: Form<BeginAgain>,
-) -> Result<HttpResponse> {
-    let (account, room, unit) = (AccountId(session.who.account), StreamId(path.0), UnitId(path.1));
-    let BeginAgain { id, key } = form.fields;
-    let (units, at, _) = actions::unit_for(&ctx, account, room, unit).await?;
-    // Not what the page said, but what is so now: a gap that runs ends later than it did.
-    let gap = units.quarantine.blockers[at].iter().find_map(|blocker| match blocker {
-        Blocker::Gap(gap) if blocker.key() == key => Some(*gap),
-        _ => None,
-    });
-    // The room is let go before the write takes it.
-    drop(units);
-    let Some(gap) = gap else { return Ok(back_to(path.0, path.1, "nothing")) };
-    let ends = (gap.stock, gap.until);
-    actions::begin_again(&ctx, &session.who.actor(), (account, room), OpId(id), ends).await?;
-    Ok(back_to(path.0, path.1, "begun"))
 }
 
 /// What a form with a reason sends; the reason's field has a name of its own.
@@ -167,8 +139,8 @@ pub async fn let_pass(
     let ask = Letting { id: OpId(form.fields.id), room, unit, passed };
     // The session of a page was looked up with this very request.
     match actions::waive(&ctx, &FreshSession(session.who), &ask).await {
-        Ok(_) => Ok(back_to(path.0, path.1, "passed")),
-        Err(problem) if problem.kind() == &INVALID => Ok(back_to(path.0, path.1, "nothing")),
+        Ok(_) => Ok(back_to(*path, "passed")),
+        Err(problem) if problem.kind() == &INVALID => Ok(back_to(*path, "nothing")),
         Err(problem) => Err(problem),
     }
 }
@@ -188,5 +160,5 @@ pub async fn judge(
     let (id, room, unit) = (OpId(form.fields.id), StreamId(path.0), UnitId(path.1));
     let ask = Judgement { id, room, unit, entry, why };
     actions::judge(&ctx, &FreshSession(session.who), &ask).await?;
-    Ok(back_to(path.0, path.1, "judged"))
+    Ok(back_to(*path, "judged"))
 }

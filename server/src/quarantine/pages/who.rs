@@ -1,7 +1,8 @@
 //! Who has a say in a unit, and what the reader may do about it.
 
-use tarn_domain::streams::AccountId;
+use tarn_domain::streams::{AccountId, ClubId};
 
+use crate::accounts;
 use crate::platform::{Ctx, Result};
 use crate::quarantine::actions::{self, Looked, UnitLook};
 use crate::quarantine::store;
@@ -24,7 +25,12 @@ pub async fn people(ctx: &Ctx, account: AccountId, of: &UnitLook) -> Result<Peop
         let signed_by = rooms::store::people(conn, signed).await?.into_values().next();
         clubs.push(ClubOf { id: *id, name: name(ctx, *id).await?, count, stewards, signed_by });
     }
-    Ok(People { clubs, you: you(ctx, account, of).await? })
+    let mut could_join = Vec::new();
+    if clubs.is_empty() && of.looked == Looked::Keeper {
+        let own = accounts::store::clubs_of(conn, account.0).await?;
+        could_join.extend(own.into_iter().map(|(club, _)| (ClubId(club.id), club.name)));
+    }
+    Ok(People { clubs, you: you(ctx, account, of).await?, could_join })
 }
 
 /// A club's name.

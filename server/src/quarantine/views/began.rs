@@ -45,19 +45,40 @@ fn entry(stock: Option<&StockState>, at: At) -> Option<OpId> {
     stock.stays.iter().find(|stay| stay.from == at).map(|stay| stay.by).or(stock.made)
 }
 
-fn arrived(teller: &Teller<'_>, id: StockId, at: At, is_first: bool) -> Began {
+/// Whose days they are, in a few words, where others go on beside them.
+pub fn who(of: &UnitLook, teller: &Teller<'_>, run: Run) -> String {
+    match run.why {
+        Why::Arrived(stock) => more(teller, stock),
+        Why::Breached(stock) if is_companion(of, stock) => "test companions".into(),
+        Why::Breached(_) => "home fish".into(),
+        _ => began(of, teller, run, false).short,
+    }
+}
+
+/// "4 more fish", by what the entry says that made the stock.
+fn more(teller: &Teller<'_>, id: StockId) -> String {
     let stock = teller.names.states.stocks.get(&id).copied();
     let made = stock.and_then(|s| s.turns.iter().find(|turn| turn.kind == TurnKind::Made));
-    let n = made.map_or(0, |turn| turn.change);
-    let (short, lead) = match (is_first, n) {
+    match made.map_or(0, |turn| turn.change) {
+        1 => "one more fish".into(),
+        n if n > 1 => format!("{n} more fish"),
+        _ => "more fish".into(),
+    }
+}
+
+fn is_companion(of: &UnitLook, stock: StockId) -> bool {
+    of.unit.members.iter().any(|m| m.stock == stock && m.cause == Cause::Companion)
+}
+
+fn arrived(teller: &Teller<'_>, id: StockId, at: At, is_first: bool) -> Began {
+    let stock = teller.names.states.stocks.get(&id).copied();
+    let more = more(teller, id);
+    let (short, lead) = match (is_first, more.as_str()) {
         (true, _) => ("into the water".to_owned(), "Into the water: "),
-        (false, 1) => {
-            ("one more fish came into this water".to_owned(), "One more fish came into this water: ")
+        (false, "one more fish") => {
+            (format!("{more} came into this water"), "One more fish came into this water: ")
         }
-        (false, n) if n > 1 => {
-            (format!("{n} more fish came into this water"), "More fish came into this water: ")
-        }
-        (false, _) => ("more fish came into this water".to_owned(), "More fish came into this water: "),
+        (false, _) => (format!("{more} came into this water"), "More fish came into this water: "),
     };
     let mut words = Words::plain(lead);
     words.runs.extend(teller.names.stock(id).runs);
@@ -67,8 +88,7 @@ fn arrived(teller: &Teller<'_>, id: StockId, at: At, is_first: bool) -> Began {
 
 fn met(of: &UnitLook, teller: &Teller<'_>, id: StockId, at: At) -> Began {
     let stock = teller.names.states.stocks.get(&id).copied();
-    let on_purpose = of.unit.members.iter().any(|m| m.stock == id && m.cause == Cause::Companion);
-    let (short, lead) = if on_purpose {
+    let (short, lead) = if is_companion(of, id) {
         ("test companions were put to them", "Test companions were put to them: ")
     } else {
         ("home fish began to share it", "Home fish began to share this water: ")

@@ -1,27 +1,25 @@
-//! A unit's days as they went: each time they began, why, and how far they came; for the picture and in words.
+//! A unit's days as they went, as a picture: its calendar, runs, treatments, looks; treatments in words too. What a run is
+//! and says stands in `runs`. Decides nothing.
 
 use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::quarantine::{Run, SharedWater, UnitState};
+use tarn_domain::quarantine::{SharedWater, UnitState};
 use tarn_domain::rooms::{Stay, TreatmentState};
-use tarn_domain::streams::{At, Standing, SystemId, TankId};
+use tarn_domain::streams::{At, Standing, SystemId, TankId, TreatmentId};
 
-use super::RunRow;
-use super::began::{Began, began};
 use super::lines::days;
+use super::runs::{Ran, row, runs};
 use super::timeline::{Course, ROWS, Row};
 use crate::platform::day::DAY;
 use crate::platform::drawing::Picture;
-use crate::platform::html::Link;
 use crate::quarantine::actions::UnitLook;
 use crate::rooms::views::Teller;
 
-/// The longest name of a treatment that the picture has room for.
-const NAME_IN_PICTURE: usize = 26;
-
 /// A treatment of the unit's water.
 pub struct Treated<'a> {
+    /// Which.
+    pub id: TreatmentId,
     /// What the records say of it.
     pub state: &'a TreatmentState,
     /// From when.
@@ -47,11 +45,13 @@ pub fn treatments<'a>(of: &UnitLook, teller: &Teller<'a>) -> Vec<Treated<'a>> {
     let systems: BTreeSet<SystemId> = then.chain(now).collect();
     let mut all: Vec<Treated<'a>> = states
         .treatments
-        .values()
-        .filter(|t| {
+        .iter()
+        .filter(|(_, t)| {
             t.system.is_some_and(|id| systems.contains(&id)) || t.tank.is_some_and(|id| tanks.contains(&id))
         })
-        .filter_map(|t| Some(Treated { state: t, from: t.from?, until: t.until.map(|(at, _)| at) }))
+        .filter_map(|(id, t)| {
+            Some(Treated { id: *id, state: t, from: t.from?, until: t.until.map(|(at, _)| at) })
+        })
         .filter(|t| {
             t.from <= of.look.now()
                 && t.until.is_none_or(|until| until >= crate::quarantine::actions::opened(&of.unit))
@@ -67,49 +67,13 @@ pub fn called(treatment: &TreatmentState) -> String {
     what.map_or_else(|| treatment.with.map_or("not said", |with| with.plain()).to_owned(), str::to_owned)
 }
 
-/// Every time the days began, with its end.
-fn runs(of: &UnitLook) -> Vec<(Run, Option<At>)> {
-    let unit = &of.unit;
-    let mut all = unit.runs.clone();
-    // Where each keeps its own days, the last to begin is another's.
-    if let Some(start) = unit.start
-        && all.last().is_none_or(|run| run.start < start)
-    {
-        let last = unit.members.iter().flat_map(|m| &m.runs).find(|run| run.start == start);
-        all.extend(last.copied());
-    }
-    let ends: Vec<Option<At>> =
-        all.iter().skip(1).map(|run| Some(run.start)).chain(std::iter::once(None)).collect();
-    all.into_iter().zip(ends).collect()
-}
-
-fn whole_days(from: At, until: At) -> i64 {
-    (until.seconds() - from.seconds()).div_euclid(DAY)
-}
-
-/// "8 days", "One day", "Under a day".
-fn so_long(days: i64) -> String {
-    match days {
-        0 => "Under a day".into(),
-        1 => "One day".into(),
-        n => format!("{n}\u{a0}days"),
-    }
-}
-
-const ORDINALS: [&str; 10] =
-    ["First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth", "Tenth"];
-
-fn ordinal(i: usize) -> String {
-    ORDINALS.get(i).map_or_else(|| format!("Run {}", i + 1), |word| format!("{word} run"))
-}
-
 /// The picture; none in the bag.
 pub fn picture(of: &UnitLook, teller: &Teller<'_>) -> Option<Picture> {
     of.unit.start?;
     let (wall, now) = (of.look.wall, of.look.now());
     let treated = treatments(of, teller);
-    let all = runs(of);
-    let rows: Vec<Row> = all.iter().enumerate().map(|(i, _)| row(of, teller, &all, i, &treated)).collect();
+    let all = runs(&of.unit);
+    let rows: Vec<Row> = all.iter().map(|ran| row(of, teller, ran, &treated)).collect();
     let mut course = Course {
         label: label(of, all.len()),
         folded: folded(of, &all),
@@ -131,9 +95,10 @@ pub fn picture(of: &UnitLook, teller: &Teller<'_>) -> Option<Picture> {
 
 fn label(of: &UnitLook, times: usize) -> String {
     let (done, total) = days(&of.unit, of.look.wall);
-    let began = match times {
-        1 => "The days began once".to_owned(),
-        n => format!("The days began {n} times"),
+    let began = match (times, of.unit.shared_water) {
+        (1, _) => "The days began once".to_owned(),
+        (n, SharedWater::Restart) => format!("The days began {n} times"),
+        (n, SharedWater::WaitForLast) => format!("The days began {n} times, and all wait for the last"),
     };
     let how = match of.unit.state {
         UnitState::Treating => "a treatment runs".to_owned(),
@@ -142,72 +107,13 @@ fn label(of: &UnitLook, times: usize) -> String {
     format!("{began}; {how}. Looks and gaps between them. The same stands below in words.")
 }
 
-fn folded(of: &UnitLook, all: &[(Run, Option<At>)]) -> Option<String> {
+fn folded(of: &UnitLook, all: &[Ran]) -> Option<String> {
     let more = all.len().checked_sub(ROWS).filter(|more| *more > 0)?;
-    let since = of.look.wall.day(all[0].0.start.seconds());
+    let since = of.look.wall.day(all[0].run.start.seconds());
     Some(match more {
         1 => format!("One earlier run, from {since}, is in the list below."),
         n => format!("{n} earlier runs, from {since}, are in the list below."),
     })
-}
-
-fn row(
-    of: &UnitLook,
-    teller: &Teller<'_>,
-    all: &[(Run, Option<At>)],
-    i: usize,
-    treated: &[Treated<'_>],
-) -> Row {
-    let (run, end) = all[i];
-    let (wall, now, unit) = (of.look.wall, of.look.now(), &of.unit);
-    let until = end.unwrap_or(now);
-    let mut title = ordinal(i);
-    if i == 0 {
-        title = format!("{title}: {}, {}", began(of, teller, run, true).short, wall.day(run.start.seconds()));
-    }
-    let within = treated.iter().find(|t| t.from < until && t.until.is_none_or(|ended| ended > run.start));
-    if let Some(treatment) = within {
-        let name = called(treatment.state);
-        let short = Some(&name).filter(|name| name.chars().count() <= NAME_IN_PICTURE);
-        let with = treatment.state.with.map_or("treated", |with| with.plain());
-        title = format!("{title}; striped: {}", short.map_or(with, String::as_str));
-    }
-    let start = run.start.seconds();
-    let Some((next, _)) = all.get(i + 1) else {
-        let (done, total) = days(unit, wall);
-        let plain = match unit.state {
-            UnitState::Treating => "a treatment runs; the days begin again at its end".to_owned(),
-            _ if done >= total => format!("all {total} days are done"),
-            _ => format!("{done} days done, {} to go", total - done),
-        };
-        let due = unit.due.map(At::seconds);
-        return Row {
-            start,
-            end: None,
-            due,
-            title,
-            due_words: due.map(|due| wall.day(due)),
-            strong: format!("Today, {}", wall.day(now.seconds())),
-            plain,
-        };
-    };
-    let when = wall.day(next.start.seconds());
-    let waits = unit.shared_water == SharedWater::WaitForLast
-        && matches!(next.why, tarn_domain::quarantine::Why::Arrived(_));
-    let strong = if waits {
-        format!("From {when} they wait, too:")
-    } else {
-        format!("{}. Began again {when}:", so_long(whole_days(run.start, next.start)))
-    };
-    Row {
-        start,
-        end: Some(until.seconds()),
-        due: Some(run.start.plus(unit.days).seconds()),
-        title,
-        due_words: None,
-        strong,
-        plain: began(of, teller, *next, false).short,
-    }
 }
 
 fn looks(of: &UnitLook) -> Vec<i64> {
@@ -226,34 +132,6 @@ fn gaps(of: &UnitLook) -> Vec<(i64, i64, String)> {
         .collect()
 }
 
-/// The same in words.
-pub fn in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<RunRow> {
-    let all = runs(of);
-    let total = of.unit.days.0;
-    let one = |(i, (run, end)): (usize, &(Run, Option<At>))| {
-        let Began { words, entry, .. } = began(of, teller, *run, i == 0);
-        let days = match (end, of.unit.state) {
-            (Some(end), _) => {
-                format!("{} of {total}, then began again", so_long(whole_days(run.start, *end)))
-            }
-            (None, UnitState::Treating) => "stopped while a treatment runs".into(),
-            (None, _) => {
-                let (done, total) = days(&of.unit, of.look.wall);
-                format!("{done} of {total} days done")
-            }
-        };
-        RunRow {
-            when: of.look.wall.moment(run.start.seconds()),
-            why: words,
-            link: entry
-                .filter(|op| of.entries.contains(op))
-                .map(|op| Link { href: format!("#entry-{op}"), words: "The entry".into() }),
-            days,
-        }
-    };
-    all.iter().enumerate().map(one).collect()
-}
-
 /// What was treated, in words.
 pub fn treated_in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<String> {
     let wall = of.look.wall;
@@ -266,10 +144,15 @@ pub fn treated_in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<String> {
         let by = t.state.by.as_ref().map_or_else(String::new, |by| format!(", by {}", by.trim()));
         let from = wall.moment(t.from.seconds());
         let when = match t.until {
-            Some(until) => format!("from {from} to {}", wall.moment(until.seconds())),
-            None => format!("since {from}, and it runs"),
+            Some(until) => format!("was treated from {from} to {}", wall.moment(until.seconds())),
+            None => match t.state.to_end {
+                Some(end) => {
+                    format!("has been treated since {from}, to end on {}", wall.moment(end.seconds()))
+                }
+                None => format!("has been treated since {from}"),
+            },
         };
-        format!("{where_} was treated {when}: {}{by}.", called(t.state))
+        format!("{where_} {when}: {}{by}.", called(t.state))
     };
     treatments(of, teller).into_iter().map(one).collect()
 }

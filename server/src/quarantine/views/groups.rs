@@ -1,9 +1,11 @@
-//! What is in the way, put together as it is told and let pass: gaps of one time, late entries of one push. Judges
-//! nothing.
+//! What is in the way, put together as it is told and let pass: gaps of one time, entries of one push, counts of one
+//! stock. Judges nothing.
 
 use std::collections::BTreeMap;
 
+use tarn_domain::quarantine::BlockerKind;
 use tarn_domain::state::Blocker;
+use tarn_domain::streams::StockId;
 
 /// Blockers that are told under one heading and let pass with one reason.
 pub struct Group {
@@ -31,19 +33,24 @@ impl Group {
     }
 }
 
-/// What goes together: gaps from then to then, entries of one push. `None`: nothing else.
-fn together(blocker: &Blocker) -> Option<(i64, i64)> {
+/// What goes together: gaps from then to then, entries of one push that are late, or that take others back, and counts
+/// of one stock. `None`: nothing else.
+fn together(blocker: &Blocker) -> Option<(BlockerKind, Option<StockId>, i64, i64)> {
+    let kind = blocker.kind();
     match blocker {
-        Blocker::Gap(gap) => Some((gap.from.seconds(), gap.until.seconds())),
-        Blocker::Late { received, .. } => received.map(|received| (i64::MIN, received.0)),
-        _ => None,
+        Blocker::Gap(gap) => Some((kind, None, gap.from.seconds(), gap.until.seconds())),
+        Blocker::Late { received, .. } | Blocker::Withdrawn { received, .. } => {
+            received.map(|received| (kind, None, received.0, 0))
+        }
+        Blocker::FoundMore(mark) => Some((kind, Some(mark.stock), 0, 0)),
+        Blocker::ManyNamed(_) => None,
     }
 }
 
 /// All groups, in the order of their first blockers.
 pub fn groups(blockers: &[Blocker]) -> Vec<Group> {
     let mut all: Vec<Group> = Vec::new();
-    let mut places: BTreeMap<(i64, i64), usize> = BTreeMap::new();
+    let mut places: BTreeMap<_, usize> = BTreeMap::new();
     for blocker in blockers {
         let key = together(blocker);
         match key.and_then(|key| places.get(&key)) {
@@ -59,8 +66,8 @@ pub fn groups(blockers: &[Blocker]) -> Vec<Group> {
 
 #[cfg(test)]
 mod tests {
-    use tarn_domain::quarantine::Gap;
-    use tarn_domain::streams::{At, OpId, Received, StockId};
+    use tarn_domain::quarantine::{Gap, Mark, MarkKind};
+    use tarn_domain::streams::{At, OpId, Received};
     use uuid::Uuid;
 
     use super::*;
@@ -71,17 +78,35 @@ mod tests {
     }
 
     #[test]
-    fn late_entries_of_one_push_are_read_together() {
+    fn what_one_reason_lets_pass_is_read_together() {
         let gap = |stock| {
             let (from, until) = (At::from_seconds(0), At::from_seconds(9));
             Blocker::Gap(Gap { from, until, stock: StockId(Uuid::from_u128(stock)) })
         };
-        let withdrawn =
-            |op| Blocker::Withdrawn { op: OpId(Uuid::from_u128(op)), by: OpId(Uuid::from_u128(99)) };
-        let all = [gap(1), gap(2), late(3, 7), withdrawn(4), late(5, 8), late(6, 7), withdrawn(7)];
+        let withdrawn = |op, received: i64| {
+            let (op, by) = (OpId(Uuid::from_u128(op)), OpId(Uuid::from_u128(op + 90)));
+            Blocker::Withdrawn { op, by, received: Some(Received(received)) }
+        };
+        let more = |op, stock| {
+            let (op, stock) = (OpId(Uuid::from_u128(op)), StockId(Uuid::from_u128(stock)));
+            Blocker::FoundMore(Mark { kind: MarkKind::FoundMore, stock, op, at: At::from_seconds(0) })
+        };
+        let all = [
+            gap(1),
+            gap(2),
+            late(3, 7),
+            withdrawn(4, 7),
+            late(5, 8),
+            late(6, 7),
+            withdrawn(7, 7),
+            withdrawn(8, 9),
+            more(10, 1),
+            more(11, 2),
+            more(12, 1),
+        ];
         let groups = groups(&all);
         let sizes: Vec<usize> = groups.iter().map(|group| group.all.len()).collect();
-        assert_eq!(sizes, [2, 2, 1, 1, 1]);
+        assert_eq!(sizes, [2, 2, 2, 1, 1, 2, 1]);
         assert!(groups[1].field().starts_with("waiver-recorded-late-"), "{}", groups[1].field());
         assert_eq!(groups.iter().flat_map(Group::keys).count(), all.len());
     }

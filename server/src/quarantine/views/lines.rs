@@ -9,6 +9,7 @@ use crate::platform::day::{DAY, Wall};
 use crate::platform::gauge::Gauge;
 use crate::platform::html::Link;
 use crate::platform::parts::{State, UnitLine};
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::actions::clubs_of;
 use crate::rooms::views::{Beside, Names, UnitOfRoom, natural};
 
@@ -63,7 +64,8 @@ fn unit_line(
     let page = format!("/units/{room}/{}", unit.id);
     let is_done = unit.is_done(At::from_seconds(wall.now_s()));
     let (href, words) = match (unit.state, desk) {
-        (UnitState::InTheBag, _) => (page, "What it holds"),
+        (UnitState::InTheBag, Desk::Keeper) => (page, "Open the bag"),
+        (UnitState::InTheBag, Desk::Steward) => (page, "What it holds"),
         (_, Desk::Steward) if is_done && blockers.is_empty() => {
             (format!("/sign-off/{room}/{}", unit.id), "Read and sign")
         }
@@ -111,7 +113,7 @@ fn capital(text: &str) -> String {
 
 /// A unit in one line: "Q1 and Q2, Loop B: 9 stocks, ready on Thu 14 May, 18:40".
 fn in_short(states: &RoomStates<'_>, unit: &Unit, open: usize, wall: Wall) -> String {
-    let name = name(states, &stocks(unit), At::from_seconds(wall.now_s()));
+    let name = name(states, &stocks(unit), At::from_seconds(wall.now_s())).text();
     let more = match open {
         0 => String::new(),
         1 => ", and one more thing is in the way".to_owned(),
@@ -218,25 +220,25 @@ pub fn stocks(unit: &Unit) -> Vec<StockId> {
 }
 
 /// What stocks in one water are called together: their tanks and the water they share.
-pub fn name(states: &RoomStates<'_>, stocks: &[StockId], at: At) -> String {
+pub fn name(states: &RoomStates<'_>, stocks: &[StockId], at: At) -> Words {
     // Broods are not named here.
     let names = Names { states, beside: Beside::default() };
     let tanks = tanks(states, stocks, at);
     let named: Vec<String> = tanks.iter().map(|tank| names.tank(*tank)).collect();
     let listed = match (&named[..], stocks) {
         ([], []) => "Nothing".into(),
-        ([], [stock, ..]) => return format!("{}, in the bag", names.stock(*stock).text()),
+        ([], [stock, ..]) => return names.stock(*stock).and(RunKind::Plain, ", in the bag"),
         ([one], _) => one.clone(),
         ([some @ .., last], _) if named.len() <= 4 => format!("{} and {last}", some.join(", ")),
         // So many tanks are called by their water.
         ([first, ..], _) => match system(states, &tanks) {
-            Some(system) => return format!("{}, {} tanks", names.system(system), named.len()),
+            Some(system) => return format!("{}, {} tanks", names.system(system), named.len()).into(),
             None => format!("{first} and {} more", named.len() - 1),
         },
     };
-    match (system(states, &tanks), tanks.len()) {
+    Words::plain(match (system(states, &tanks), tanks.len()) {
         (Some(system), _) => format!("{listed}, {}", names.system(system)),
         (None, 1) => format!("{listed}, stands alone"),
         (None, _) => listed,
-    }
+    })
 }

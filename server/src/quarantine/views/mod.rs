@@ -6,7 +6,9 @@ mod course;
 mod groups;
 mod leaving;
 mod lines;
+mod noted;
 mod people;
+mod runs;
 mod sign_off;
 mod signed;
 mod timeline;
@@ -34,6 +36,8 @@ pub use unit::{Parts as UnitParts, page as unit_page};
 pub struct UnitPage {
     /// Layout; `title` is the unit's name.
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// Its state.
     pub state: State,
     /// E.g. "Not ready. 12 of 30 days are done; not before **Mon 25 May, 18:40**.".
@@ -135,6 +139,8 @@ pub struct UnitGroup {
 pub struct SignOffPage {
     /// Layout; `title` is "Sign off Q3, stands alone".
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// Its state.
     pub state: State,
     /// Since when due, as what the reader reads it, that they are no party.
@@ -229,12 +235,22 @@ pub struct LeavingRow {
     pub unit: Option<Link>,
 }
 
+/// What one reason lets pass.
+pub struct LetPass {
+    /// What, and why.
+    pub words: Words,
+    /// The stocks or entries, where there are several.
+    pub list: Vec<Told>,
+}
+
 /// `/sign-off/{room}/{unit}/signed`.
 #[derive(Template)]
 #[template(path = "quarantine/signed.html")]
 pub struct SignedPage {
     /// Layout; `title` is "Signed: Q3, stands alone".
     pub page: Page,
+    /// The same as set on the page.
+    pub heading: Words,
     /// `cleared`; `recalled`; or as it stands while another club has to sign.
     pub state: State,
     /// What it means now.
@@ -242,7 +258,7 @@ pub struct SignedPage {
     /// The exact words that stand.
     pub standing: String,
     /// What was let pass, and why.
-    pub waivers: Vec<Told>,
+    pub waivers: Vec<LetPass>,
     /// Signed by, when, how seen, remark, rule versions.
     pub facts: Vec<Fact>,
     /// Back to the list.

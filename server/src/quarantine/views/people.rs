@@ -35,6 +35,8 @@ pub struct People {
     pub clubs: Vec<ClubOf>,
     /// The reader.
     pub you: You,
+    /// Clubs that the reader could name as home club, where there is none.
+    pub could_join: Vec<(ClubId, String)>,
 }
 
 impl People {
@@ -57,6 +59,23 @@ impl People {
             [one] => format!("Ask {one}."),
             [some @ .., last] => format!("Ask {} or {last}.", some.join(", ")),
         }
+    }
+
+    /// Whom one asks where every club has to sign: "Ask Sten or Stella of Fellside Fishkeepers, and Hedda of Harbour
+    /// Aquarists.".
+    pub fn ask_each(&self) -> String {
+        let waiting: Vec<&ClubOf> = self.clubs.iter().filter(|club| club.signed_by.is_none()).collect();
+        if waiting.len() < 2 || waiting.iter().any(|club| club.stewards.is_empty()) {
+            return self.ask();
+        }
+        let of = |club: &&ClubOf| match &club.stewards[..] {
+            [some @ .., last] if !some.is_empty() => {
+                format!("{} or {last} of {}", some.join(", "), club.name)
+            }
+            all => format!("{} of {}", all.join(""), club.name),
+        };
+        let each: Vec<String> = waiting.iter().map(of).collect();
+        format!("Ask {}.", each.join(", and "))
     }
 
     /// The club for which the reader may sign.

@@ -6,8 +6,9 @@ use tarn_domain::streams::{At, OpId};
 use super::blockers::{CameBack, Scene, heading};
 use super::groups::groups;
 use super::lines::{name, stocks};
+use super::noted::record;
 use super::people::{People, You};
-use super::unit::{held, members, record};
+use super::unit::{held, members};
 use super::{SignOffForm, SignOffPage, Waiver};
 use crate::platform::errors::Problem;
 use crate::platform::html::{Field, FormErrors, Link, Page};
@@ -42,12 +43,15 @@ pub fn form_page(
     let states = of.look.states();
     let names = Names { states: &states, beside: Beside::default() };
     let teller = Teller { names, wall: of.look.wall, about: None, by_tank: false };
-    let scene = Scene { of, people, teller: &teller, writers, came_back: &CameBack::default() };
     let here = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
     let unit = format!("/units/{}/{}", of.look.id, of.unit.id);
+    let came_back = CameBack::default();
+    let scene = Scene { of, people, teller: &teller, writers, came_back: &came_back, entries_at: &unit };
     let noted = of.record();
+    let heading = Words::plain("Sign off ").then(name(&states, &stocks(&of.unit), of.look.now()));
     SignOffPage {
-        page: page(format!("Sign off {}", name(&states, &stocks(&of.unit), of.look.now()))),
+        page: page(heading.text()),
+        heading,
         state: State::of(of.unit.state.word()),
         lead: lead(of, people, no),
         errors: problem.map(|problem| FormErrors::of("Not signed", problem)),
@@ -67,7 +71,7 @@ pub fn form_page(
             waivers: waivers(&scene, asked, problem),
             remark: Field { required: false, ..Field::new("remark", "Remark") }.typed(&asked.remark, problem),
             standing: words(of.unit.done, noted.signs.len(), &of.look.wall.date(of.look.wall.now_s())),
-            leave: if of.blockers.is_empty() { "/sign-off".into() } else { unit },
+            leave: if of.blockers.is_empty() { "/sign-off".into() } else { unit.clone() },
         }),
     }
 }
@@ -87,7 +91,7 @@ fn waivers(scene: &Scene<'_>, asked: &Asked, problem: Option<&Problem>) -> Vec<W
         let why = why.typed(typed.map_or("", |(_, typed)| typed), error);
         Waiver {
             list,
-            why: Reason { hint: Some(format!("{happened} Write why it does not matter.")), ..why },
+            why: Reason { hint: Some(happened.and(RunKind::Plain, " Write why it does not matter.")), ..why },
         }
     };
     groups(&scene.of.blockers).iter().map(one).collect()

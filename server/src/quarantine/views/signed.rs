@@ -1,10 +1,10 @@
 //! The page that says what stands after a signature.
 
-use tarn_domain::quarantine::{BlockerKind, Seen, Waiver};
+use tarn_domain::quarantine::{Seen, Waiver};
 
-use super::SignedPage;
 use super::lines::name;
 use super::people::and;
+use super::{LetPass, SignedPage};
 use crate::platform::html::{Link, Page};
 use crate::platform::parts::{Fact, State, Told};
 use crate::platform::words::{RunKind, Words};
@@ -76,39 +76,61 @@ pub fn signed_page(
             ),
         ),
     };
+    let heading = Words::plain("Signed: ").then(name(&states, &says.members, of.signed.at));
     SignedPage {
-        page: page(format!("Signed: {}", name(&states, &says.members, of.signed.at))),
+        page: page(heading.text()),
+        heading,
         state: State::of(state),
         lead: Words::plain(lead),
         standing: of.words.clone(),
-        waivers: says.waivers.iter().map(|waiver| let_pass(waiver, of, names)).collect(),
+        waivers: let_pass(&says.waivers, of, names),
         facts,
         next,
         printed: format!("{} {}.", of.look.room.name, wall.moment(wall.now_s())),
     }
 }
 
-/// What was let pass, and why.
-fn let_pass(waiver: &Waiver, of: &SignedLook, names: Names<'_>) -> Told {
-    let what = match waiver.blocker {
-        BlockerKind::ObservationGap => "A time without a look",
-        BlockerKind::RecordedLate => "An entry that came late",
-        BlockerKind::EvidenceWithdrawn => "An entry that was taken back",
-        BlockerKind::FoundMore => "A count that found more",
-        BlockerKind::ManyNamedLosses => "Many lost under named causes",
-    };
-    let mut words = Words::plain(what);
-    if let Some(stock) = waiver.stock {
-        words = words.and(RunKind::Plain, ", ");
-        words.runs.extend(names.stock(stock).runs);
+/// What was let pass, and why: what one reason lets pass of one kind is told together.
+fn let_pass(waivers: &[Waiver], of: &SignedLook, names: Names<'_>) -> Vec<LetPass> {
+    let mut all: Vec<(&Waiver, Vec<&Waiver>)> = Vec::new();
+    for waiver in waivers {
+        let same = |(first, _): &&mut (&Waiver, _)| {
+            (first.blocker, first.why.trim()) == (waiver.blocker, waiver.why.trim())
+        };
+        match all.iter_mut().find(same) {
+            Some((_, more)) => more.push(waiver),
+            None => all.push((waiver, vec![waiver])),
+        }
     }
+    let one = |(first, all): (&Waiver, Vec<&Waiver>)| {
+        let what = first.blocker.plain(all.len());
+        let why = format!(": \u{201c}{}\u{201d}", first.why.trim());
+        let mut about = all.into_iter().map(|waiver| of_what(waiver, of, names));
+        match (about.len(), about.next()) {
+            (1, Some(only)) => {
+                let comma = if only.runs.is_empty() { "" } else { ", " };
+                let words = Words::plain(what).capital().and(RunKind::Plain, comma).then(only);
+                LetPass { words: words.and(RunKind::Plain, why), list: Vec::new() }
+            }
+            (_, first) => {
+                let words = Words::plain(what).capital().and(RunKind::Plain, why);
+                let list = first.into_iter().chain(about).map(|words| Told { words, link: None });
+                LetPass { words, list: list.collect() }
+            }
+        }
+    };
+    all.into_iter().map(one).collect()
+}
+
+/// The stock or the entry that a waiver is about.
+fn of_what(waiver: &Waiver, of: &SignedLook, names: Names<'_>) -> Words {
+    let words = waiver.stock.map_or_else(Words::default, |stock| names.stock(stock));
     let teller = Teller { names, wall: of.look.wall, about: None, by_tank: false };
     let trace = waiver.entry.and_then(|op| of.traces.get(op));
-    if let Some((at, body)) = trace.and_then(|trace| Some((trace.at, trace.body.as_deref()?))) {
-        words = words.and(RunKind::Plain, ", ");
-        words.runs.extend(teller.tell(body).runs);
-        words = words.and(RunKind::Plain, format!(", {}", of.look.wall.moment(at.seconds())));
-    }
-    let words = words.and(RunKind::Plain, format!(": \u{201c}{}\u{201d}", waiver.why.trim()));
-    Told { words, link: None }
+    let Some((at, body)) = trace.and_then(|trace| Some((trace.at, trace.body.as_deref()?))) else {
+        return words;
+    };
+    let comma = if words.runs.is_empty() { "" } else { ", " };
+    let words = words.and(RunKind::Plain, comma).then(teller.tell(body));
+    words.and(RunKind::Plain, format!(", {}", of.look.wall.moment(at.seconds())))
 }

@@ -7,16 +7,17 @@ use tarn_domain::state::RoomStates;
 use tarn_domain::streams::{At, OpId};
 
 use super::blockers::{CameBack, Scene, blockers};
-use super::course::{in_words, picture, treated_in_words};
+use super::course::{picture, treated_in_words};
 use super::lines::{days, name, stocks, system, tanks};
+use super::noted::record;
 use super::people::{ClubOf, People, You};
+use super::runs::in_words;
 use super::{MemberRow, UnitPage};
 use crate::platform::day::DAY;
 use crate::platform::errors::Problem;
 use crate::platform::html::{FormErrors, Link, Page};
 use crate::platform::parts::State;
 use crate::platform::words::{RunKind, Words};
-use crate::quarantine::actions::record::Record;
 use crate::quarantine::actions::{Looked, UnitLook, opened};
 use crate::rooms::actions::read::Writers;
 use crate::rooms::views::{Beside, Names, Teller, entry_rows, how_many, natural, newest_reading};
@@ -47,10 +48,12 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
         Teller { names: Names { states: &states, beside }, wall: of.look.wall, about: None, by_tank: false };
     let name = name(&states, &stocks(&of.unit), of.look.now());
     let sign = format!("/sign-off/{}/{}", of.look.id, of.unit.id);
-    let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back };
+    let scene = Scene { of, people, teller: &teller, writers, came_back: parts.came_back, entries_at: "" };
     let blockers = blockers(&scene, &mut new);
     let may_sign = matches!(people.you, You::Steward(..)) && of.unit.is_done(of.look.now());
+    let printed = name.text();
     UnitPage {
+        heading: name.clone(),
         state: State::of(of.unit.state.word()),
         lead: lead(of, people, blockers.len()),
         said: parts.said.map(Words::plain),
@@ -67,11 +70,11 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
         entries: entry_rows(&of.entries, &of.traces, &teller, writers, None),
         rule: rule(of, &states, people),
         printed: format!(
-            "{name}, {}, as recorded {}. Not a health certificate.",
+            "{printed}, {}, as recorded {}. Not a health certificate.",
             of.look.room.name,
             of.look.wall.moment(of.look.wall.now_s())
         ),
-        page: page(name),
+        page: page(name.text()),
     }
 }
 
@@ -80,10 +83,16 @@ fn legend(of: &UnitLook) -> String {
         let since = of.look.wall.moment(opened(&of.unit).seconds());
         return format!("Came on {since}. The days begin when the fish go into water; a bag has none.");
     }
+    let total = of.unit.days.0;
+    let runs = match of.unit.shared_water {
+        SharedWater::Restart => format!("Each run begins at its own day and would need {total}."),
+        SharedWater::WaitForLast => format!(
+            "Under this rule fish that come later have {total} days of their own, and all in this water wait for the last."
+        ),
+    };
     format!(
-        "Each run begins at its own day and would need {}. Filled: days that passed. Dotted: days that no longer count, \
-         or are still to come. The long stroke on the calendar, and the short ones below it, are today.",
-        of.unit.days.0
+        "{runs} Filled: days that passed. Dotted: days that no longer count, or are still to come. The long stroke on \
+         the calendar, and the short ones below it, are today."
     )
 }
 
@@ -116,7 +125,10 @@ fn lead(of: &UnitLook, people: &People, blockers: usize) -> Words {
             let who = if people.clubs.is_empty() {
                 "Days completed, not cleared: nobody can sign, since the room has no home club.".into()
             } else {
-                format!("A health steward of {} has to sign.", people.clubs())
+                match people.clubs.len() {
+                    1 => format!("A health steward of {} has to sign.", people.clubs()),
+                    _ => format!("A health steward of each club has to sign: {}.", people.clubs()),
+                }
             };
             let before = if of.blockers.is_empty() { "" } else { " Not ready: something is in the way." };
             Words::plain(format!("{total} days were done on {}. {who}{before}", wall.moment(due)))
@@ -167,7 +179,8 @@ fn member(of: &UnitLook, teller: &Teller<'_>, m: &Member, last: String) -> Membe
 /// How long a member is held.
 pub fn held(of: &UnitLook, _: &Teller<'_>, m: &Member) -> String {
     let days = (of.look.wall.now_s() - m.since.seconds()).max(0) / DAY;
-    format!("{days}, from {}", of.look.wall.moment(m.since.seconds()))
+    let word = if days == 1 { "day" } else { "days" };
+    format!("{days} {word}, from {}", of.look.wall.moment(m.since.seconds()))
 }
 
 fn came_from(of: &UnitLook, teller: &Teller<'_>, m: &Member) -> String {
@@ -216,39 +229,6 @@ fn shares(of: &UnitLook, states: &RoomStates<'_>, teller: &Teller<'_>) -> String
         (None, _) => "It shares its water with no other tank. ".into(),
     };
     format!("{water}{held} {}", newest_reading(teller, &of.traces, &of.water))
-}
-
-/// Looks, signs, losses.
-pub fn record(of: &UnitLook, record: &Record, teller: &Teller<'_>) -> Words {
-    if of.unit.start.is_none() {
-        return Words::plain("The days have not begun.");
-    }
-    let gap = match record.longest_gap_s / DAY {
-        0 => "under a day".to_owned(),
-        1 => "one day".to_owned(),
-        n => format!("{n}\u{a0}days"),
-    };
-    let looks = match record.looks {
-        0 => format!("Looks in the days that count: none for {gap}. "),
-        n => format!("Looks in the days that count: {n}, the longest gap {gap}. "),
-    };
-    let words = Words::plain(looks);
-    let words = match record.signs.last() {
-        None => words.and(RunKind::Plain, "Signs: none recorded. "),
-        Some((at, sign)) => words
-            .and(RunKind::Plain, "Signs: ")
-            .and(RunKind::Strong, record.signs.len().to_string())
-            .and(RunKind::Plain, format!(", last on {}: {sign}. ", teller.wall.day(at.seconds()))),
-    };
-    let losses = match (record.lost_named, record.lost_unexplained) {
-        (0, 0) => "Losses: none.".to_owned(),
-        (named, 0) => format!("Losses: {named}, with a named cause."),
-        (0, open) => format!("Losses: {open}, to disease or not explained."),
-        (named, open) => {
-            format!("Losses: {}, {open} of them to disease or not explained.", named + open)
-        }
-    };
-    words.and(RunKind::Plain, losses)
 }
 
 fn rule(of: &UnitLook, states: &RoomStates<'_>, people: &People) -> Vec<String> {

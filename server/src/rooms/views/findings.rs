@@ -7,9 +7,10 @@ use tarn_domain::state::{Memory, Quarantine, RoomStates, view};
 use tarn_domain::streams::{Entity, EntityKind, OpId, Standing, StockId, StreamId};
 
 use super::entry::Teller;
-use super::last::{deed, first_upper, in_quotes};
+use super::last::deed;
 use crate::platform::html::Link;
 use crate::platform::parts::Finding;
+use crate::platform::words::{RunKind, Words};
 use crate::rooms::actions::read::{Traces, Writers};
 
 /// What one thing's records contradict themselves in.
@@ -88,15 +89,15 @@ pub fn tell(
 ) -> Vec<Finding> {
     let one = |&(thing, kind, op): &Found| {
         let (fact, way) = kind.plain();
-        let title = format!("{}: {}", name(teller, thing), first_lower(fact));
+        let title = name(teller, thing).and(RunKind::Plain, format!(": {}", first_lower(fact)));
         let trace = traces.get(op);
         // The title names the stock already.
         let about = (thing.kind == EntityKind::Stock).then_some(StockId(thing.id)).or(teller.about);
         let brief = Teller { about, ..*teller };
         let entry = trace.and_then(|t| Some((t, t.body.as_deref()?))).map(|(trace, body)| {
-            let what = first_upper(&brief.tell(body).text());
             let when = teller.wall.moment(trace.at.seconds());
-            format!("{}, {when}, written by {}. ", in_quotes(&what), writers.of(trace))
+            let written = format!(", {when}, written by {}. ", writers.of(trace));
+            brief.tell(body).capital().quoted().and(RunKind::Plain, written)
         });
         let can = trace.is_some_and(|t| !t.fixed && t.standing != Standing::Withdrawn);
         let page = |id: StockId| Link {
@@ -106,7 +107,7 @@ pub fn tell(
         let its_own = teller.about.is_some_and(|about| Entity::from(about) == thing);
         Finding {
             title,
-            sentence: format!("{}{way}", entry.unwrap_or_default()),
+            sentence: entry.unwrap_or_default().and(RunKind::Plain, way),
             link: (thing.kind == EntityKind::Stock && !its_own).then(|| page(StockId(thing.id))),
             deed: (can && is_mended_by_taking_back(kind))
                 .then(|| deed(room, op, new(), back, "Take this entry back")),
@@ -115,20 +116,20 @@ pub fn tell(
     found.iter().map(one).collect()
 }
 
-fn name(teller: &Teller<'_>, thing: Entity) -> String {
+fn name(teller: &Teller<'_>, thing: Entity) -> Words {
     let names = teller.names;
     match thing.kind {
         EntityKind::Stock => {
             let id = StockId(thing.id);
             let here = names.states.stocks.get(&id).and_then(|s| s.place()).flatten();
-            let name = names.stock(id).text();
-            here.map_or_else(|| name.clone(), |tank| format!("{}, {name}", names.tank(tank)))
+            let place = here.map_or_else(String::new, |tank| format!("{}, ", names.tank(tank)));
+            Words::plain(place).then(names.stock(id))
         }
-        EntityKind::Tank => names.tank(tarn_domain::streams::TankId(thing.id)),
-        EntityKind::System => names.system(tarn_domain::streams::SystemId(thing.id)),
+        EntityKind::Tank => names.tank(tarn_domain::streams::TankId(thing.id)).into(),
+        EntityKind::System => names.system(tarn_domain::streams::SystemId(thing.id)).into(),
         EntityKind::Brood => {
             let node = tarn_domain::rooms::Node::Of(tarn_domain::streams::NodeId(thing.id));
-            names.node(node).text()
+            names.node(node)
         }
         EntityKind::Parcel => "A parcel".into(),
         EntityKind::Room => "The room".into(),

@@ -6,7 +6,7 @@ use tarn_domain::streams::{AccountId, OpId, Standing, StreamId};
 
 use super::entry::Teller;
 use crate::platform::parts::{Deed, LastEntry};
-use crate::platform::words::Words;
+use crate::platform::words::{RunKind, Words};
 use crate::rooms::actions::read::{Trace, Traces};
 
 /// An entry that came in longer ago is no longer "the last": taking back can't itself be taken back, so what one
@@ -53,18 +53,28 @@ pub fn deed(room: StreamId, entry: OpId, new: OpId, back: &str, words: &str) -> 
 pub fn last_entry(teller: &Teller<'_>, trace: &Trace, room: StreamId, new: OpId, back: &str) -> LastEntry {
     let Deed { action, hidden, .. } = deed(room, trace.op, new, back, "");
     let teller = Teller { by_tank: true, ..*teller };
-    let what = trace.body.as_deref().map_or_else(String::new, |body| first_upper(&teller.tell(body).text()));
-    LastEntry { when: teller.wall.brief(trace.at.seconds()), what: brief(&what), action, hidden }
+    let what = trace.body.as_deref().map_or_else(Words::default, |body| teller.tell(body).capital());
+    LastEntry { when: teller.wall.brief(trace.at.seconds()), what: brief(what), action, hidden }
 }
 
 /// Enough to know the entry by; the whole of it stands in the list.
-fn brief(text: &str) -> String {
-    if text.chars().count() <= AT_THE_FOOT {
-        return text.to_owned();
+fn brief(words: Words) -> Words {
+    if words.text().chars().count() <= AT_THE_FOOT {
+        return words;
     }
-    let cut: String = text.chars().take(AT_THE_FOOT).collect();
-    let words = cut.rsplit_once(' ').map_or(cut.as_str(), |(words, _)| words);
-    format!("{words} \u{2026}")
+    let mut left = AT_THE_FOOT;
+    let mut kept = Words::default();
+    for run in words.runs {
+        let letters = run.text.chars().count();
+        if letters > left {
+            let cut: String = run.text.chars().take(left).collect();
+            kept = kept.and(run.kind, cut.rsplit_once(' ').map_or("", |(words, _)| words));
+            break;
+        }
+        left -= letters;
+        kept.runs.push(run);
+    }
+    kept.and(RunKind::Plain, "\u{a0}\u{2026}")
 }
 
 /// What has just been done; nothing if the records don't say so.
@@ -72,10 +82,10 @@ pub fn said(teller: &Teller<'_>, traces: &Traces, ask: TakenBack) -> Option<Word
     let told = |id: uuid::Uuid, wanted: bool, verb: &str| {
         let trace = traces.get(OpId(id))?;
         let withdrawn = trace.standing == Standing::Withdrawn;
-        let words = teller.tell(trace.body.as_deref()?).text();
+        let words = teller.tell(trace.body.as_deref()?).capital().quoted();
         let when = teller.wall.brief(trace.at.seconds());
-        (withdrawn == wanted)
-            .then(|| Words::plain(format!("{verb}: {}, {when}.", in_quotes(&first_upper(&words)))))
+        let said = Words::plain(format!("{verb}: ")).then(words).and(RunKind::Plain, format!(", {when}."));
+        (withdrawn == wanted).then_some(said)
     };
     let wrote = ask.wrote.and_then(|id| told(id, false, "Written"));
     wrote.or_else(|| ask.taken.and_then(|id| told(id, true, "Taken back")))
@@ -88,11 +98,6 @@ pub fn take_said(memory: &Memory, traces: &mut Traces, ask: TakenBack) {
             traces.take(memory, entry);
         }
     }
-}
-
-/// In quotation marks; those within become single ones.
-pub fn in_quotes(text: &str) -> String {
-    format!("\u{201c}{}\u{201d}", text.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}"))
 }
 
 /// With a capital, as at the start of a sentence.

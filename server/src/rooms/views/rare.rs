@@ -58,14 +58,18 @@ impl Teller<'_> {
                 );
             }
             Body::QuarantineWaived(b) => {
-                let mut whys: Vec<String> =
-                    b.waivers.iter().map(|waiver| format!("\u{201c}{}\u{201d}", waiver.why.trim())).collect();
-                whys.dedup();
-                let n = match b.waivers.len() {
-                    1 => "one thing".to_owned(),
-                    n => format!("{n} things"),
-                };
-                format!("a club steward let {n} pass: {}", whys.join(", "))
+                let mut kinds: Vec<(_, &str, usize)> = Vec::new();
+                for waiver in &b.waivers {
+                    let (kind, why) = (waiver.blocker, waiver.why.trim());
+                    match kinds.iter_mut().find(|(k, w, _)| (*k, *w) == (kind, why)) {
+                        Some((.., n)) => *n += 1,
+                        None => kinds.push((kind, why, 1)),
+                    }
+                }
+                let told = kinds
+                    .into_iter()
+                    .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", kind.plain(n)));
+                format!("a club steward let pass {}", told.collect::<Vec<_>>().join("; "))
             }
             Body::LossJudged(b) => {
                 format!("a club steward holds a loss for unexplained: \u{201c}{}\u{201d}", b.why.trim())

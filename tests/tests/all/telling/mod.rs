@@ -193,6 +193,41 @@ on_both_engines! {
         }
     }
 
+    fn a_treatment_that_is_to_end_is_told_a_day_before(engine) {
+        let mut t = Told::new(engine, "2027-03-10T18:00:00Z");
+        let steward = t.s.club.member("sten", Some("health_steward"));
+        let home = json!({"club": t.s.club.id});
+        t.s.ada.caller.put(&format!("/api/v1/rooms/{}/home-club", t.s.room), &home).expect(200);
+        let (tank, _) = t.came_in("Q1", "2027-03-10T17:40:00Z");
+        let treatment = id();
+        let began = json!({"op": "treatment.began", "treatment": treatment, "tank": tank, "with": "medicine",
+            "what": "by the label of the bottle", "by": "our vet", "to_end": "2027-03-14T17:50:00Z"});
+        taken(&t.s.ada, &t.s.room, &[t.op(&t.s.adas, "2027-03-10T17:50:00Z", began)]);
+        t.tell();
+        assert_eq!(messages(&t.s.ada), [""; 0]);
+        t.go_to("2027-03-13T18:00:00Z");
+        for _ in 0..2 {
+            t.tell();
+        }
+        let says = "Q1, stands alone, in Cellar. The treatment of its water is to end on Sun 14 Mar, 17:50. Write down its \
+            end when the label and the veterinarian say that it is over and what was put in is out of the water; from \
+            then on the days begin again.";
+        for who in [&t.s.ada, &t.s.ben] {
+            assert_eq!(messages(who), [says], "{}", who.login);
+        }
+        assert_eq!(messages(&steward.sign_in(&t.s.stranger())), [""; 0]);
+        // it runs until somebody says that it is over, whatever was planned
+        t.go_to("2027-03-15T18:00:00Z");
+        let state = |t: &Told| {
+            let units = t.s.ada.caller.get("/api/v1/quarantine/units").expect(200).json();
+            units["rooms"][0]["units"][0]["state"].clone()
+        };
+        assert_eq!(state(&t), "treating");
+        let ended = json!({"op": "treatment.ended", "treatment": treatment});
+        taken(&t.s.ada, &t.s.room, &[t.op(&t.s.adas, "2027-03-15T17:45:00Z", ended)]);
+        assert_eq!(state(&t), "running");
+    }
+
     fn home_fish_in_the_water_of_a_unit_are_told_at_once(engine) {
         let t = Told::new(engine, "2027-03-20T12:00:00Z");
         let steward = t.s.club.member("sten", Some("health_steward"));

@@ -1,7 +1,10 @@
 //! A unit whose days began again and again: its pages in a real browser, what a keeper and a steward press on them on
 //! both engines, and how quickly somebody who has never seen it finds out why it is not ready.
 
+mod reasons;
+mod seen;
 mod story;
+mod together;
 
 use crate::pages::{assert_says, look_at};
 use serde_json::json;
@@ -162,7 +165,12 @@ fn a_steward_reads_lets_pass_and_signs_in_a_browser() {
     assert!(phone.url().ends_with("/signed"), "{}", phone.url());
     assert_says(
         &phone.text("main"),
-        &["Let pass 3", "I asked the keeper and saw the fish.", "one sign recorded"],
+        &[
+            "Let pass 2",
+            "2 times without a look: “I asked the keeper and saw the fish.”",
+            "An entry that came late, Xenotoca eiseni, from the ford: 1 unsexed lost, jumped out",
+            "one sign recorded",
+        ],
     );
     look_at(&phone, "signed-waivers-390");
 }

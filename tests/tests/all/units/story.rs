@@ -16,34 +16,56 @@ pub struct Story {
     /// The server, and who is on it.
     pub society: Society,
     began: i64,
-    q1: String,
-    q2: String,
-    loop_b: String,
+    /// On Loop B.
+    pub q1: String,
+    /// On Loop B, too.
+    pub q2: String,
+    /// Stands alone.
+    pub a1: String,
+    /// Stands alone.
+    pub a2: String,
+    /// Shared by Q1 and Q2.
+    pub loop_b: String,
     /// Came on the first day.
     pub held: String,
 }
 
 impl Story {
-    /// The first day: six fish into Q1.
-    fn new(engine: Engine) -> Self {
+    /// The tanks: Q1 and Q2 on Loop B, A1 and A2 on waters of their own. No fish yet, no club.
+    pub fn room(engine: Engine) -> Self {
         let society = Society::new(engine);
         for steward in ["sten", "stella"] {
             society.club.member(steward, Some("health_steward"));
         }
-        let home = json!({"club": society.club.id});
-        society.ada.caller.put(&format!("/api/v1/rooms/{}/home-club", society.room), &home).expect(200);
-        let [q1, q2, a1, loop_b, held] = std::array::from_fn(|_| id());
-        let story = Self { society, began: now_ms(), q1, q2, loop_b, held };
-        let (q1, q2, loop_b) = (&story.q1, &story.q2, &story.loop_b);
+        let [q1, q2, a1, a2, loop_b, held] = std::array::from_fn(|_| id());
+        let story = Self { society, began: now_ms(), q1, q2, a1, a2, loop_b, held };
+        let tank = |tank: &str, name: &str| (0, json!({"op": "tank.added", "tank": tank, "name": name}));
+        let plumbed = |tank: &str| (0, json!({"op": "tank.plumbed", "tank": tank, "system": story.loop_b}));
         story.write(&[
-            (0, json!({"op": "water.system_set", "system": loop_b, "name": "Loop B", "net_ml": 120_000})),
-            (0, json!({"op": "tank.added", "tank": q1, "name": "Q1"})),
-            (0, json!({"op": "tank.added", "tank": q2, "name": "Q2"})),
-            (0, json!({"op": "tank.added", "tank": a1, "name": "A1"})),
-            (0, json!({"op": "tank.plumbed", "tank": q1, "system": loop_b})),
-            (0, json!({"op": "tank.plumbed", "tank": q2, "system": loop_b})),
-            (0, came(&story.held, q1, "from the ford", 6)),
-            (0, established(&id(), &a1)),
+            (0, json!({"op": "water.system_set", "system": story.loop_b, "name": "Loop B", "net_ml": 120_000})),
+            tank(&story.q1, "Q1"),
+            tank(&story.q2, "Q2"),
+            tank(&story.a1, "A1"),
+            tank(&story.a2, "A2"),
+            plumbed(&story.q1),
+            plumbed(&story.q2),
+        ]);
+        story
+    }
+
+    /// Ada names her club, whose rule holds from then on.
+    pub fn home_club(&self, club: &str) {
+        let path = format!("/api/v1/rooms/{}/home-club", self.society.room);
+        self.society.ada.caller.put(&path, &json!({"club": club})).expect(200);
+    }
+
+    /// The first day, under the club: six fish into Q1.
+    pub fn begun(engine: Engine) -> Self {
+        let story = Self::room(engine);
+        story.home_club(&story.society.club.id);
+        story.write(&[
+            (0, came(&story.held, Some(&story.q1), "from the ford", 6)),
+            (0, established(&id(), &story.a1)),
         ]);
         story
     }
@@ -51,13 +73,13 @@ impl Story {
     /// Thirty-two days later: more fish on day 8, a treatment from day 12 to 16, a sign on day 21, then no look until day
     /// 30, and on day 31 a loss of day 27 is written down.
     pub fn told(engine: Engine) -> Self {
-        let mut story = Self::new(engine);
+        let mut story = Self::begun(engine);
         let treatment = id();
         let (q1, q2, held) = (story.q1.clone(), story.q2.clone(), story.held.clone());
         for (day, body) in [
             (3, story.look()),
             (6, story.look()),
-            (8, came(&id(), &q2, "from the hill", 4)),
+            (8, came(&id(), Some(&q2), "from the hill", 4)),
             (10, story.look()),
             (
                 12,
@@ -97,12 +119,26 @@ impl Story {
         self.society.ada = self.society.ada.sign_in(&again);
     }
 
-    /// Ada writes on these days.
-    pub fn write(&self, ops: &[(i64, Value)]) {
+    /// The clock goes on day by day, and she looks at all in quarantine.
+    pub fn looks_on(&mut self, days: &[i64]) {
+        for day in days {
+            self.day(*day);
+            self.write(&[(*day, self.look())]);
+        }
+    }
+
+    /// Ada writes on these days; the entries' ids.
+    pub fn write(&self, ops: &[(i64, Value)]) -> Vec<String> {
         let pen = &self.society.adas;
         let ops: Vec<Value> =
             ops.iter().map(|(day, body)| pen.op_at(self.began + day * DAY, body.clone())).collect();
         taken(&self.society.ada, &self.society.room, &ops);
+        ops.iter().filter_map(|op| op["id"].as_str().map(str::to_owned)).collect()
+    }
+
+    /// So many of the fish that came first.
+    pub fn rows(&self, n: u32) -> Value {
+        json!([{"node": self.node(&self.held), "sex": "unsexed", "n": n}])
     }
 
     fn node(&self, stock: &str) -> Value {
@@ -144,15 +180,21 @@ impl Story {
     }
 }
 
-fn came(stock: &str, tank: &str, name: &str, n: u32) -> Value {
+/// So many fish came from a shop; without a tank they are still in the bag.
+pub fn came(stock: &str, tank: Option<&str>, name: &str, n: u32) -> Value {
     let node = id();
-    json!({"op": "stock.came_in", "stock": stock, "tank": tank, "name": name, "from": "shop",
+    let mut came = json!({"op": "stock.came_in", "stock": stock, "name": name, "from": "shop",
         "source": "Aquarium by the ford", "species": "Xenotoca eiseni",
         "founders": {"node": node, "origin": "bought", "related": "not_known"},
-        "rows": [{"node": node, "sex": "unsexed", "n": n}]})
+        "rows": [{"node": node, "sex": "unsexed", "n": n}]});
+    if let Some(tank) = tank {
+        came["tank"] = tank.into();
+    }
+    came
 }
 
-fn established(stock: &str, tank: &str) -> Value {
+/// Fish that were here before the records.
+pub fn established(stock: &str, tank: &str) -> Value {
     let node = id();
     json!({"op": "stock.established", "stock": stock, "tank": tank, "name": "line Campo", "species": "Poecilia wingei",
         "founders": {"node": node, "origin": "bought", "related": "not_known"},

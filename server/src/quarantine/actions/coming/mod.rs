@@ -140,7 +140,7 @@ pub async fn coming(ctx: &Ctx, room: StreamId) -> Result<RoomAhead> {
         let signed = unit.recalled.and_then(|op| facts.signed.iter().find(|signed| signed.op == op));
         let of = OfUnit {
             unit,
-            name: &line.line.name,
+            name: &line.line.name.text(),
             clubs: &clubs,
             is_free: quarantine.blockers[at].is_empty(),
             signed_at: signed.map(|signed| signed.at),

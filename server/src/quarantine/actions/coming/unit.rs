@@ -36,8 +36,9 @@ impl OfUnit<'_> {
         if let Some(at) = self.next_gap() {
             all.push(self.one(What::Gap, at, "a look is needed", self.gap_words(at)));
         }
-        // A treatment runs until an entry ends it: nobody has said when that will be, so nothing of it comes yet.
-        // With a day on which it is to end, that is `What::TreatmentEnd`.
+        if let Some(at) = self.unit.treated_to.filter(|at| at.seconds() > self.wall.now_s()) {
+            all.push(self.one(What::TreatmentEnd, at, "a treatment is to end", self.treatment_words(at)));
+        }
         if let Some(due) = self.unit.due {
             let words = due_words(due, self.clubs.is_empty(), self.is_free, self.wall);
             all.push(self.one(What::Due, due, "days done", words));
@@ -83,6 +84,14 @@ impl OfUnit<'_> {
         format!(
             "Home fish share its water since {}: they are held with it now. Its page says which, and what to do.",
             self.wall.moment(since.seconds())
+        )
+    }
+
+    fn treatment_words(&self, at: At) -> String {
+        format!(
+            "The treatment of its water is to end on {}. Write down its end when the label and the veterinarian say that \
+             it is over and what was put in is out of the water; from then on the days begin again.",
+            self.wall.moment(at.seconds())
         )
     }
 

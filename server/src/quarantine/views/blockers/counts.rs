@@ -5,6 +5,7 @@ use tarn_domain::streams::OpId;
 
 use super::Scene;
 use crate::platform::parts::{Blocker, Way};
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::views::groups::Group;
 use crate::quarantine::views::people::You;
 
@@ -14,14 +15,22 @@ pub(super) fn found_more(
     mark: Mark,
     new: &mut dyn FnMut() -> OpId,
 ) -> Blocker {
+    const NOBODY_KNOWS: &str =
+        "more than the records said. Nobody knows where they come from, or since when they share this water.";
     let stock = scene.teller.names.states.stocks.get(&mark.stock);
-    let more = stock.map_or(0, |stock| stock.correction(mark.op));
-    let said = scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!("{words}, {when}: "));
-    let happened = format!(
-        "{said}{more} more than the records said. Nobody knows where they come from, or since when they share this \
-         water."
-    );
-    Blocker::new("A count found more fish", happened, vec![scene.waived(group, new)])
+    let more = |op: OpId| stock.map_or(0, |stock| stock.correction(op));
+    let ways = vec![scene.waived(group, new)];
+    if group.all.len() > 1 {
+        let ops = || group.all.iter().filter_map(|blocker| blocker.entry());
+        let sum: i64 = ops().map(more).sum();
+        let list = ops().filter_map(|op| scene.told(op, &format!("; {} more", more(op)))).collect();
+        let n = group.all.len();
+        let happened = format!("Together {sum} {NOBODY_KNOWS}");
+        return Blocker { list, ..Blocker::new(format!("{n} counts found more fish"), happened, ways) };
+    }
+    let said = scene.entry(mark.op).map_or_else(Words::default, |said| said.and(RunKind::Plain, ": "));
+    let happened = said.and(RunKind::Plain, format!("{} {NOBODY_KNOWS}", more(mark.op)));
+    Blocker::new("A count found more fish", happened, ways)
 }
 
 pub(super) fn many_named(
@@ -32,13 +41,17 @@ pub(super) fn many_named(
 ) -> Blocker {
     let of = scene.of;
     let percent = of.unit.rule.named_loss_percent;
-    let name = scene.teller.names.stock(mark.stock).text();
-    let said =
-        scene.entry(mark.op).map_or_else(String::new, |(words, when)| format!(" Last: {words}, {when}."));
-    let happened = format!(
-        "Of {name} more than {percent}\u{a0}% were lost under named causes, or given away, in the days that count. \
-         A named cause does not begin the days again, so a steward looks at so many.{said}"
+    let said = scene
+        .entry(mark.op)
+        .map_or_else(Words::default, |said| Words::plain(" Last: ").then(said).and(RunKind::Plain, "."));
+    let happened = Words::plain("Of ").then(scene.teller.names.stock(mark.stock)).and(
+        RunKind::Plain,
+        format!(
+            " more than {percent}\u{a0}% were lost under named causes, or given away, in the days that count. A named \
+             cause does not begin the days again, so a steward looks at so many."
+        ),
     );
+    let happened = happened.then(said);
     let due = mark.at.plus(of.unit.days);
     let due = of.unit.due.map_or(due, |now| now.max(due));
     let becomes = match of.unit.state {

@@ -1,11 +1,13 @@
 //! Entries that came late, or were taken back.
 
 use tarn_domain::catalogue::Body;
+use tarn_domain::state::Blocker as Fact;
 use tarn_domain::streams::OpId;
 
 use super::Scene;
 use crate::platform::day::DAY;
 use crate::platform::parts::Blocker;
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::views::groups::Group;
 
 /// What an entry is, with its article.
@@ -56,9 +58,10 @@ pub(super) fn late(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> Op
         let trace = scene.of.traces.get(op);
         let title =
             format!("{} was recorded {}", what(trace.and_then(|t| t.body.as_deref())), so_late(worst));
-        let said = scene.entry(op).map_or_else(String::new, |(words, when)| format!("{words}, {when}; "));
+        let said = scene.entry(op).map_or_else(Words::default, |said| said.and(RunKind::Plain, "; "));
         let by = trace.map_or_else(String::new, |trace| format!(", by {}", scene.writers.of(trace)));
-        let happened = format!("{said}it reached the server on {reached}{by}. {limit}");
+        let happened =
+            said.and(RunKind::Plain, format!("it reached the server on {reached}{by}. {limit}")).capital();
         return Blocker::new(title, happened, ways);
     }
     let n = group.all.len();
@@ -83,24 +86,37 @@ pub(super) fn withdrawn(
 ) -> Blocker {
     let wall = scene.of.look.wall;
     let body = scene.of.traces.get(op).and_then(|trace| trace.body.clone());
-    let said =
-        scene.entry(op).map_or_else(|| "An entry".to_owned(), |(words, when)| format!("{words}, {when},"));
     let back = scene.of.traces.get(by).map_or_else(String::new, |trace| {
         let when = wall.moment(trace.received.0.div_euclid(1000));
-        let why = match trace.body.as_deref() {
-            Some(Body::Withdrawn(b)) => {
-                b.why.as_deref().map(|why| format!(": \u{201c}{}\u{201d}", why.trim()))
-            }
+        format!(" on {when} by {}", scene.writers.of(trace))
+    });
+    let why = |by: OpId| match scene.of.traces.get(by).and_then(|trace| trace.body.as_deref()) {
+        Some(Body::Withdrawn(b)) => {
+            b.why.as_deref().map_or_else(String::new, |why| format!(": \u{201c}{}\u{201d}", why.trim()))
+        }
+        _ => String::new(),
+    };
+    let ways = vec![scene.waived(group, new)];
+    if group.all.len() > 1 {
+        let n = group.all.len();
+        let happened = format!(
+            "They were taken back together{back}. They no longer count, but a steward has to read them before the unit \
+             is cleared."
+        );
+        let told = |blocker: &Fact| match blocker {
+            Fact::Withdrawn { op, by, .. } => scene.told(*op, &why(*by)),
             _ => None,
         };
-        format!(" on {when} by {}{}", scene.writers.of(trace), why.unwrap_or_default())
-    });
-    Blocker::new(
-        format!("{} was taken back", what(body.as_deref())),
+        let list = group.all.iter().filter_map(told).collect();
+        return Blocker { list, ..Blocker::new(format!("{n} entries were taken back"), happened, ways) };
+    }
+    let said = scene.entry(op).map_or_else(|| "An entry".into(), |said| said.and(RunKind::Plain, ","));
+    let happened = said.and(
+        RunKind::Plain,
         format!(
-            "{said} was taken back{back}. It no longer counts, but a steward has to read it before the unit is \
-             cleared."
+            " was taken back{back}{}. It no longer counts, but a steward has to read it before the unit is cleared.",
+            why(by)
         ),
-        vec![scene.waived(group, new)],
-    )
+    );
+    Blocker::new(format!("{} was taken back", what(body.as_deref())), happened, ways)
 }

@@ -1,6 +1,6 @@
 //! A time without a look.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use tarn_domain::quarantine::{Gap, UnitState};
 use tarn_domain::streams::OpId;
@@ -8,8 +8,9 @@ use tarn_domain::streams::OpId;
 use super::Scene;
 use crate::platform::day::DAY;
 use crate::platform::parts::{Blocker, Deed, Way};
+use crate::platform::words::{RunKind, Words};
 use crate::quarantine::views::groups::Group;
-use crate::quarantine::views::people::{You, and};
+use crate::quarantine::views::people::You;
 
 /// Who wants the looks.
 fn whose(scene: &Scene<'_>) -> &'static str {
@@ -23,15 +24,13 @@ fn whose(scene: &Scene<'_>) -> &'static str {
 pub(super) fn gap(scene: &Scene<'_>, group: &Group, gap: Gap, new: &mut dyn FnMut() -> OpId) -> Blocker {
     let (of, wall) = (scene.of, scene.of.look.wall);
     let runs = gap.until >= of.look.now();
-    let names: BTreeSet<String> =
-        group.all.iter().filter_map(|b| b.stock()).map(|id| scene.teller.names.stock(id).text()).collect();
-    let names = if of.unit.members.len() > 1 { format!(" at {}", and(names)) } else { String::new() };
     let from = wall.moment(gap.from.seconds());
     let when = if runs {
-        format!("Since {from} nobody recorded a look{names}.")
+        Words::plain(format!("Since {from} nobody recorded a look"))
     } else {
-        format!("From {from} to {} nobody recorded a look{names}.", wall.moment(gap.until.seconds()))
+        Words::plain(format!("From {from} to {} nobody recorded a look", wall.moment(gap.until.seconds())))
     };
+    let when = if of.unit.members.len() > 1 { when.then(at_whom(scene, group)) } else { when };
     let most = of.unit.rule.observe_every_days.0;
     let wants = match most {
         1 => "one every day".to_owned(),
@@ -41,9 +40,24 @@ pub(super) fn gap(scene: &Scene<'_>, group: &Group, gap: Gap, new: &mut dyn FnMu
     ways.push(scene.waived(group, new));
     Blocker::new(
         format!("No look for {} days", gap.seconds() / DAY),
-        format!("{when} {} wants {wants}.", whose(scene)),
+        when.and(RunKind::Plain, format!(". {} wants {wants}.", whose(scene))),
         ways,
     )
+}
+
+/// " at the fish", each named once.
+fn at_whom(scene: &Scene<'_>, group: &Group) -> Words {
+    let names = group.all.iter().filter_map(|b| b.stock()).map(|id| scene.teller.names.stock(id));
+    let names: BTreeMap<String, Words> = names.map(|name| (name.text(), name)).collect();
+    let last = names.len().saturating_sub(1);
+    names.into_values().enumerate().fold(Words::default(), |all, (i, name)| {
+        let before = match i {
+            0 => " at ",
+            i if i == last => " and ",
+            _ => ", ",
+        };
+        all.and(RunKind::Plain, before).then(name)
+    })
 }
 
 fn begin_again(scene: &Scene<'_>, gap: Gap, runs: bool, new: &mut dyn FnMut() -> OpId) -> Way {

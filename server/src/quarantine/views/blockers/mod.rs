@@ -1,6 +1,7 @@
 //! What is in the way of a unit besides its days: the fact, what happened, and what clears it, with the button for
 //! whoever may. Decides nothing: what blocks comes from the clock.
 
+mod bag;
 mod counts;
 mod entries;
 mod gaps;
@@ -41,11 +42,13 @@ pub struct Scene<'a> {
     pub writers: &'a Writers,
     /// A form that came back.
     pub came_back: &'a CameBack,
+    /// Where the entries stand; empty: on the same page.
+    pub entries_at: &'a str,
 }
 
 /// Everything that is in the way now; `new` makes the id that a form carries.
 pub fn blockers(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Vec<Blocker> {
-    let mut all = standing::before(scene);
+    let mut all = standing::before(scene, new);
     for group in groups(&scene.of.blockers) {
         all.push(of_group(scene, &group, new));
     }
@@ -59,12 +62,12 @@ fn of_group(scene: &Scene<'_>, group: &Group, new: &mut dyn FnMut() -> OpId) -> 
         Fact::FoundMore(mark) => counts::found_more(scene, group, mark, new),
         Fact::ManyNamed(mark) => counts::many_named(scene, group, mark, new),
         Fact::Late { .. } => entries::late(scene, group, new),
-        Fact::Withdrawn { op, by } => entries::withdrawn(scene, group, (op, by), new),
+        Fact::Withdrawn { op, by, .. } => entries::withdrawn(scene, group, (op, by), new),
     }
 }
 
 /// What is in the way, as the heading and hint of a waiver's field.
-pub fn heading(scene: &Scene<'_>, group: &Group) -> (String, String, Vec<Told>) {
+pub fn heading(scene: &Scene<'_>, group: &Group) -> (String, Words, Vec<Told>) {
     let told = of_group(scene, group, &mut || OpId(uuid::Uuid::nil()));
     (told.title, told.happened, told.list)
 }
@@ -75,22 +78,21 @@ impl Scene<'_> {
         format!("/units/{}/{}/{verb}", self.of.look.id, self.of.unit.id)
     }
 
-    /// An entry in words, in quotation marks, and when it was so.
-    fn entry(&self, op: OpId) -> Option<(String, String)> {
+    /// An entry in quotation marks, and when it was so; nothing of one that can't be read.
+    fn entry(&self, op: OpId) -> Option<Words> {
         let trace = self.of.traces.get(op)?;
-        let words = self.teller.tell(trace.body.as_deref()?).text();
-        let mut letters = words.chars();
-        let words: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
-        let words = words.replace('\u{201c}', "\u{2018}").replace('\u{201d}', "\u{2019}");
-        Some((format!("\u{201c}{words}\u{201d}"), self.teller.wall.moment(trace.at.seconds())))
+        let words = self.teller.tell(trace.body.as_deref()?).capital().quoted();
+        Some(words.and(RunKind::Plain, format!(", {}", self.teller.wall.moment(trace.at.seconds()))))
     }
 
     /// An entry as a line, with the way to it.
     fn told(&self, op: OpId, after: &str) -> Option<Told> {
-        let (words, when) = self.entry(op)?;
-        let words = Words::plain(words).and(RunKind::Plain, format!(", {when}{after}."));
+        let words = self.entry(op)?.and(RunKind::Plain, format!("{after}."));
         let link = self.of.entries.contains(&op);
-        let link = link.then(|| Link { href: format!("#entry-{op}"), words: "The entry".into() });
+        let link = link.then(|| Link {
+            href: format!("{}#entry-{op}", self.entries_at),
+            words: "The\u{a0}entry".into(),
+        });
         Some(Told { words, link })
     }
 

@@ -2,25 +2,26 @@
 //! club, nobody who has signed.
 
 use tarn_domain::quarantine::{Cause, Member, SignedOff, UnitState};
-use tarn_domain::streams::{At, StockId};
+use tarn_domain::rooms::TreatmentState;
+use tarn_domain::streams::{At, ClubId, OpId, StockId};
 
-use super::Scene;
+use super::{Scene, bag};
 use crate::platform::html::Link;
-use crate::platform::parts::{Blocker, Told, Way};
+use crate::platform::parts::{Blocker, Deed, Told, Way};
 use crate::platform::words::{RunKind, Words};
-use crate::quarantine::views::course::{called, treatments};
+use crate::quarantine::views::course::{Treated, called, treatments};
 use crate::quarantine::views::people::{You, and};
 
 /// What comes first.
-pub(super) fn before(scene: &Scene<'_>) -> Vec<Blocker> {
-    let all = [recalled(scene), treated(scene), breached(scene)];
+pub(super) fn before(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Vec<Blocker> {
+    let all = [bag::in_the_bag(scene, new), recalled(scene), treated(scene, new), breached(scene)];
     all.into_iter().flatten().collect()
 }
 
 /// What comes last: whoever would clear the unit.
 pub(super) fn after(scene: &Scene<'_>) -> Option<Blocker> {
     if scene.people.clubs.is_empty() {
-        return Some(no_club());
+        return Some(no_club(scene));
     }
     let of = scene.of;
     let is_due = of.unit.is_done(of.look.now());
@@ -72,32 +73,49 @@ fn sent_since(scene: &Scene<'_>, signed: &SignedOff) -> Vec<Told> {
     sent.map(told).collect()
 }
 
-fn treated(scene: &Scene<'_>) -> Option<Blocker> {
+fn treated(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Option<Blocker> {
     let wall = scene.of.look.wall;
     if scene.of.unit.due.is_some() || scene.of.unit.state == UnitState::InTheBag {
         return None;
     }
-    let names = scene.teller.names;
-    let all = treatments(scene.of, scene.teller).into_iter().filter(|t| t.until.is_none());
-    let told = all.map(|t| {
-        let water = match (t.state.system, t.state.tank) {
-            (Some(system), _) => names.system(system),
-            (None, Some(tank)) => names.tank(tank),
-            (None, None) => "The water".into(),
-        };
+    let all: Vec<_> = treatments(scene.of, scene.teller).into_iter().filter(|t| t.until.is_none()).collect();
+    let told = all.iter().map(|t| {
+        let water = water_of(scene, t.state);
         format!("{water} has been treated since {}: {}.", wall.moment(t.from.seconds()), called(t.state))
     });
     let mut happened: Vec<String> = told.collect();
     happened.push("While a treatment runs the days don\u{2019}t, and no day can be told.".into());
-    let who = if scene.people.you == You::Keeper { "You write" } else { "The keeper writes" };
-    Some(Blocker::new(
-        "A treatment runs",
-        happened.join(" "),
-        vec![Way::say(format!(
-            "{who} down its end when the label and the veterinarian say that it is over and what was put in is out of \
-             the water. From then on the days begin again. Ending it early for the days\u{2019} sake helps nobody."
-        ))],
-    ))
+    let is_keeper = scene.people.you == You::Keeper;
+    let who = if is_keeper { "You write" } else { "The keeper writes" };
+    let mut ways = vec![Way::say(format!(
+        "{who} down its end when the label and the veterinarian say that it is over and what was put in is out of the \
+         water. From then on the days begin again. Ending it early for the days\u{2019} sake helps nobody."
+    ))];
+    if is_keeper {
+        let deed = |t: &Treated<'_>| Deed {
+            words: match all.len() {
+                1 => "The treatment is over".into(),
+                _ => format!("It is over: {}", called(t.state)),
+            },
+            action: scene.action("treatment-ended"),
+            hidden: vec![("id", new().to_string()), ("treatment", t.id.to_string())],
+        };
+        let mut deeds = all.iter().map(deed);
+        ways[0].deed = deeds.next();
+        ways.extend(deeds.map(|deed| Way { deed: Some(deed), ..Way::default() }));
+    }
+    let mut blocker = Blocker::new("A treatment runs", happened.join(" "), ways);
+    // Several treatments have to end, and it is one way.
+    blocker.clears = "What clears it";
+    Some(blocker)
+}
+
+fn water_of(scene: &Scene<'_>, treatment: &TreatmentState) -> String {
+    match (treatment.system, treatment.tank) {
+        (Some(system), _) => scene.teller.names.system(system),
+        (None, Some(tank)) => scene.teller.names.tank(tank),
+        (None, None) => "The water".into(),
+    }
 }
 
 fn breached(scene: &Scene<'_>) -> Option<Blocker> {
@@ -139,15 +157,32 @@ fn breached(scene: &Scene<'_>) -> Option<Blocker> {
 }
 
 /// Nobody can clear the units of a room without a club.
-fn no_club() -> Blocker {
-    Blocker::new(
+fn no_club(scene: &Scene<'_>) -> Blocker {
+    let clubs = &scene.people.could_join;
+    let deed = |(id, name): &(ClubId, String)| Deed {
+        words: format!("Name {name}"),
+        action: scene.action("home-club"),
+        hidden: vec![("club", id.to_string())],
+    };
+    let mut deeds = clubs.iter().map(deed);
+    let sentence = match (scene.people.you == You::Keeper, clubs.len()) {
+        (true, 1..) => {
+            "You name a home club. Its rule holds from then on, and its stewards see the unit. It stays a club of this \
+             unit even if you name another one later."
+        }
+        (true, 0) => "You become a member of a club on this server and name it as home club.",
+        (false, _) => "The keeper names a home club. Its stewards then see the unit.",
+    };
+    let mut ways = vec![Way { deed: deeds.next(), ..Way::say(sentence) }];
+    ways.extend(deeds.map(|deed| Way { deed: Some(deed), ..Way::default() }));
+    let mut blocker = Blocker::new(
         "The room has no home club",
         "The shipped rule runs as advice. Days are counted, but nobody can clear the unit, and nothing of it may leave \
          through the program: days completed, not cleared.",
-        vec![Way::say(
-            "Name a home club whose member you are, with the client. Its stewards then see the unit.",
-        )],
-    )
+        ways,
+    );
+    blocker.clears = "What clears it";
+    blocker
 }
 
 fn signature(scene: &Scene<'_>) -> Blocker {
@@ -159,22 +194,26 @@ fn signature(scene: &Scene<'_>) -> Blocker {
         .iter()
         .filter_map(|club| Some(format!("{} has signed for {}.", club.signed_by.as_ref()?, club.name)))
         .collect();
-    let title = if signed.is_empty() {
-        "A signature is missing"
-    } else {
-        "Another club\u{2019}s signature is missing"
+    let title = match (signed.is_empty(), waiting.len()) {
+        (true, 0 | 1) => "A signature is missing",
+        (true, _) => "A signature of each club is missing",
+        (false, _) => "Another club\u{2019}s signature is missing",
     };
-    let mut happened = signed;
+    let mut happened = vec!["The days are done.".to_owned()];
+    happened.extend(signed);
+    let of = match waiting.len() {
+        0 | 1 => and(waiting),
+        _ => format!("each club, {},", and(waiting)),
+    };
     happened.push(format!(
-        "The days are done. A health steward of {} who is no party has to look at the fish and sign: one who does not \
-         keep them, did not give them, and wrote nothing in their records.",
-        and(waiting)
+        "A health steward of {of} has to look at the fish and sign, and be no party: one who does not keep them, did not \
+         give them, and wrote nothing in their records."
     ));
     let sign = format!("/sign-off/{}/{}", scene.of.look.id, scene.of.unit.id);
     let way = match &people.you {
         You::Keeper => Way::say(format!(
             "A steward reads the record and signs. {} You can\u{2019}t do this yourself.",
-            people.ask()
+            people.ask_each()
         )),
         You::Party => {
             Way::say("Another steward reads the record and signs. You are a party, so you can\u{2019}t.")

@@ -39,8 +39,10 @@ pub struct Course {
 pub struct Row {
     /// When they began.
     pub start: i64,
-    /// When they began again.
+    /// When they began again, or were done though others are not; none: they run.
     pub end: Option<i64>,
+    /// Whether they began again at their end.
+    pub again: bool,
     /// When they are or would have been done; none while no day can be told.
     pub due: Option<i64>,
     /// What stands above.
@@ -215,11 +217,15 @@ impl<'a> Pen<'a> {
             }
         }
         self.days(row, if is_last { "counts" } else { "lived" }, bar);
-        if row.end.is_some() {
+        if row.again {
             self.stroke("again", end, bar - 60, bar + 80);
         }
         self.y = bar + 50;
-        let (class, x) = if is_last { ("of-today", start) } else { ("of-again", end) };
+        let (class, x) = match (is_last, row.again) {
+            (true, _) => ("of-today", start),
+            (false, true) => ("of-again", end),
+            (false, false) => ("strong", start),
+        };
         self.say(&row.strong, class, x, self.sheet.strong);
         self.say(&row.plain, "plain", x, self.sheet.plain);
     }

@@ -11,6 +11,7 @@ fn row(start: i64, end: Option<i64>, n: usize) -> Row {
     Row {
         start: MONDAY + start * DAY,
         end: end.map(|end| MONDAY + end * DAY),
+        again: end.is_some(),
         due: Some(MONDAY + (start + 30) * DAY),
         title: format!("Run {n}; striped: treated with salt"),
         due_words: end.is_none().then(|| "Mon 25 May".to_owned()),
@@ -147,6 +148,19 @@ fn while_a_treatment_runs_no_day_is_drawn() {
     assert!(!drawing.lines.iter().any(|line| line.class == "to-come"));
     assert!(drawing.lines.iter().any(|line| line.class == "counts"));
     assert!(drawing.lines.iter().any(|line| line.class == "stripe"));
+}
+
+#[test]
+fn days_that_run_beside_one_another_are_not_drawn_as_begun_again() {
+    let done = Row { again: false, due: None, ..row(0, Some(30), 1) };
+    let runs = Row { due_words: None, ..row(8, None, 2) };
+    let course = course(vec![done, runs, row(20, None, 3)], 34);
+    assert_readable(&course);
+    let drawing = course.picture().narrow;
+    let of = |class: &str| drawing.lines.iter().filter(|line| line.class == class).collect::<Vec<_>>();
+    assert!(of("again").is_empty());
+    let ends: Vec<i32> = of("lived").iter().chain(&of("counts")).map(|line| line.to.0).collect();
+    assert!(ends[0] < ends[1] && ends[1] == ends[2], "done on its day, or up to now: {ends:?}");
 }
 
 #[test]

@@ -1,19 +1,21 @@
 //! A room held in memory: its ops, which of them are live, and the state of everything. What the server keeps
 //! in its cache. Must not know where ops are stored.
 
-use std::collections::{BTreeMap, HashMap};
+mod asked;
+mod kept;
+
+use std::collections::HashMap;
 use std::convert::Infallible;
 use std::sync::{Arc, Mutex};
 
 use super::dates::Dates;
-use super::entity::{EntityState, RoomText, fold_sorted};
+use super::entity::{EntityState, fold_sorted};
 use super::evidence::{Told, evidence};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
-use crate::quarantine::{Evidence, RoomFacts};
+use crate::quarantine::Kept;
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Standing, Touch, settle, sort,
-    touch,
+    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Touch, settle, sort, touch,
 };
 
 /// One op in memory.
@@ -64,10 +66,14 @@ pub struct Memory {
     /// Where among the entries the sign-offs are.
     sign_offs: Vec<usize>,
     greatest: Option<Clock>,
+    /// How many were not accepted yet.
+    unaccepted: usize,
     /// Inserted, but not folded yet.
     fresh: Vec<OpId>,
     /// What was found of sign-offs up to a push.
     recalled: Mutex<(Received, Recalls)>,
+    /// What was kept of the last reading of the quarantine clock.
+    kept: Mutex<Kept>,
 }
 
 impl Shelf for Memory {
@@ -95,6 +101,10 @@ impl Shelf for Memory {
         let before: Vec<_> = links.makes.iter().map(|made| self.first_of(*made)).collect();
         self.entries[place].linked.live = live;
         self.forget(place);
+        let told = self.entries[place].body.as_deref().filter(|_| links.evidence);
+        if let Some(told) = told.and_then(|body| evidence(op, order.at, body)) {
+            self.forget_readings(told.at());
+        }
         for (made, before) in links.makes.iter().zip(before) {
             let Some(slot) = self.slots.get_mut(made) else { continue };
             slot.first = match before {
@@ -172,7 +182,10 @@ impl Memory {
         self.told.sort();
         let fresh = std::mem::take(&mut self.fresh);
         let Ok(dirty) = settle(self, &fresh);
-        dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect()
+        let changed: Vec<_> = dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect();
+        let since = changed.iter().filter_map(|(entity, old)| self.otherwise(*entity, old.as_deref())).min();
+        since.into_iter().for_each(|at| self.forget_readings(at));
+        changed
     }
 
     fn place(&mut self, entry: Entry) {
@@ -218,6 +231,7 @@ impl Memory {
             self.sign_offs.push(place);
         }
         self.dates.push(dates);
+        self.unaccepted += usize::from(entry.accepted.is_none());
         self.places.insert(id, place);
         self.entries.push(entry);
     }
@@ -234,48 +248,6 @@ impl Memory {
         }
         other.refold();
         other
-    }
-
-    /// All ops here, in order of arrival.
-    pub fn entries(&self) -> &[Entry] {
-        &self.entries
-    }
-
-    /// The sign-offs that were recalled up to a push, as far as somebody asked.
-    pub(super) fn recalled(&self) -> (Received, Recalls) {
-        self.recalled.lock().map(|known| known.clone()).unwrap_or_default()
-    }
-
-    /// Keeps what was found up to a push.
-    pub(super) fn keep_recalled(&self, push: Received, recalled: &Recalls) {
-        if let Ok(mut known) = self.recalled.lock() {
-            *known = (push, recalled.clone());
-        }
-    }
-
-    /// What the logs tell the quarantine clock that count, in the order in which they do.
-    pub fn evidence(&self) -> impl Iterator<Item = &Evidence> {
-        let live = self.told.iter().filter(|(place, _)| self.entries[*place].linked.live);
-        live.map(|(_, evidence)| evidence)
-    }
-
-    /// All ops here with their dates, in order of arrival.
-    pub(super) fn dated(&self) -> impl Iterator<Item = (&Dates, &Entry)> {
-        self.dates.iter().zip(&self.entries)
-    }
-
-    /// The sign-offs here that count, in order of arrival.
-    pub(super) fn sign_offs(&self) -> impl Iterator<Item = &Entry> {
-        self.sign_offs.iter().map(|place| &self.entries[*place]).filter(|entry| entry.linked.live)
-    }
-
-    /// All withdrawals: what is taken back, and by what.
-    pub(super) fn all_withdrawals(&self) -> impl Iterator<Item = (&Entry, &Entry)> {
-        let both = |(target, by): (&OpId, &OpId)| Some((self.entry(*target)?, self.entry(*by)?));
-        self.withdrawals
-            .iter()
-            .flat_map(|(target, by)| by.iter().map(move |by| (target, by)))
-            .filter_map(both)
     }
 
     /// The first live maker of a thing.
@@ -324,116 +296,5 @@ impl Memory {
         let slot = self.slots.entry(entity).or_default();
         slot.judged = judged;
         slot.state.replace(state)
-    }
-
-    /// The state of a thing.
-    pub fn state(&self, entity: Entity) -> Option<&Arc<EntityState>> {
-        self.slots.get(&entity).and_then(|s| s.state.as_ref())
-    }
-
-    /// Everything with its state, in order.
-    pub fn states(&self) -> BTreeMap<Entity, &EntityState> {
-        self.each_state().collect()
-    }
-
-    /// The same in no order.
-    pub(super) fn each_state(&self) -> impl Iterator<Item = (Entity, &EntityState)> {
-        self.slots.iter().filter_map(|(e, s)| Some((*e, s.state.as_deref()?)))
-    }
-
-    /// What was decided of the room as a whole, if anything was.
-    pub fn facts(&self) -> Option<&RoomFacts> {
-        match self.state(Entity::ROOM).map(Arc::as_ref) {
-            Some(EntityState::Room(facts)) => Some(facts),
-            _ => None,
-        }
-    }
-
-    /// The canonical text of the whole state.
-    pub fn text(&self) -> String {
-        let mut text = RoomText::default();
-        for (entity, state) in self.states() {
-            text.add(entity, state);
-        }
-        text.finish()
-    }
-
-    /// An op that is here.
-    pub fn entry(&self, op: OpId) -> Option<&Entry> {
-        self.places.get(&op).map(|place| &self.entries[*place])
-    }
-
-    /// How many ops are here.
-    pub fn len(&self) -> usize {
-        self.entries.len()
-    }
-
-    /// Whether there are none.
-    pub fn is_empty(&self) -> bool {
-        self.entries.is_empty()
-    }
-
-    /// Whether any op here makes this thing, live or not.
-    pub fn is_made(&self, entity: Entity) -> bool {
-        self.slots.get(&entity).is_some_and(|s| !s.makers.is_empty())
-    }
-
-    /// Whether a decision rests on this op.
-    pub fn is_relied_on(&self, op: OpId) -> bool {
-        self.relied.contains_key(&op)
-    }
-
-    /// The greatest clock of all ops here.
-    pub fn greatest_clock(&self) -> Clock {
-        self.greatest.unwrap_or(Clock::START)
-    }
-
-    /// The ops that touch a thing, in no order.
-    pub fn touching(&self, entity: Entity) -> impl Iterator<Item = &Entry> {
-        let places = self.slots.get(&entity).map(|s| s.touching.as_slice()).unwrap_or_default();
-        places.iter().map(|place| &self.entries[*place])
-    }
-
-    /// The numbers of the logs about a thing, in order of arrival.
-    pub fn logs(&self, entity: Entity) -> &[u64] {
-        self.slots.get(&entity).map(|s| s.logs.as_slice()).unwrap_or_default()
-    }
-
-    /// The logs about a thing, without their bodies, in order of arrival.
-    pub fn logging(&self, entity: Entity) -> impl Iterator<Item = &Entry> {
-        let naming = self.slots.get(&entity).map(|s| s.naming.as_slice()).unwrap_or_default();
-        naming.iter().filter_map(|id| self.entry(*id)).filter(|entry| entry.linked.links.log)
-    }
-
-    /// All ops here, the last to arrive first.
-    pub fn latest(&self) -> impl Iterator<Item = &Entry> {
-        self.entries.iter().rev()
-    }
-
-    /// Whether an entry counts, and if not, why. (Two that make the same thing both count as live here.)
-    pub fn standing(&self, entry: &Entry) -> Standing {
-        let linked = &entry.linked;
-        let fixed = linked.decision || linked.links.withdraws.is_some();
-        match (linked.live, fixed || !self.withdrawals.contains_key(&linked.order.id)) {
-            (true, _) => Standing::Live,
-            (false, true) => Standing::Inert,
-            (false, false) => Standing::Withdrawn,
-        }
-    }
-
-    /// The ops that take this one back.
-    pub fn taking_back(&self, op: OpId) -> impl Iterator<Item = &Entry> {
-        let ids = self.withdrawals.get(&op).map(Vec::as_slice).unwrap_or_default();
-        ids.iter().filter_map(|id| self.entry(*id))
-    }
-
-    /// What an op refers to that nothing here makes.
-    pub fn missing(&self, links: &Links) -> Vec<Entity> {
-        links.refers.iter().copied().filter(|e| !self.is_made(*e)).collect()
-    }
-
-    /// About how many bytes this takes, for a bounded cache.
-    pub fn weight(&self) -> usize {
-        self.entries.len() * 480 + self.slots.len() * 900
     }
 }

@@ -1,0 +1,56 @@
+//! What a room in memory keeps of the answers that it gave, so that the next ones go on from there; and what makes it
+//! forget them. Must not know how an answer comes about.
+
+use super::Memory;
+use crate::quarantine::Kept;
+use crate::state::entity::EntityState;
+use crate::state::otherwise::{self, EVER};
+use crate::state::quarantine::Recalls;
+use crate::streams::{At, Entity, Received};
+
+impl Memory {
+    /// The sign-offs that were recalled up to a push, as far as somebody asked.
+    pub(in crate::state) fn recalled(&self) -> (Received, Recalls) {
+        self.recalled.lock().map(|known| known.clone()).unwrap_or_default()
+    }
+
+    /// Keeps what was found up to a push.
+    pub(in crate::state) fn keep_recalled(&self, push: Received, recalled: &Recalls) {
+        if let Ok(mut known) = self.recalled.lock() {
+            *known = (push, recalled.clone());
+        }
+    }
+
+    /// From when on the clock reads a thing otherwise than as it was.
+    pub(super) fn otherwise(&self, entity: Entity, old: Option<&EntityState>) -> Option<At> {
+        let slot = self.slots.get(&entity)?;
+        let since = otherwise::since(old, slot.state.as_deref()?)?;
+        // What spoke of a thing before it was made speaks of it from now on.
+        let is_known = slot.naming.first() == slot.makers.first() || entity == Entity::ROOM;
+        Some(if old.is_none() && !is_known { EVER } else { since })
+    }
+
+    /// What was read of this instant, and later ones, no longer holds.
+    pub(super) fn forget_readings(&mut self, at: At) {
+        if let Ok(kept) = self.kept.get_mut() {
+            kept.forget_from(at);
+        }
+    }
+
+    /// What was kept of the last reading, for another to go on from.
+    pub(in crate::state) fn take_kept(&self) -> Kept {
+        self.kept.lock().map(|mut kept| std::mem::take(&mut *kept)).unwrap_or_default()
+    }
+
+    /// Keeps it again.
+    pub(in crate::state) fn put_kept(&self, kept: Kept) {
+        if let Ok(mut there) = self.kept.lock() {
+            *there = kept;
+        }
+    }
+
+    /// Whether all ops here were accepted; only then it is settled when they were received.
+    pub(in crate::state) fn is_settled(&self) -> bool {
+        self.unaccepted == 0
+    }
+}
