@@ -20,7 +20,7 @@ pub use finding::{Finding, FindingKind};
 pub use numbers::{Count, Node, Numbers, Row, Sex, Spread};
 pub use ops::{Founders, Millilitres, Names};
 pub use stay::{Place, Stay};
-pub use stock::{Came, Description, StockEvent, StockState, fold_stock};
+pub use stock::{Came, Description, StockEvent, StockFold, StockState, fold_stock};
 pub use tank::{
     EmptiedAt, Plumbing, Sharing, SystemEvent, SystemState, TankEvent, TankState, fold_system, fold_tank,
 };

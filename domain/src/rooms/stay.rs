@@ -27,7 +27,7 @@ pub struct Stay {
 }
 
 /// The stays of one stock while they are folded.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Stays {
     /// All of them; the open one, if any, is `open`.
     all: Vec<Stay>,

@@ -10,7 +10,7 @@ use super::finding::{Finding, FindingKind};
 use super::numbers::{Key, Numbers, Row};
 use super::ops::{Founders, Sexing, StockDescribed};
 use super::stay::{Place, Stay, Stays};
-use super::tank::common_findings;
+use super::tank::common_finding;
 use super::turn::{Turn, TurnKind};
 use super::words::{CameFrom, Cause, Keeping};
 use crate::streams::{At, NodeId, OpId, ParcelId, Patch, Standing, StockId, Touch};
@@ -169,15 +169,14 @@ impl StockState {
 
 /// Folds a stock from the ops that touch it, in their order.
 pub fn fold_stock(touches: &[Touch<StockEvent<'_>>]) -> StockState {
-    let mut fold = Fold { findings: common_findings(touches), ..Fold::default() };
-    for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
-        fold.apply(touch);
-    }
+    let mut fold = StockFold::default();
+    touches.iter().for_each(|touch| fold.take_in(touch));
     fold.finish()
 }
 
-#[derive(Default)]
-struct Fold {
+/// A stock as far as its ops were folded, so that those that come after them can be folded on to it.
+#[derive(Debug, Clone, Default)]
+pub struct StockFold {
     made: Option<(OpId, At, Came)>,
     founders: Option<Founders>,
     name: Field<String>,
@@ -199,7 +198,20 @@ struct Fold {
     taker: Option<OpId>,
 }
 
-impl Fold {
+impl StockFold {
+    /// Takes in the next op, in their order.
+    pub fn take_in(&mut self, touch: &Touch<StockEvent<'_>>) {
+        self.findings.extend(common_finding(touch));
+        if touch.standing == Standing::Live {
+            self.apply(touch);
+        }
+    }
+
+    /// The stock as it is by the ops so far.
+    pub fn state(&self) -> StockState {
+        self.clone().finish()
+    }
+
     fn apply(&mut self, touch: &Touch<StockEvent<'_>>) {
         let op = touch.written.id;
         let at = self.made.as_ref().map_or(touch.counts_at, |made| made.1.max(touch.counts_at));

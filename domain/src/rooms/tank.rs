@@ -135,13 +135,18 @@ impl TankState {
 
 /// The findings that any thing's ops can show, whatever they mean.
 pub(crate) fn common_findings<E>(touches: &[Touch<E>]) -> BTreeSet<Finding> {
-    let kind = |touch: &Touch<E>| match touch.standing {
-        Standing::Live if touch.is_early() => Some(FindingKind::BeforeMade),
-        Standing::Live | Standing::Withdrawn => None,
-        Standing::Inert => Some(FindingKind::Inert),
-        Standing::Outdone => Some(FindingKind::MadeTwice),
+    touches.iter().filter_map(common_finding).collect()
+}
+
+/// The same of one op.
+pub(crate) fn common_finding<E>(touch: &Touch<E>) -> Option<Finding> {
+    let kind = match touch.standing {
+        Standing::Live if touch.is_early() => FindingKind::BeforeMade,
+        Standing::Live | Standing::Withdrawn => return None,
+        Standing::Inert => FindingKind::Inert,
+        Standing::Outdone => FindingKind::MadeTwice,
     };
-    touches.iter().filter_map(|t| Some(Finding { kind: kind(t)?, op: t.written.id })).collect()
+    Some(Finding { kind, op: touch.written.id })
 }
 
 /// Folds a tank from the ops that touch it, in their order.

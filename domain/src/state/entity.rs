@@ -12,8 +12,8 @@ use crate::lineage::{BroodState, YoungFound, fold_brood};
 use crate::parcels::{ParcelEvent, ParcelState, fold_parcel, rows_of};
 use crate::quarantine::{FactEvent, RoomFacts, fold_facts};
 use crate::rooms::{
-    Came, Description, Finding, StockEvent, StockState, SystemEvent, SystemState, TankEvent, TankState,
-    TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
+    Came, Description, Finding, StockEvent, StockFold, StockState, SystemEvent, SystemState, TankEvent,
+    TankState, TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
 };
 use crate::streams::{Entity, EntityKind, Patch, StockId, Touch, canonical, sort};
 
@@ -85,6 +85,15 @@ pub(super) fn fold_sorted(entity: Entity, touches: &[Touch<Arc<Body>>]) -> Entit
         EntityKind::Parcel => EntityState::Parcel(Box::new(fold_parcel(&pick(touches, parcel_event)))),
         EntityKind::Treatment => {
             EntityState::Treatment(Box::new(fold_treatment(&pick(touches, treatment_event))))
+        }
+    }
+}
+
+/// Folds on to a stock what ops say of it that come after those that were folded, in their order.
+pub(super) fn fold_on(fold: &mut StockFold, stock: StockId, touches: &[Touch<Arc<Body>>]) {
+    for touch in touches {
+        if let Some(event) = stock_event(&touch.event, stock) {
+            fold.take_in(&touch.with(event));
         }
     }
 }

@@ -26,5 +26,5 @@ pub use push::{
     AHEAD_LIMIT_MS, LARGEST_PULL, LARGEST_PUSH_BYTES, LARGEST_PUSH_OPS, clock_limit, next_received,
 };
 pub use time::{At, Clock, Days, NotATime, Received};
-pub use touch::{Standing, Touch, sort, touch};
+pub use touch::{Standing, Touch, is_sorted, sort, touch};
 pub use withdrawn::{Redacted, Withdrawn};

@@ -92,6 +92,11 @@ pub fn sort<E>(touches: &mut [Touch<E>]) {
     touches.sort_by_key(place);
 }
 
+/// Whether touches are in that order.
+pub fn is_sorted<E>(touches: &[Touch<E>]) -> bool {
+    touches.is_sorted_by_key(place)
+}
+
 fn place<E>(t: &Touch<E>) -> (bool, At, super::Clock, super::DeviceId, OpId) {
     (!t.made, t.counts_at, t.written.clock, t.written.device, t.written.id)
 }

@@ -9,13 +9,15 @@ use std::convert::Infallible;
 use std::sync::{Arc, Mutex};
 
 use super::dates::Dates;
-use super::entity::{EntityState, fold_sorted};
+use super::entity::{EntityState, fold_on, fold_sorted};
 use super::evidence::{Told, evidence};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
 use crate::quarantine::Kept;
+use crate::rooms::StockFold;
 use crate::streams::{
-    Acceptance, Clock, Entity, Linked, Links, OpId, Order, Received, Shelf, Touch, settle, sort, touch,
+    Acceptance, Clock, Entity, EntityKind, Linked, Links, OpId, Order, Received, Shelf, StockId, Touch,
+    is_sorted, settle, sort, touch,
 };
 
 /// One op in memory.
@@ -45,6 +47,8 @@ struct Slot {
     /// How the first so many of these stand, in the order in which the fold takes them. Emptied when one of them
     /// may stand otherwise.
     judged: Vec<Touch<Arc<Body>>>,
+    /// A stock as far as so many of them were folded.
+    folded: Option<(usize, Box<StockFold>)>,
     /// Numbers of the logs about it, rising.
     logs: Vec<u64>,
     state: Option<Arc<EntityState>>,
@@ -284,16 +288,30 @@ impl Memory {
     fn refold_one(&mut self, entity: Entity) -> Option<Arc<EntityState>> {
         let slot = self.slots.entry(entity).or_default();
         let mut judged = std::mem::take(&mut slot.judged);
-        let fresh: Vec<usize> = slot.touching[judged.len()..].to_vec();
+        let known = judged.len();
+        let fresh: Vec<usize> = slot.touching[known..].to_vec();
         for place in fresh {
             let Entry { linked, body: Some(body), accepted, .. } = &self.entries[place] else { continue };
             let (linked, body, accepted) = (linked.clone(), body.clone(), *accepted);
             let Ok(touch) = touch(self, &linked, entity);
             judged.push(Touch { accepted, ..touch.with(body) });
         }
-        sort(&mut judged);
-        let state = Arc::new(fold_sorted(entity, &judged));
+        // Mostly what comes later happened later; then only that is folded.
+        let goes_on = is_sorted(&judged[known.saturating_sub(1)..]);
+        if !goes_on {
+            sort(&mut judged);
+        }
         let slot = self.slots.entry(entity).or_default();
+        let state = if entity.kind == EntityKind::Stock {
+            let folded = slot.folded.take().filter(|(n, _)| goes_on && *n == known);
+            let (n, mut fold) = folded.unwrap_or_default();
+            fold_on(&mut fold, StockId(entity.id), &judged[n..]);
+            let state = fold.state();
+            slot.folded = Some((judged.len(), fold));
+            Arc::new(EntityState::Stock(Box::new(state)))
+        } else {
+            Arc::new(fold_sorted(entity, &judged))
+        };
         slot.judged = judged;
         slot.state.replace(state)
     }
