@@ -42,7 +42,7 @@ impl Sweep<'_> {
             let Some(member) = self.is.members[*stock].as_ref().filter(|_| !self.is.sealed[*stock]) else {
                 return false;
             };
-            member.due <= at && super::waived::open_of(member, facts, at).is_clean()
+            member.due <= at && super::waived::open_of(std::slice::from_ref(&**member), facts, at).is_clean()
         })
     }
 

@@ -97,7 +97,7 @@ impl Standing {
 }
 
 /// How long before now standings are kept. What a push brings is mostly of the last days.
-const AGES: [Days; 3] = [Days(64), Days(8), Days(1)];
+const AGES: [Days; 2] = [Days(40), Days(3)];
 
 /// Standings of a room after some instants, the earliest first, and what they were read under.
 #[derive(Debug, Default)]

@@ -9,7 +9,7 @@ use super::facts::Opening;
 use super::member::{Cause, Member, Run, Terms};
 use super::moment::Stock;
 use super::taint::{Gap, Mark, Taint};
-use super::waived::{Open, open_of};
+use super::waived::open_of;
 use crate::clubs::{Rule, SharedWater};
 use crate::streams::{At, Days, OpId, TankId, UnitId};
 
@@ -137,11 +137,10 @@ impl Sweep<'_> {
             stocks.iter().filter_map(|stock| self.is.members[*stock].as_deref().cloned()).collect();
         let first = members.iter().min_by_key(|m| (m.since, m.stock))?;
         let mut all: Terms = first.terms();
-        let mut open = Open::default();
         for member in &members {
             all.join(&member.terms());
-            open.join(open_of(member, facts, now));
         }
+        let mut open = open_of(&members, facts, now);
         open.longest();
         let recalled = stocks.iter().filter_map(|stock| self.is.recalled[*stock]).max();
         let treated = tanks.iter().any(|tank| self.is.anchors[*tank] > 0);

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::facts::RoomFacts;
 use super::member::Member;
 use super::ops::BlockerKind;
-use super::taint::{Gap, Mark, MarkKind};
+use super::taint::{Gap, Mark, MarkKind, Taint};
 use crate::streams::At;
 
 /// Gaps and marks that are in the way.
@@ -18,11 +18,6 @@ pub(super) struct Open {
 impl Open {
     pub fn is_clean(&self) -> bool {
         self.gaps.is_empty() && self.marks.is_empty()
-    }
-
-    pub fn join(&mut self, other: Self) {
-        self.gaps.extend(other.gaps);
-        self.marks.extend(other.marks);
     }
 
     /// Of several gaps at one stock that overlap only the longest is told, and of entries about many losses of one
@@ -45,11 +40,22 @@ impl Open {
     }
 }
 
-/// What is in the way of a member's sign-off at an instant.
-pub(super) fn open_of(member: &Member, facts: &RoomFacts, at: At) -> Open {
-    let gaps = member.taint.gaps().chain(member.unseen(at)).filter(|gap| !is_passed(facts, *gap)).collect();
-    let marks = member.taint.marks().filter(|mark| !is_let_pass(facts, mark)).copied().collect();
-    Open { gaps, marks }
+/// What is in the way of the sign-off of these at an instant.
+pub(super) fn open_of(members: &[Member], facts: &RoomFacts, at: At) -> Open {
+    // Those who share a water share most of their lists: each is gone through once.
+    let mut taints: Vec<Taint> = Vec::new();
+    for member in members {
+        if !taints.iter_mut().any(|taint| taint.takes_in(&member.taint)) {
+            taints.push(member.taint.clone());
+        }
+    }
+    let running = members.iter().filter_map(|member| member.unseen(at));
+    let gaps = taints.iter().flat_map(Taint::gaps).chain(running);
+    let marks = taints.iter().flat_map(Taint::marks);
+    Open {
+        gaps: gaps.filter(|gap| !is_passed(facts, *gap)).collect(),
+        marks: marks.filter(|mark| !is_let_pass(facts, mark)).copied().collect(),
+    }
 }
 
 fn is_passed(facts: &RoomFacts, gap: Gap) -> bool {
