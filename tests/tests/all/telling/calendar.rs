@@ -136,8 +136,11 @@ on_both_engines! {
         assert_eq!(seconds_of(second, &ICalendarProperty::Dtstart), at("2027-04-17T01:30:00Z") / 1000);
         assert!(seconds_of(first, &ICalendarProperty::Dtend) > seconds_of(first, &ICalendarProperty::Dtstart));
         assert!(text_of(first, &ICalendarProperty::Description).starts_with("Its days will be done on Fri 9 Apr, 19:40."));
-        for name in ["ada", "ben", "wilma", "sten", "zoe", "Fellside", "ford"] {
-            assert!(!answer.text.to_lowercase().contains(&name.to_lowercase()), "{name} is named:\n{}", answer.text);
+        // ids are hexadecimal, and "ada" may well stand in one
+        let unfolded = answer.text.replace("\r\n ", "").to_lowercase();
+        let words: Vec<&str> = unfolded.lines().filter(|l| !l.starts_with("uid:") && !l.starts_with("url:")).collect();
+        for name in ["ada", "ben", "wilma", "sten", "zoe", "fellside", "ford"] {
+            assert!(!words.iter().any(|line| line.contains(name)), "{name} is named:\n{}", answer.text);
         }
         // the same until something is written; then the same things, of a later version
         assert_eq!(t.s.stranger().get(&path).expect(200).text, answer.text);
