@@ -117,6 +117,11 @@ impl Kept {
         self.all.retain(|(after, _)| *after < at);
     }
 
+    /// Whether nothing is kept.
+    pub fn is_empty(&self) -> bool {
+        self.all.is_empty()
+    }
+
     /// About how many bytes it takes.
     pub fn weight(&self) -> usize {
         self.all.iter().map(|(_, standing)| standing.wholes.len() * 400).sum()

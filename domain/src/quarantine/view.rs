@@ -39,15 +39,6 @@ pub enum Evidence {
     },
 }
 
-impl Evidence {
-    /// When it counts.
-    pub fn at(&self) -> At {
-        match self {
-            Self::Sign { at, .. } | Self::Look { at, .. } | Self::Restart { at, .. } => *at,
-        }
-    }
-}
-
 /// Which sign-offs count.
 #[derive(Debug, Clone, Copy)]
 pub enum SignOffs<'a> {

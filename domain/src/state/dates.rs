@@ -1,9 +1,9 @@
 //! When each entry of a room counts, and when it was received: side by side, so that those that came late are found
 //! in a long record without going through the entries themselves. Must not judge.
 
-use super::evidence::evidence;
+use super::evidence::told_at;
 use super::memory::Entry;
-use crate::quarantine::Evidence;
+use crate::catalogue::Body;
 use crate::streams::{At, Received};
 
 /// Later than every push.
@@ -23,14 +23,11 @@ pub(super) struct Dates {
 impl Dates {
     /// Of an entry.
     pub fn of(entry: &Entry) -> Self {
-        let order = entry.linked.order;
-        let told = entry.body.as_deref().filter(|_| entry.linked.links.evidence);
-        let counts_at = match told.and_then(|body| evidence(order.id, order.at, body)) {
-            Some(Evidence::Sign { at, .. }) => at.min(order.at),
-            _ => order.at,
-        };
+        let at = entry.linked.order.at;
+        let sign = entry.body.as_deref().filter(|body| matches!(body, Body::SignSeen(_)));
+        let counts_at = sign.and_then(|body| told_at(at, body)).unwrap_or(at);
         let received = entry.accepted.map_or(NEVER, |accepted| accepted.received);
-        Self { at: order.at, counts_at, received }
+        Self { at, counts_at, received }
     }
 
     /// How long it took to come, in seconds; up to now, if it did not yet.

@@ -6,13 +6,21 @@ use crate::streams::{At, OpId, Order};
 
 /// What an entry tells the clock; none if it is none that it reads.
 pub fn evidence(op: OpId, at: At, body: &Body) -> Option<Evidence> {
+    let at = told_at(at, body)?;
     match body {
-        Body::SignSeen(b) => {
-            let at = b.last_seen.map_or(at, |seen| seen.min(at));
-            Some(Evidence::Sign { op, at, stock: b.stock, tank: b.tank })
-        }
+        Body::SignSeen(b) => Some(Evidence::Sign { op, at, stock: b.stock, tank: b.tank }),
         Body::LookDone(b) => Some(Evidence::Look { at, tanks: b.tanks.clone() }),
-        Body::QuarantineRestarted(b) => Some(Evidence::Restart { op, at: b.from.min(at), stock: b.stock }),
+        Body::QuarantineRestarted(b) => Some(Evidence::Restart { op, at, stock: b.stock }),
+        _ => None,
+    }
+}
+
+/// The instant of which an entry tells the clock; none if it is none that it reads.
+pub(super) fn told_at(at: At, body: &Body) -> Option<At> {
+    match body {
+        Body::SignSeen(b) => Some(b.last_seen.map_or(at, |seen| seen.min(at))),
+        Body::LookDone(_) => Some(at),
+        Body::QuarantineRestarted(b) => Some(b.from.min(at)),
         _ => None,
     }
 }

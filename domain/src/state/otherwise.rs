@@ -56,8 +56,7 @@ pub(super) fn since(old: Option<&EntityState>, new: &EntityState) -> Option<At> 
     }
 }
 
-/// The first instant from which two lists differ. `ends` tells when one of them begins and ends, and whether two are
-/// the same but for their ends.
+/// The first instant from which two lists differ, of things that begin at an instant and may last.
 fn first<T: PartialEq>(old: &[T], new: &[T], begin: fn(&T) -> At, lasts: Option<Lasts<T>>) -> Option<At> {
     let same = old.iter().zip(new).take_while(|(old, new)| old == new).count();
     let (old, new) = (&old[same..], &new[same..]);

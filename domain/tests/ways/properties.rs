@@ -17,8 +17,14 @@ type Accepted = (Op, Option<Acceptance>);
 
 fn fold(ops: &[Accepted]) -> Memory {
     let mut memory = Memory::default();
-    memory.add(ops.iter().cloned().zip(1..).map(|((op, accepted), seq)| (op, accepted, seq)));
+    push(&mut memory, ops);
     memory
+}
+
+/// As one push, after all that are there.
+fn push(memory: &mut Memory, ops: &[Accepted]) {
+    let seqs = memory.len() as u64 + 1..;
+    memory.add(ops.iter().cloned().zip(seqs).map(|((op, accepted), seq)| (op, accepted, seq)));
 }
 
 /// Every stock that anything ever made.
@@ -50,13 +56,9 @@ fn the_order_of_arrival_changes_no_answer() {
         let mut shuffled = Memory::default();
         // In batches, as pushes come.
         let mut rest = ops.as_slice();
-        let mut seq = 0;
         while !rest.is_empty() {
             let (batch, after) = rest.split_at((1 + author.dice.below(9)).min(rest.len()));
-            shuffled.add(batch.iter().cloned().map(|(op, accepted)| {
-                seq += 1;
-                (op, accepted, seq)
-            }));
+            push(&mut shuffled, batch);
             rest = after;
         }
         for days in [-9, 0, 4] {
@@ -94,13 +96,7 @@ fn what_was_kept_changes_no_answer() {
         let (mut memory, mut here, mut latest) = (Memory::default(), 0, None);
         while here < ops.len() {
             let batch = (1 + author.dice.below(5)).min(ops.len() - here);
-            memory.add(
-                ops[here..here + batch]
-                    .iter()
-                    .cloned()
-                    .zip(here as u64 + 1..)
-                    .map(|((op, accepted), seq)| (op, accepted, seq)),
-            );
+            push(&mut memory, &ops[here..here + batch]);
             here += batch;
             latest = latest.max(ops[..here].iter().map(|(op, _)| op.at).max());
             let Some(latest) = latest else { continue };

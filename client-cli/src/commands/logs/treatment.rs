@@ -34,7 +34,7 @@ pub struct Begin {
     /// On whose word: a veterinarian, the label
     #[arg(long)]
     by: Option<String>,
-    /// When it is to end, by the label or the veterinarian: you are reminded a day before. It runs until you end it
+    /// When it is to end, by the label or the veterinarian: the server tells you a day before. It runs until you end it
     #[arg(long, value_name = "TIME")]
     to_end: Option<String>,
     #[command(flatten)]

@@ -30,6 +30,11 @@ impl Memory {
         Some(if old.is_none() && !is_known { EVER } else { since })
     }
 
+    /// Whether anything was kept that may have to be forgotten.
+    pub(super) fn keeps_readings(&mut self) -> bool {
+        self.kept.get_mut().is_ok_and(|kept| !kept.is_empty())
+    }
+
     /// What was read of this instant, and later ones, no longer holds.
     pub(super) fn forget_readings(&mut self, at: At) {
         if let Ok(kept) = self.kept.get_mut() {

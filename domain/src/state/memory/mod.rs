@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex};
 
 use super::dates::Dates;
 use super::entity::{EntityState, fold_on, fold_sorted};
-use super::evidence::{Told, evidence};
+use super::evidence::{Told, evidence, told_at};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
 use crate::quarantine::Kept;
@@ -105,9 +105,8 @@ impl Shelf for Memory {
         let before: Vec<_> = links.makes.iter().map(|made| self.first_of(*made)).collect();
         self.entries[place].linked.live = live;
         self.forget(place);
-        let told = self.entries[place].body.as_deref().filter(|_| links.evidence);
-        if let Some(told) = told.and_then(|body| evidence(op, order.at, body)) {
-            self.forget_readings(told.at());
+        if let Some(at) = self.entries[place].body.as_deref().and_then(|body| told_at(order.at, body)) {
+            self.forget_readings(at);
         }
         for (made, before) in links.makes.iter().zip(before) {
             let Some(slot) = self.slots.get_mut(made) else { continue };
@@ -187,8 +186,10 @@ impl Memory {
         let fresh = std::mem::take(&mut self.fresh);
         let Ok(dirty) = settle(self, &fresh);
         let changed: Vec<_> = dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect();
-        let since = changed.iter().filter_map(|(entity, old)| self.otherwise(*entity, old.as_deref())).min();
-        since.into_iter().for_each(|at| self.forget_readings(at));
+        if self.keeps_readings() {
+            let since = changed.iter().filter_map(|(entity, old)| self.otherwise(*entity, old.as_deref()));
+            since.min().into_iter().for_each(|at| self.forget_readings(at));
+        }
         changed
     }
 

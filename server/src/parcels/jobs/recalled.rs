@@ -8,8 +8,8 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelRecalled, ParcelState};
 use tarn_domain::quarantine::SignedOff;
 use tarn_domain::rooms::{Came, StockState};
-use tarn_domain::state::{EntityState, Memory, view};
-use tarn_domain::streams::{AccountId, At, Entity, OpId, ParcelId, StockId, StreamId, parse_uuid};
+use tarn_domain::state::{Memory, view};
+use tarn_domain::streams::{AccountId, At, OpId, ParcelId, StockId, StreamId, parse_uuid};
 
 use crate::parcels::store;
 use crate::platform::messages::{self, Line};
@@ -80,7 +80,7 @@ async fn say(w: &Write, account: AccountId, sign_off: OpId, text: &str) -> Resul
 
 /// The sign-off, and the parcels with fish of its unit that have left since.
 fn left_since(memory: &Memory, sign_off: OpId) -> Option<(SignedOff, BTreeMap<ParcelId, ParcelState>)> {
-    let Some(EntityState::Room(facts)) = memory.state(Entity::ROOM).map(AsRef::as_ref) else { return None };
+    let facts = memory.facts()?;
     let signed = facts.signed.iter().find(|signed| signed.op == sign_off)?.clone();
     let states = view(memory.states());
     let fish = descended(&states.stocks, signed.says.members.iter().copied());

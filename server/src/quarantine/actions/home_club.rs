@@ -2,8 +2,7 @@
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{Adopted, HomeClubSet, RuleAdopted};
-use tarn_domain::state::EntityState;
-use tarn_domain::streams::{AccountId, At, ClubId, Entity, OpId, StreamId};
+use tarn_domain::streams::{AccountId, At, ClubId, OpId, StreamId};
 
 use crate::clubs;
 use crate::platform::errors::{NOT_FOUND, Problem};
@@ -77,11 +76,6 @@ pub async fn adopt_rules(w: &mut Write, room: StreamId, club: ClubId, by: Accoun
 
 /// The same version with the same rule: after a restore a club may give a number a second time.
 fn has(memory: &tarn_domain::state::Memory, club: ClubId, adopted: &AdoptedRule) -> bool {
-    match memory.state(Entity::ROOM).map(AsRef::as_ref) {
-        Some(EntityState::Room(facts)) => {
-            let same = |r: &Adopted| r.version == adopted.version && r.rule == adopted.rule;
-            facts.rules.iter().any(|r| r.club == club && same(r))
-        }
-        _ => false,
-    }
+    let same = |r: &Adopted| r.version == adopted.version && r.rule == adopted.rule;
+    memory.facts().is_some_and(|facts| facts.rules.iter().any(|r| r.club == club && same(r)))
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::quarantine::{SharedWater, SignedOff, Unit, words};
-use tarn_domain::state::{Blocker, EntityState, Entry, Memory, RoomStates, view};
+use tarn_domain::state::{Blocker, Entry, Memory, RoomStates, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, SystemId, UnitId};
 
 use super::record::{self, Record};
@@ -238,7 +238,7 @@ fn held_from(signed: &SignedOff) -> At {
 }
 
 fn copy_signed(memory: &Memory, id: UnitId) -> Option<(SignedOff, Traces, Vec<OpId>)> {
-    let Some(EntityState::Room(facts)) = memory.state(Entity::ROOM).map(AsRef::as_ref) else { return None };
+    let facts = memory.facts()?;
     let signed = facts.signed.iter().rfind(|signed| signed.says.unit == id)?.clone();
     let states = view(memory.states());
     let mut traces = Traces::default();

@@ -9,7 +9,7 @@ use tarn_domain::quarantine::{
 };
 use tarn_domain::rooms::Came;
 use tarn_domain::state::{Blocker, EntityState, Quarantine, view};
-use tarn_domain::streams::{AccountId, At, ClubId, Days, Entity, OpId, StockId, StreamId, UnitId};
+use tarn_domain::streams::{AccountId, At, ClubId, Days, OpId, StockId, StreamId, UnitId};
 
 use super::read::opened as opened_at;
 use super::record;
@@ -145,9 +145,7 @@ pub async fn seat(ctx: &Ctx, account: AccountId, room: &RoomUnits, at: usize) ->
 /// The clubs that have a say in a unit and have not signed for it as it is.
 pub fn missing(room: &RoomUnits, at: usize) -> Vec<ClubId> {
     let clubs = room.clubs[at].iter().copied();
-    let Some(EntityState::Room(facts)) = room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
-        return clubs.collect();
-    };
+    let Some(facts) = room.held.memory.facts() else { return clubs.collect() };
     clubs.filter(|club| signature(facts, &room.quarantine, &room.units()[at], *club).is_none()).collect()
 }
 
@@ -209,9 +207,7 @@ pub fn waivers(room: &RoomUnits, at: usize, passed: &[Passed]) -> Result<Vec<Wai
 /// The same signature again is done already.
 async fn signed_before(ctx: &Ctx, steward: AccountId, ask: &Signature) -> Result<Option<Signed>> {
     let Ok((held, row)) = streams::room(ctx, ask.room).await else { return Ok(None) };
-    let Some(EntityState::Room(facts)) = held.memory.state(Entity::ROOM).map(AsRef::as_ref) else {
-        return Ok(None);
-    };
+    let Some(facts) = held.memory.facts() else { return Ok(None) };
     let mine =
         facts.signed.iter().find(|s| s.op == ask.id && s.says.steward == steward && s.says.unit == ask.unit);
     Ok(mine.map(|s| Signed { head: row.head, held: s.says.held, at: s.at }))
@@ -226,10 +222,7 @@ fn decision(
     waivers: Vec<Waiver>,
 ) -> Result<QuarantineCleared> {
     let unit = &room.units()[at];
-    let facts = match room.held.memory.state(Entity::ROOM).map(AsRef::as_ref) {
-        Some(EntityState::Room(facts)) => facts.clone(),
-        _ => Default::default(),
-    };
+    let facts = room.held.memory.facts().cloned().unwrap_or_default();
     let opened = opened_at(unit);
     let rules = room.clubs[at]
         .iter()

@@ -50,11 +50,7 @@ pub fn clubs_of(facts: &RoomFacts, quarantine: &Quarantine, now: At) -> Vec<Vec<
 pub(super) fn compute(memory: &Memory, now: At) -> (Quarantine, Vec<Vec<ClubId>>) {
     let quarantine = Quarantine::of(memory, now);
     let empty = RoomFacts::default();
-    let facts = match memory.state(Entity::ROOM).map(AsRef::as_ref) {
-        Some(EntityState::Room(facts)) => facts,
-        _ => &empty,
-    };
-    let clubs = clubs_of(facts, &quarantine, now);
+    let clubs = clubs_of(memory.facts().unwrap_or(&empty), &quarantine, now);
     (quarantine, clubs)
 }
 

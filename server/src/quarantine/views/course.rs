@@ -132,15 +132,20 @@ fn gaps(of: &UnitLook) -> Vec<(i64, i64, String)> {
         .collect()
 }
 
+/// The water that is treated, by name.
+pub fn water_of(teller: &Teller<'_>, treatment: &TreatmentState) -> String {
+    match (treatment.system, treatment.tank) {
+        (Some(system), _) => teller.names.system(system),
+        (None, Some(tank)) => teller.names.tank(tank),
+        (None, None) => "The water".into(),
+    }
+}
+
 /// What was treated, in words.
 pub fn treated_in_words(of: &UnitLook, teller: &Teller<'_>) -> Vec<String> {
     let wall = of.look.wall;
     let one = |t: Treated<'_>| {
-        let where_ = match (t.state.system, t.state.tank) {
-            (Some(system), _) => teller.names.system(system),
-            (None, Some(tank)) => teller.names.tank(tank),
-            (None, None) => "the water".into(),
-        };
+        let where_ = water_of(teller, t.state);
         let by = t.state.by.as_ref().map_or_else(String::new, |by| format!(", by {}", by.trim()));
         let from = wall.moment(t.from.seconds());
         let when = match t.until {

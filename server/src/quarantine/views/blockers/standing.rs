@@ -2,14 +2,13 @@
 //! club, nobody who has signed.
 
 use tarn_domain::quarantine::{Cause, Member, SignedOff, UnitState};
-use tarn_domain::rooms::TreatmentState;
 use tarn_domain::streams::{At, ClubId, OpId, StockId};
 
 use super::{Scene, bag};
 use crate::platform::html::Link;
 use crate::platform::parts::{Blocker, Deed, Told, Way};
 use crate::platform::words::{RunKind, Words};
-use crate::quarantine::views::course::{Treated, called, treatments};
+use crate::quarantine::views::course::{Treated, called, treatments, water_of};
 use crate::quarantine::views::people::{You, and};
 
 /// What comes first.
@@ -80,7 +79,7 @@ fn treated(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Option<Blocker> 
     }
     let all: Vec<_> = treatments(scene.of, scene.teller).into_iter().filter(|t| t.until.is_none()).collect();
     let told = all.iter().map(|t| {
-        let water = water_of(scene, t.state);
+        let water = water_of(scene.teller, t.state);
         format!("{water} has been treated since {}: {}.", wall.moment(t.from.seconds()), called(t.state))
     });
     let mut happened: Vec<String> = told.collect();
@@ -108,14 +107,6 @@ fn treated(scene: &Scene<'_>, new: &mut dyn FnMut() -> OpId) -> Option<Blocker> 
     // Several treatments have to end, and it is one way.
     blocker.clears = "What clears it";
     Some(blocker)
-}
-
-fn water_of(scene: &Scene<'_>, treatment: &TreatmentState) -> String {
-    match (treatment.system, treatment.tank) {
-        (Some(system), _) => scene.teller.names.system(system),
-        (None, Some(tank)) => scene.teller.names.tank(tank),
-        (None, None) => "The water".into(),
-    }
 }
 
 fn breached(scene: &Scene<'_>) -> Option<Blocker> {
