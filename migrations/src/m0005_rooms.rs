@@ -89,11 +89,7 @@ impl MigrationTrait for Migration {
         if manager.get_database_backend() == DbBackend::Sqlite {
             room_stays.extra("WITHOUT ROWID");
         }
-        let indices = vec![
-            index("rooms", &["home_club"]),
-            index("room_keepers", &["account"]),
-            index("room_stays", &["stream", "tank"]),
-        ];
+        let indices = vec![index("rooms", &["home_club"]), index("room_keepers", &["account"])];
         create(
             manager,
             vec![rooms, room_keepers, room_tanks, room_stocks, room_stays, room_plumbing],

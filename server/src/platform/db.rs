@@ -24,10 +24,13 @@ const CHECKPOINT_PAGES: &str = "4000";
 /// SQLite: what a connection keeps of the file (negative: KiB). Its own 2 MiB do not hold the trees that a push in a
 /// large room changes.
 const CACHE_KIB: &str = "-8000";
+/// PostgreSQL: what a transaction sees unless it says otherwise.
+const READ_COMMITTED: (&str, &str) = ("default_transaction_isolation", "read committed");
 /// The most connections for reading.
 const READERS: u32 = 8;
-/// The most for writing; SQLite never uses more than one of them.
+/// The most for writing. SQLite has one writer; a second connection would read anew all that the first has written.
 const WRITERS: u32 = 6;
+const WRITERS_OF_SQLITE: u32 = 1;
 
 /// The database of this process.
 #[derive(Clone)]
@@ -44,7 +47,10 @@ impl Db {
     /// Connects, and brings the tables up to date.
     pub async fn open(url: &str) -> Result<Self, DbErr> {
         let conn = connect(url, READERS).await?;
-        let db = Self { conn, writes: connect(url, WRITERS).await?, writer: Arc::default() };
+        let sqlite = conn.get_database_backend() == DbBackend::Sqlite;
+        let writers = if sqlite { WRITERS_OF_SQLITE } else { WRITERS };
+        let writes = connect(url, writers).await?;
+        let db = Self { conn, writes, writer: Arc::default() };
         db.migrate().await?;
         Ok(db)
     }
@@ -98,7 +104,11 @@ async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
                 .busy_timeout(BUSY)
                 .pragma("wal_autocheckpoint", CHECKPOINT_PAGES)
                 .pragma("cache_size", CACHE_KIB)
+                // What a statement may have to undo is kept in memory: a push changes little enough.
+                .pragma("temp_store", "memory")
         });
     }
+    // Said once a connection instead of once a transaction.
+    options.map_sqlx_postgres_opts(|postgres| postgres.options([READ_COMMITTED]));
     Database::connect(options).await
 }

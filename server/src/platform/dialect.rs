@@ -2,6 +2,8 @@
 //!
 //! Whatever SQLite and PostgreSQL write differently stands here; everywhere else one query serves both.
 
+use std::fmt::Write;
+
 use sea_orm::sea_query::{ArrayType, LockBehavior, LockType};
 use sea_orm::{
     ConnectionTrait, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect, Select, Statement,
@@ -50,23 +52,69 @@ pub async fn count_on_from_greatest(
     Ok(())
 }
 
-/// Inserts ops of one stream into `ops` from seven lists; the chain stands with the last of them. PostgreSQL only.
-pub const OPS_BY_COLUMN: &str = "INSERT INTO ops \
-    (stream, seq, id, device, body, by_account, received, decision, chain) \
-    SELECT $1, op.seq, op.id, op.device, op.body, op.by_account, op.received, op.decision, \
-        CASE WHEN op.seq = $9 THEN $10 END \
-    FROM unnest($2::bigint[], $3::uuid[], $4::uuid[], $5::text[], $6::uuid[], $7::bigint[], $8::boolean[]) \
-        AS op (seq, id, device, body, by_account, received, decision)";
+/// What ops have in common that are numbered one after the other.
+pub struct Common {
+    /// The stream.
+    pub stream: Uuid,
+    /// The number of the first.
+    pub first: i64,
+    /// Which device wrote them.
+    pub device: Uuid,
+    /// Who pushed them.
+    pub by: Uuid,
+    /// When they were received.
+    pub received: i64,
+    /// Whether they are decisions.
+    pub decision: bool,
+    /// What stands with the last of them.
+    pub chain: Option<Vec<u8>>,
+}
 
-/// Inserts ops that were received together into `ops`: their ids, devices and accounts one after the other, 16 bytes
-/// each (`?3`), and so their texts (`?4`), of which a list says for each where it begins (times 2^31) and how long it
-/// is (`?8`). A text that is bound by itself is copied four times on its way. SQLite only.
-pub const OPS_TOGETHER: &str = "INSERT INTO ops \
-    (stream, seq, id, device, body, by_account, received, decision, chain) \
-    SELECT ?1, ?2 + op.key, substr(?3, op.key * 48 + 1, 16), substr(?3, op.key * 48 + 17, 16), \
-        CAST(substr(?4, (op.value >> 31) + 1, op.value & 2147483647) AS TEXT), \
-        substr(?3, op.key * 48 + 33, 16), ?5, ?6, CASE WHEN op.key = ?9 THEN ?7 END \
-    FROM json_each(?8) AS op";
+/// SQLite: the ids one after the other, 16 bytes each (`?7`), and so their texts (`?8`), of which a list says for each
+/// where it begins (times 2^31) and how long it is (`?9`). A text that is bound by itself is copied four times on its
+/// way.
+const TOGETHER_SQLITE: &str = "INSERT INTO ops (stream, seq, id, device, body, by_account, received, decision, chain) \
+    SELECT ?1, ?2 + op.key, substr(?7, op.key * 16 + 1, 16), ?3, \
+        CAST(substr(?8, (op.value >> 31) + 1, op.value & 2147483647) AS TEXT), ?4, ?5, ?6, \
+        CASE WHEN op.key = ?11 THEN ?10 END \
+    FROM json_each(?9) AS op";
+
+/// PostgreSQL: a list of ids and one of texts, whatever their length, so that it is prepared once.
+const TOGETHER_POSTGRES: &str = "INSERT INTO ops (stream, seq, id, device, body, by_account, received, decision, chain) \
+    SELECT $1, $2 + op.n - 1, op.id, $3, op.body, $4, $5, $6, CASE WHEN op.n = $10 THEN $9::bytea END \
+    FROM unnest($7::uuid[], $8::text[]) WITH ORDINALITY AS op (id, body, n)";
+
+/// Inserts ops into `ops` of which only the ids and the texts are their own.
+pub fn ops_together(backend: DbBackend, common: Common, own: Vec<(Uuid, String)>) -> Statement {
+    let Common { stream, first, device, by, received, decision, chain } = common;
+    let count = i64::try_from(own.len()).unwrap_or(i64::MAX);
+    let mut values: Vec<Value> = Vec::with_capacity(11);
+    values.extend([stream.into(), first.into(), device.into(), by.into(), received.into(), decision.into()]);
+    if backend == DbBackend::Postgres {
+        let (ids, texts): (Vec<Value>, Vec<Value>) =
+            own.into_iter().map(|(id, text)| (Value::from(id), Value::from(text))).unzip();
+        let list = |kind, list| Value::Array(kind, Some(Box::new(list)));
+        values.extend([
+            list(ArrayType::Uuid, ids),
+            list(ArrayType::String, texts),
+            chain.into(),
+            count.into(),
+        ]);
+        return Statement::from_sql_and_values(backend, TOGETHER_POSTGRES, values);
+    }
+    let mut ids = Vec::with_capacity(own.len() * 16);
+    let mut texts = Vec::with_capacity(own.iter().map(|(_, text)| text.len()).sum());
+    let mut places = String::with_capacity(own.len() * 16);
+    for (id, text) in own {
+        ids.extend_from_slice(id.as_bytes());
+        places.push(if places.is_empty() { '[' } else { ',' });
+        let _ = write!(places, "{}", texts.len() << 31 | text.len());
+        texts.extend_from_slice(text.as_bytes());
+    }
+    places.push(']');
+    values.extend([ids.into(), texts.into(), places.into(), chain.into(), (count - 1).into()]);
+    Statement::from_sql_and_values(backend, TOGETHER_SQLITE, values)
+}
 
 /// How many rows of so many columns go into one insert: both engines bound the values of a statement
 /// (SQLite 32,766, PostgreSQL 65,535).

@@ -11,8 +11,8 @@ use std::any::Any;
 
 use sea_orm::ActiveValue::{NotSet, Set};
 use sea_orm::{
-    ActiveModelTrait, DatabaseTransaction, EntityTrait, IsolationLevel, SqliteTransactionMode,
-    TransactionOptions, TransactionTrait,
+    ActiveModelTrait, DatabaseTransaction, EntityTrait, SqliteTransactionMode, TransactionOptions,
+    TransactionTrait,
 };
 use sha2::{Digest, Sha256};
 use tokio::sync::OwnedMutexGuard;
@@ -77,7 +77,7 @@ impl Write {
     pub async fn begin(ctx: &Ctx, actor: &Actor) -> Result<Self> {
         let writer = ctx.db.writer().await;
         let options = TransactionOptions {
-            isolation_level: writer.is_none().then_some(IsolationLevel::ReadCommitted),
+            isolation_level: None,
             sqlite_transaction_mode: writer.is_some().then_some(SqliteTransactionMode::Immediate),
             access_mode: None,
         };

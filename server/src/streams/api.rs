@@ -101,7 +101,7 @@ pub async fn push(
 ) -> Result<HttpResponse> {
     let stream = StreamId(*path);
     let body = whole(&request, payload).await?;
-    let done = actions::push(&ctx, &who.actor(), AccountId(who.account), stream, &body).await?;
+    let done = actions::push(&ctx, &who.actor(), AccountId(who.account), stream, body).await?;
     let mut text = String::with_capacity(100 + done.outcomes.len() * 64);
     let _ = write!(text, "{{\"epoch\":\"{}\",\"head\":{},\"results\":[", done.epoch, done.head);
     for (i, outcome) in done.outcomes.iter().enumerate() {
@@ -119,7 +119,7 @@ pub async fn push(
 }
 
 /// The body of a push, decompressed; cut off as soon as it is too long.
-async fn whole(request: &HttpRequest, payload: web::Payload) -> Result<Vec<u8>> {
+async fn whole(request: &HttpRequest, payload: web::Payload) -> Result<web::Bytes> {
     let mut plain = Decompress::from_headers(payload.into_inner(), request.headers());
     let mut body = Vec::new();
     while let Some(chunk) = plain.next().await {
@@ -129,7 +129,7 @@ async fn whole(request: &HttpRequest, payload: web::Payload) -> Result<Vec<u8>> 
         }
         body.extend_from_slice(&chunk);
     }
-    Ok(body)
+    Ok(body.into())
 }
 
 fn refused(index: usize, id: Option<&Value>, problem: &Problem, stored: Option<&Stored>) -> Value {

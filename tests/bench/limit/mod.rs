@@ -47,5 +47,8 @@ fn like_ops_postgres(name: &str) -> [String; 2] {
 /// How the server opens its file.
 fn as_the_server(file: SqliteConnectOptions) -> SqliteConnectOptions {
     let file = file.journal_mode(SqliteJournalMode::Wal).synchronous(SqliteSynchronous::Full);
-    file.foreign_keys(true).pragma("wal_autocheckpoint", "4000").pragma("cache_size", "-8000")
+    file.foreign_keys(true)
+        .pragma("wal_autocheckpoint", "4000")
+        .pragma("cache_size", "-8000")
+        .pragma("temp_store", "memory")
 }

@@ -157,7 +157,6 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     judged?;
     std::mem::take(&mut pass.jobs).into_iter().for_each(|job| w.enqueue(job));
     if !pass.accepted.is_empty() {
-        store::set_head(w.tx(), &row).await?;
         held.head = row.head;
         held.chain = row.chain;
         ctx.part::<Cache>().weigh(stream, held.memory.weight());
@@ -288,7 +287,7 @@ impl Pass {
         let same_body = match &entry.body {
             Some(body) => **body == incoming.body,
             None => {
-                let stored = store::by_id(w.tx(), self.stream, incoming.id).await?;
+                let stored = store::at(w.tx(), self.stream, seq).await?;
                 let body = stored.and_then(|s| serde_json::from_str::<Value>(&s.text).ok());
                 body.is_some_and(|op| op.get("body") == Some(&incoming.body.to_value()))
             }
@@ -333,13 +332,14 @@ async fn intake_one(
 ) -> Result<Option<Outcome>> {
     let id = ready.op.id;
     if let Some(entry) = held.memory.entry(id) {
+        let seq = entry.seq;
         let fresh = pass.rows.waiting.iter().find(|(new, ..)| *new == id).map(|(_, _, s)| s.clone());
         let stored = match fresh {
             Some(stored) => Some(stored),
-            None => store::by_id(w.tx(), pass.stream, id).await?,
+            None => store::at(w.tx(), pass.stream, seq).await?,
         };
         return Ok(Some(match stored {
-            Some(stored) if stored.text == ready.text => Outcome::Accepted(id, entry.seq),
+            Some(stored) if stored.text == ready.text => Outcome::Accepted(id, seq),
             stored => Outcome::Refused(Some(json!(id)), Problem::new(&ID_TAKEN), stored),
         }));
     }

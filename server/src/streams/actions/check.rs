@@ -72,6 +72,13 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
     if faults.is_empty() && row.fold_version <= FOLD_VERSION {
         match bring_to_head(ctx, &snapshot, &mut held, &row).await {
             Err(problem) => faults.push(problem.to_string()),
+            Ok(()) if held.memory.len() as u64 != row.head => {
+                faults.push(format!(
+                    "of {} ops only {} have an id of their own",
+                    row.head,
+                    held.memory.len()
+                ));
+            }
             Ok(()) if row.fold_version < FOLD_VERSION => {}
             Ok(()) => {
                 for checker in &areas.checkers {

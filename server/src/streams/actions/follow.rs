@@ -1,5 +1,6 @@
 //! What follows from ops that were taken in: their states, decisions that the areas make of them, the rows that change.
 
+use futures_util::future::join;
 use tarn_domain::streams::{Acceptance, At, DeviceId};
 
 use super::append::{Accepted, Incoming, Pass, Path};
@@ -7,11 +8,11 @@ use super::areas::{Areas, Changed, Following};
 use super::intake;
 use super::projections::project;
 use crate::platform::{Result, write::Write};
-use crate::streams::store::Row;
-use crate::streams::store::cache::Held;
+use crate::streams::store::{self, Row, cache::Held};
 
 impl Pass {
-    /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change.
+    /// Makes the states, takes in the decisions that follow from what was accepted, and keeps the rows that change and
+    /// the head.
     pub(super) async fn follow(
         &mut self,
         w: &Write,
@@ -30,7 +31,10 @@ impl Pass {
                 Some(Changed { entity, before, after: held.memory.state(entity)?.clone() })
             })
             .collect();
-        project(w, areas, self.stream, &changed, false).await
+        let head =
+            async { if self.accepted.is_empty() { Ok(()) } else { store::set_head(w.tx(), row).await } };
+        let (projected, head) = join(project(w, areas, self.stream, &changed, false), head).await;
+        projected.and(head)
     }
 
     /// Decisions that follow from what was accepted.

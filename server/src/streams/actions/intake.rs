@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use actix_web::web::Bytes;
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
@@ -26,13 +27,26 @@ pub struct Receipt {
     mac: String,
 }
 
-/// An op as pushed: the op, and its receipt if it was accepted before.
+/// An op as it stands in a push: its text, and its receipt if it was accepted before.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Pushed<'a> {
+pub struct Raw<'a> {
     #[serde(borrow)]
     op: &'a RawValue,
     #[serde(default)]
+    receipt: Option<Receipt>,
+}
+
+impl Raw<'_> {
+    /// The same, with a share of the body that it stands in.
+    pub fn keep(self, body: &Bytes) -> Pushed {
+        Pushed { op: body.slice_ref(self.op.get().as_bytes()), receipt: self.receipt }
+    }
+}
+
+/// An op as pushed.
+pub struct Pushed {
+    op: Bytes,
     receipt: Option<Receipt>,
 }
 
@@ -52,14 +66,16 @@ pub struct Ready {
 pub type Told = Result<Ready, (Option<Value>, Problem)>;
 
 /// Reads an op that came over the wire.
-pub fn read(pushed: &Pushed<'_>, key: &[u8], stream: StreamId) -> Told {
+pub fn read(pushed: &Pushed, key: &[u8], stream: StreamId) -> Told {
+    // It was text before it was kept as a share of the body.
+    let text = str::from_utf8(&pushed.op).unwrap_or_default();
     let no = |problem| {
-        let id = serde_json::from_str::<Value>(pushed.op.get()).ok().and_then(|op| op.get("id").cloned());
+        let id = serde_json::from_str::<Value>(text).ok().and_then(|op| op.get("id").cloned());
         (id.filter(|id| id.as_str().is_some_and(|text| text.len() == 36)), problem)
     };
     let read = match pushed.receipt {
-        Some(_) => read_accepted_text(pushed.op.get()),
-        None => read_op_text(pushed.op.get()),
+        Some(_) => read_accepted_text(text),
+        None => read_op_text(text),
     };
     let read = read.map_err(|e| no(refusals::not_an_op(&e)))?;
     let back = match &pushed.receipt {

@@ -1,18 +1,13 @@
 //! Queries over `ops`.
 
-use std::fmt::Write;
-
-use sea_orm::sea_query::ArrayType;
-use sea_orm::{
-    ColumnTrait, ConnectionTrait, DbBackend, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Statement,
-    Value,
-};
-use tarn_domain::streams::{Acceptance, Chain, OpId, StreamId};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect};
+use tarn_domain::streams::{Chain, OpId, StreamId};
+use uuid::Uuid;
 
 use super::Stored;
 use crate::entities::ops;
 use crate::platform::rows;
-use crate::platform::{Result, dialect};
+use crate::platform::{Result, dialect, dialect::Common};
 
 /// How many are asked for in one query.
 const AT_ONCE: usize = 1_000;
@@ -36,13 +31,9 @@ pub async fn between(
     Ok(rows.into_iter().map(Stored::from).collect())
 }
 
-/// One op by its id.
-pub async fn by_id(conn: &impl ConnectionTrait, stream: StreamId, op: OpId) -> Result<Option<Stored>> {
-    let row = ops::Entity::find()
-        .filter(ops::Column::Stream.eq(stream.0))
-        .filter(ops::Column::Id.eq(op.0))
-        .one(conn)
-        .await?;
+/// One op by its number.
+pub async fn at(conn: &impl ConnectionTrait, stream: StreamId, seq: u64) -> Result<Option<Stored>> {
+    let row = ops::Entity::find_by_id((stream.0, seq.cast_signed())).one(conn).await?;
     Ok(row.map(Stored::from))
 }
 
@@ -64,13 +55,22 @@ pub async fn numbered(conn: &impl ConnectionTrait, stream: StreamId, seqs: &[u64
 pub async fn insert(
     conn: &impl ConnectionTrait,
     stream: StreamId,
-    accepted: Vec<(OpId, uuid::Uuid, Stored)>,
+    accepted: Vec<(OpId, Uuid, Stored)>,
     chain: Option<Chain>,
 ) -> Result<()> {
-    if conn.get_database_backend() == DbBackend::Postgres {
-        return insert_columns(conn, stream, &accepted, chain).await;
-    }
-    if insert_together(conn, stream, &accepted, chain).await? {
+    let chain = chain.map(|chain| chain.0.to_vec());
+    if let Some((_, device, first)) = together(&accepted) {
+        let common = Common {
+            stream: stream.0,
+            first: first.seq.cast_signed(),
+            device: *device,
+            by: first.accepted.by.0,
+            received: first.accepted.received.0,
+            decision: first.accepted.decision,
+            chain,
+        };
+        let own = accepted.into_iter().map(|(id, _, op)| (id.0, op.text)).collect();
+        conn.execute_raw(dialect::ops_together(conn.get_database_backend(), common, own)).await?;
         return Ok(());
     }
     let last = accepted.len().saturating_sub(1);
@@ -86,81 +86,19 @@ pub async fn insert(
             by_account: op.accepted.by.0,
             received: op.accepted.received.0,
             decision: op.accepted.decision,
-            chain: chain.filter(|_| i == last).map(|chain| chain.0.to_vec()),
+            chain: chain.clone().filter(|_| i == last),
         })
         .collect();
     rows::insert::<ops::Entity>(conn, &rows, &[]).await
 }
 
-/// The same in one statement of few values, for ops that were received together, as almost all are. False: they were
-/// not, and nothing was written.
-async fn insert_together(
-    conn: &impl ConnectionTrait,
-    stream: StreamId,
-    accepted: &[(OpId, uuid::Uuid, Stored)],
-    chain: Option<Chain>,
-) -> Result<bool> {
-    let Some((_, _, first)) = accepted.first() else { return Ok(true) };
-    let together = accepted.iter().zip(first.seq..).all(|((_, _, op), seq)| {
-        let Acceptance { received, decision, .. } = op.accepted;
-        (op.seq, received, decision) == (seq, first.accepted.received, first.accepted.decision)
-    });
-    if !together {
-        return Ok(false);
-    }
-    let mut ids = Vec::with_capacity(accepted.len() * 48);
-    let mut texts = Vec::with_capacity(accepted.iter().map(|(_, _, op)| op.text.len()).sum());
-    let mut places = String::with_capacity(accepted.len() * 16);
-    for (id, device, op) in accepted {
-        for id in [&id.0, device, &op.accepted.by.0] {
-            ids.extend_from_slice(id.as_bytes());
-        }
-        places.push(if places.is_empty() { '[' } else { ',' });
-        let _ = write!(places, "{}", texts.len() << 31 | op.text.len());
-        texts.extend_from_slice(op.text.as_bytes());
-    }
-    places.push(']');
-    let values: [Value; 9] = [
-        stream.0.into(),
-        first.seq.cast_signed().into(),
-        ids.into(),
-        texts.into(),
-        first.accepted.received.0.into(),
-        first.accepted.decision.into(),
-        chain.map(|chain| chain.0.to_vec()).into(),
-        places.into(),
-        i64::try_from(accepted.len() - 1).unwrap_or(i64::MAX).into(),
-    ];
-    let insert = Statement::from_sql_and_values(DbBackend::Sqlite, dialect::OPS_TOGETHER, values);
-    conn.execute_raw(insert).await?;
-    Ok(true)
-}
-
-/// The same in one statement of seven lists, whatever their length: PostgreSQL prepares it once, and reads a list
-/// faster than it reads as many single values.
-async fn insert_columns(
-    conn: &impl ConnectionTrait,
-    stream: StreamId,
-    accepted: &[(OpId, uuid::Uuid, Stored)],
-    chain: Option<Chain>,
-) -> Result<()> {
-    let Some((_, _, last)) = accepted.last() else { return Ok(()) };
-    let list = |kind, of: fn(&(OpId, uuid::Uuid, Stored)) -> Value| {
-        Value::Array(kind, Some(Box::new(accepted.iter().map(of).collect())))
-    };
-    let values = [
-        stream.0.into(),
-        list(ArrayType::BigInt, |(_, _, op)| op.seq.cast_signed().into()),
-        list(ArrayType::Uuid, |(id, ..)| id.0.into()),
-        list(ArrayType::Uuid, |(_, device, _)| (*device).into()),
-        list(ArrayType::String, |(_, _, op)| op.text.as_str().into()),
-        list(ArrayType::Uuid, |(_, _, op)| op.accepted.by.0.into()),
-        list(ArrayType::BigInt, |(_, _, op)| op.accepted.received.0.into()),
-        list(ArrayType::Bool, |(_, _, op)| op.accepted.decision.into()),
-        last.seq.cast_signed().into(),
-        chain.map(|chain| chain.0.to_vec()).into(),
-    ];
-    conn.execute_raw(Statement::from_sql_and_values(DbBackend::Postgres, dialect::OPS_BY_COLUMN, values))
-        .await?;
-    Ok(())
+/// The first of ops of one device that were received together, one after the other, as almost all are: of each its id
+/// and its text are all that is its own.
+fn together(accepted: &[(OpId, Uuid, Stored)]) -> Option<&(OpId, Uuid, Stored)> {
+    let first = accepted.first()?;
+    let same = accepted
+        .iter()
+        .zip(first.2.seq..)
+        .all(|((_, device, op), seq)| (op.seq, *device, op.accepted) == (seq, first.1, first.2.accepted));
+    same.then_some(first)
 }
