@@ -8,7 +8,7 @@ use crate::platform::{Result, write::Write};
 use crate::streams::store::{self, Row, Stored};
 
 /// So many ops are written at once while others wait to be judged: fewer, and the statements cost more than the waiting.
-const LOT: usize = 128;
+const LOT: usize = 250;
 
 /// Ops to be written, and the chain after the last of them if it is kept there.
 pub(super) type Lot = (Vec<(OpId, Uuid, Stored)>, Option<Chain>);
