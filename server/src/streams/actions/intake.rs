@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use actix_web::web::Bytes;
+use bytes::Bytes;
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;

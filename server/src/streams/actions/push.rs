@@ -1,6 +1,6 @@
 //! A client's push: read op by op, appended in one transaction, answered after the commit.
 
-use actix_web::web::Bytes;
+use bytes::Bytes;
 use futures_util::future::join;
 use serde::Deserialize;
 use serde_json::value::RawValue;
