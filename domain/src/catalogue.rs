@@ -5,7 +5,10 @@ use schemars::{JsonSchema, Schema, schema_for};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use crate::lineage::YoungFound;
+use crate::lineage::{
+    DropSeen, EggsChecked, EggsCollected, EggsHatched, PairSetUp, SpawnSeen, SpawningFailed, YoungFound,
+    YoungSwam,
+};
 use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent};
 use crate::quarantine::{
     HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted, QuarantineWaived,
@@ -23,10 +26,10 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 2;
+pub const OPS_VERSION: u32 = 3;
 
 /// Rises whenever the same ops fold to another state or other projections.
-pub const FOLD_VERSION: i32 = 2;
+pub const FOLD_VERSION: i32 = 3;
 
 /// Who writes an op of a kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -125,7 +128,15 @@ kinds! {
     "job.done" JobDone(JobDone) "rooms" Claim;
     "note.written" NoteWritten(NoteWritten) "rooms" Claim;
     "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
+    "pair.set_up" PairSetUp(PairSetUp) "lineage" Claim;
+    "spawn.seen" SpawnSeen(SpawnSeen) "lineage" Claim;
+    "drop.seen" DropSeen(DropSeen) "lineage" Claim;
+    "eggs.collected" EggsCollected(EggsCollected) "lineage" Claim;
+    "eggs.checked" EggsChecked(EggsChecked) "lineage" Claim;
+    "eggs.hatched" EggsHatched(EggsHatched) "lineage" Claim;
     "young.found" YoungFound(YoungFound) "lineage" Claim;
+    "young.swam" YoungSwam(YoungSwam) "lineage" Claim;
+    "spawning.failed" SpawningFailed(SpawningFailed) "lineage" Claim;
     "parcel.packed" ParcelPacked(ParcelPacked) "parcels" Claim;
     "parcel.handed" ParcelHanded(ParcelHanded) "parcels" Claim;
     "parcel.arrived" ParcelArrived(ParcelArrived) "parcels" Claim;

@@ -5,8 +5,18 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::ops::{BroodName, Parents, Window, YoungFound};
+use super::steps::EggsCollected;
 use crate::rooms::{Finding, common_findings};
 use crate::streams::{At, OpId, Standing, StockId, Touch};
+
+/// What an op says of a brood.
+#[derive(Debug, Clone, Copy)]
+pub enum BroodEvent<'a> {
+    /// It was found as young.
+    Found(&'a YoungFound),
+    /// Eggs of it were picked: the first, or more.
+    Collected(&'a EggsCollected),
+}
 
 /// A brood as its home stream tells it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -19,31 +29,50 @@ pub struct BroodState {
     pub code: Option<String>,
     /// What it is called.
     pub name: BroodName,
-    /// When it may have been born.
+    /// When it may have been born or laid: of pooled eggs from the first to the last.
     pub window: Option<Window>,
     /// The fathers; none: not known.
     pub sires: Option<Parents>,
     /// The mothers; none: not known.
     pub dams: Option<Parents>,
-    /// The stock that its young were found as.
+    /// The stock that it was first found as.
     pub stock: Option<StockId>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
 
 /// Folds a brood from the ops that touch it, in their order.
-pub fn fold_brood(touches: &[Touch<&YoungFound>]) -> BroodState {
-    let maker = touches.iter().find(|t| t.made && t.standing == Standing::Live);
-    let told = maker.map(|t| t.event);
-    BroodState {
+pub fn fold_brood(touches: &[Touch<BroodEvent<'_>>]) -> BroodState {
+    let live = || touches.iter().filter(|t| t.standing == Standing::Live);
+    let maker = live().find(|t| t.made);
+    let windows = live().filter(|_| maker.is_some()).filter_map(|t| match t.event {
+        BroodEvent::Found(b) => b.window,
+        BroodEvent::Collected(b) => Some(b.window),
+    });
+    let mut state = BroodState {
         made: maker.map(|t| t.written.id),
         found: maker.map(|t| t.counts_at),
-        code: told.map(|b| b.code.clone()),
-        name: told.map(|b| b.name.clone()).unwrap_or_default(),
-        window: told.and_then(|b| b.window),
-        sires: told.and_then(|b| b.sires.clone()),
-        dams: told.and_then(|b| b.dams.clone()),
-        stock: told.map(|b| b.stock),
+        code: None,
+        name: BroodName::default(),
+        window: windows.reduce(Window::with),
+        sires: None,
+        dams: None,
+        stock: None,
         findings: common_findings(touches),
+    };
+    let told = match maker.map(|t| t.event) {
+        Some(BroodEvent::Found(b)) => Some((b.stock, &b.code, &b.name, &b.sires, &b.dams)),
+        Some(BroodEvent::Collected(b)) => {
+            b.new.as_ref().map(|new| (b.stock, &new.code, &new.name, &new.sires, &new.dams))
+        }
+        None => None,
+    };
+    if let Some((stock, code, name, sires, dams)) = told {
+        state.stock = Some(stock);
+        state.code = Some(code.clone());
+        state.name = name.clone();
+        state.sires = sires.clone();
+        state.dams = dams.clone();
     }
+    state
 }

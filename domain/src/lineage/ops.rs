@@ -75,6 +75,13 @@ pub struct Window {
     pub to: At,
 }
 
+impl Window {
+    /// The least that holds both.
+    pub fn with(self, other: Self) -> Self {
+        Self { from: self.from.min(other.from), to: self.to.max(other.to) }
+    }
+}
+
 /// `young.found`: young were found; makes the brood and the stock they are.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -112,6 +119,7 @@ impl Names for YoungFound {
         Links::making([self.brood.into(), self.stock.into()])
             .and_refers(self.tank.map(Into::into))
             .and_refers(parents.map(|p| Entity::from(p.stock)))
+            .and_sets(self.spawning.map(Into::into))
     }
 }
 

@@ -78,7 +78,7 @@ pub enum StockEvent<'a> {
         /// How.
         came: Came,
         /// How many.
-        rows: &'a [Row],
+        rows: Cow<'a, [Row]>,
         /// Where.
         place: Place,
         /// What it is.
@@ -99,7 +99,7 @@ pub enum StockEvent<'a> {
     /// They were counted.
     Counted(&'a [Row], bool),
     /// Their sexes became known.
-    Sexed(&'a [Sexing]),
+    Sexed(Cow<'a, [Sexing]>),
     /// They were moved.
     Moved {
         /// From where, as the writer saw it.
@@ -265,7 +265,7 @@ impl StockFold {
                 self.merged = None;
             }
             StockEvent::Sexed(rows) if !touch.is_early() => {
-                for row in *rows {
+                for row in rows.iter() {
                     self.numbers.add((row.node, row.from), -row.n.get());
                     self.numbers.add((row.node, row.to), row.n.get());
                 }

@@ -8,12 +8,16 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::catalogue::Body;
-use crate::lineage::{BroodState, YoungFound, fold_brood};
+use crate::lineage::{
+    BroodEvent, BroodState, EggsCollected, EggsHatched, Hatch, SpawningEvent, SpawningState, fold_brood,
+    fold_spawning,
+};
 use crate::parcels::{ParcelEvent, ParcelState, fold_parcel, rows_of};
 use crate::quarantine::{FactEvent, RoomFacts, fold_facts};
+use crate::rooms::ops::Sexing;
 use crate::rooms::{
-    Came, Description, Finding, StockEvent, StockFold, StockState, SystemEvent, SystemState, TankEvent,
-    TankState, TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
+    Came, Description, Finding, Node, Row, Sex, StockEvent, StockFold, StockState, SystemEvent, SystemState,
+    TankEvent, TankState, TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
 };
 use crate::streams::{Entity, EntityKind, Patch, StockId, Touch, canonical, sort};
 
@@ -35,6 +39,8 @@ pub enum EntityState {
     Parcel(Box<ParcelState>),
     /// A treatment.
     Treatment(Box<TreatmentState>),
+    /// A spawning.
+    Spawning(Box<SpawningState>),
 }
 
 impl EntityState {
@@ -48,6 +54,7 @@ impl EntityState {
             Self::Brood(s) => s.findings.iter().copied().collect(),
             Self::Parcel(s) => s.findings.iter().copied().collect(),
             Self::Treatment(s) => s.findings.iter().copied().collect(),
+            Self::Spawning(s) => s.findings.iter().copied().collect(),
         }
     }
 
@@ -60,6 +67,7 @@ impl EntityState {
             Self::Brood(s) => serde_json::to_value(s),
             Self::Parcel(s) => serde_json::to_value(s),
             Self::Treatment(s) => serde_json::to_value(s),
+            Self::Spawning(s) => serde_json::to_value(s),
         };
         value.unwrap_or(Value::Null)
     }
@@ -85,6 +93,9 @@ pub(super) fn fold_sorted(entity: Entity, touches: &[Touch<Arc<Body>>]) -> Entit
         EntityKind::Parcel => EntityState::Parcel(Box::new(fold_parcel(&pick(touches, parcel_event)))),
         EntityKind::Treatment => {
             EntityState::Treatment(Box::new(fold_treatment(&pick(touches, treatment_event))))
+        }
+        EntityKind::Spawning => {
+            EntityState::Spawning(Box::new(fold_spawning(&pick(touches, spawning_event))))
         }
     }
 }
@@ -143,8 +154,38 @@ fn tank_event(body: &Body) -> Option<TankEvent<'_>> {
     }
 }
 
-fn brood_event(body: &Body) -> Option<&YoungFound> {
-    if let Body::YoungFound(b) = body { Some(b) } else { None }
+fn brood_event(body: &Body) -> Option<BroodEvent<'_>> {
+    match body {
+        Body::YoungFound(b) => Some(BroodEvent::Found(b)),
+        Body::EggsCollected(b) => Some(BroodEvent::Collected(b)),
+        _ => None,
+    }
+}
+
+fn spawning_event(body: &Body) -> Option<SpawningEvent<'_>> {
+    match body {
+        Body::PairSetUp(b) => Some(SpawningEvent::SetUp(b)),
+        Body::SpawnSeen(b) => Some(SpawningEvent::Seen(b)),
+        Body::DropSeen(b) => Some(SpawningEvent::Dropped(b)),
+        Body::EggsCollected(b) => Some(SpawningEvent::Collected(b)),
+        Body::YoungFound(b) => Some(SpawningEvent::Found(b)),
+        Body::EggsChecked(b) => Some(SpawningEvent::Checked(b)),
+        Body::EggsHatched(b) => Some(SpawningEvent::Hatched(b)),
+        Body::YoungSwam(b) => Some(SpawningEvent::Swam(b)),
+        Body::SpawningFailed(b) => Some(SpawningEvent::Failed(b)),
+        _ => None,
+    }
+}
+
+/// The rows of picked eggs.
+fn eggs(b: &EggsCollected) -> Vec<Row> {
+    vec![Row { node: Node::Of(b.brood), sex: Sex::Eggs, n: b.n, about: b.about }]
+}
+
+/// Eggs that are young now.
+fn hatched(b: &EggsHatched) -> Vec<Sexing> {
+    let turned = |row: &Hatch| Sexing { node: row.node, from: Sex::Eggs, to: Sex::Unsexed, n: row.n };
+    b.rows.iter().map(turned).collect()
 }
 
 fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
@@ -169,7 +210,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
     Some(match body {
         Body::StockEstablished(b) => StockEvent::Made {
             came: Came::Established,
-            rows: &b.rows,
+            rows: Cow::Borrowed(&b.rows),
             place: b.tank,
             description: Box::new(Description {
                 keeping: Patch::of(b.keeping),
@@ -179,7 +220,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         },
         Body::StockCameIn(b) => StockEvent::Made {
             came: Came::In { from: b.from },
-            rows: &b.rows,
+            rows: Cow::Borrowed(&b.rows),
             place: b.tank,
             description: Box::new(Description {
                 keeping: Patch::of(b.keeping),
@@ -189,14 +230,24 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         },
         Body::YoungFound(b) => StockEvent::Made {
             came: Came::Born { brood: b.brood },
-            rows: &b.rows,
+            rows: Cow::Borrowed(&b.rows),
             place: b.tank,
             description: Box::new(of(&Some(b.code.clone()), &b.name.species, &b.name.form)),
             founders: None,
         },
+        Body::EggsCollected(b) => StockEvent::Made {
+            came: Came::Born { brood: b.brood },
+            rows: Cow::Owned(eggs(b)),
+            place: b.tank,
+            description: Box::new(match &b.new {
+                Some(new) => of(&Some(new.code.clone()), &new.name.species, &new.name.form),
+                None => Description::default(),
+            }),
+            founders: None,
+        },
         Body::ParcelArrived(b) => StockEvent::Made {
             came: Came::Parcel { parcel: b.parcel },
-            rows: &b.alive,
+            rows: Cow::Borrowed(&b.alive),
             place: b.tank,
             description: Box::new(of(&b.name, &b.species, &b.form)),
             founders: None,
@@ -204,7 +255,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         Body::StockSplit(b) if b.stock == b.new => StockEvent::Named,
         Body::StockSplit(b) if b.new == stock => StockEvent::Made {
             came: Came::Split { of: b.stock },
-            rows: &b.rows,
+            rows: Cow::Borrowed(&b.rows),
             place: b.tank,
             description: Box::new(of(&b.name, &None, &None)),
             founders: None,
@@ -220,7 +271,8 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         Body::StockLeft(b) => StockEvent::Left(&b.rows),
         Body::ParcelSent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
         Body::StockCounted(b) => StockEvent::Counted(&b.rows, b.all),
-        Body::StockSexed(b) => StockEvent::Sexed(&b.rows),
+        Body::StockSexed(b) => StockEvent::Sexed(Cow::Borrowed(&b.rows)),
+        Body::EggsHatched(b) => StockEvent::Sexed(Cow::Owned(hatched(b))),
         Body::StockMoved(b) => StockEvent::Moved { from: b.from, to: b.to, companion: b.companion },
         Body::StockDescribed(b) => StockEvent::Described(Box::new(b.into())),
         _ => return None,

@@ -3,11 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::entity::EntityState;
-use crate::lineage::BroodState;
+use crate::lineage::{BroodState, SpawningState};
 use crate::parcels::ParcelState;
 use crate::quarantine::{Evidence, RoomFacts, RoomView, SignOffs};
 use crate::rooms::{StockState, SystemState, TankState, TreatmentState};
-use crate::streams::{Entity, NodeId, OpId, ParcelId, Received, StockId, SystemId, TankId, TreatmentId};
+use crate::streams::{
+    Entity, NodeId, OpId, ParcelId, Received, SpawningId, StockId, SystemId, TankId, TreatmentId,
+};
 
 /// The states of a room by kind; only things that something live made (parcels: that anything tells of).
 #[derive(Default)]
@@ -24,6 +26,8 @@ pub struct RoomStates<'a> {
     pub parcels: BTreeMap<ParcelId, &'a ParcelState>,
     /// Treatments.
     pub treatments: BTreeMap<TreatmentId, &'a TreatmentState>,
+    /// Spawnings.
+    pub spawnings: BTreeMap<SpawningId, &'a SpawningState>,
     /// The room's facts.
     pub facts: Option<&'a RoomFacts>,
 }
@@ -42,6 +46,9 @@ pub fn view<'a>(states: impl IntoIterator<Item = (Entity, &'a EntityState)>) -> 
             EntityState::Stock(s) if s.made.is_some() => stocks.push((StockId(entity.id), &**s)),
             EntityState::Brood(s) if s.made.is_some() => broods.push((NodeId(entity.id), &**s)),
             EntityState::Treatment(s) if s.made.is_some() => treatments.push((TreatmentId(entity.id), &**s)),
+            EntityState::Spawning(s) if s.is_known() => {
+                room.spawnings.insert(SpawningId(entity.id), s);
+            }
             EntityState::Parcel(s) => parcels.push((ParcelId(entity.id), &**s)),
             _ => {}
         }

@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use super::{NodeId, OpId, ParcelId, StockId, SystemId, TankId, TreatmentId};
+use super::{NodeId, OpId, ParcelId, SpawningId, StockId, SystemId, TankId, TreatmentId};
 
 /// The kinds of things that ops speak of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -27,12 +27,22 @@ pub enum EntityKind {
     Parcel,
     /// A treatment of a water.
     Treatment,
+    /// A spawning: the steps by which a brood came about.
+    Spawning,
 }
 
 impl EntityKind {
     /// Every kind, in the order in which states are written.
-    pub const ALL: [Self; 7] =
-        [Self::Room, Self::System, Self::Tank, Self::Stock, Self::Brood, Self::Parcel, Self::Treatment];
+    pub const ALL: [Self; 8] = [
+        Self::Room,
+        Self::System,
+        Self::Tank,
+        Self::Stock,
+        Self::Brood,
+        Self::Parcel,
+        Self::Treatment,
+        Self::Spawning,
+    ];
 
     /// The word for it in paths, tables and state text.
     pub fn word(self) -> &'static str {
@@ -44,6 +54,7 @@ impl EntityKind {
             Self::Brood => "brood",
             Self::Parcel => "parcel",
             Self::Treatment => "treatment",
+            Self::Spawning => "spawning",
         }
     }
 
@@ -83,7 +94,8 @@ macro_rules! entities {
     )*};
 }
 
-entities! { SystemId => System, TankId => Tank, StockId => Stock, NodeId => Brood, ParcelId => Parcel, TreatmentId => Treatment }
+entities! { SystemId => System, TankId => Tank, StockId => Stock, NodeId => Brood, ParcelId => Parcel, TreatmentId => Treatment,
+SpawningId => Spawning }
 
 /// How an op hangs together with the rest of its stream.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -93,8 +105,9 @@ pub struct Links {
     /// What this op makes: each counts once, by the first live op that makes it, unless the op also changes it
     /// (a system that is set again is no second system).
     pub makes: Vec<Entity>,
-    /// What this op changes besides what it makes. Not all of it need have been made here: the room itself, and a
-    /// parcel that is told of here before its giver's record comes in, have no maker.
+    /// What this op changes besides what it makes. Not all of it need have been made here: the room itself, a parcel
+    /// that is told of here before its giver's record comes in, and a spawning, of which any step may be the first
+    /// that is known, have no maker.
     pub changes: Vec<Entity>,
     /// The op that this one takes back.
     pub withdraws: Option<OpId>,

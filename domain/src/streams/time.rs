@@ -100,6 +100,12 @@ impl At {
     pub fn plus(self, days: Days) -> Self {
         Self::from_seconds(self.0 + i64::from(days.0) * 86_400)
     }
+
+    /// So many times 24 hours earlier.
+    #[must_use]
+    pub fn minus(self, days: Days) -> Self {
+        Self::from_seconds(self.0 - i64::from(days.0) * 86_400)
+    }
 }
 
 impl fmt::Display for At {

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use tarn_domain::quarantine::Rule;
 use uuid::Uuid;
 
-use crate::history::{Accepted, Author, CLUB, NODE, OP, PARCEL, STOCK, SYSTEM, TANK, id};
+use crate::history::{Accepted, Author, CLUB, NODE, OP, PARCEL, SPAWNING, STOCK, SYSTEM, TANK, id};
 
 impl Author {
     /// One thing of a kind.
@@ -68,6 +68,12 @@ impl Author {
         let many = self.dice.below(3);
         let row = |s: &mut Self| json!({"stock": s.one(STOCK), "node": s.node(), "sex": s.sex(), "n": s.dice.below(5)});
         (0..many).map(|_| row(self)).collect()
+    }
+
+    fn window(&mut self) -> Value {
+        let at = |s: u64| format!("2026-03-01T00:00:{s:02}Z");
+        let from = self.dice.below(15) as u64;
+        json!({"from": at(from), "to": at(from + self.dice.below(9) as u64)})
     }
 
     fn parents(&mut self) -> Value {
@@ -190,6 +196,10 @@ impl Author {
                     (json!(self.one(NODE)), json!(self.one(STOCK)), self.rows());
                 (b["code"], b["name"]) = (json!(self.word()), json!({}));
                 self.maybe(&mut b, "tank", TANK, 75);
+                self.maybe(&mut b, "spawning", SPAWNING, 60);
+                if self.dice.percent(40) {
+                    b["window"] = self.window();
+                }
                 let mut name = json!({});
                 self.names(&mut name, &["species", "form"]);
                 b["name"] = name;
@@ -198,6 +208,49 @@ impl Author {
                         b[side] = self.parents();
                     }
                 }
+            }
+            "pair.set_up" | "spawn.seen" | "drop.seen" => {
+                b["spawning"] = json!(self.one(SPAWNING));
+                self.maybe(&mut b, "tank", TANK, 50);
+                for side in ["sires", "dams"] {
+                    if self.dice.percent(60) {
+                        b[side] = self.parents();
+                    }
+                }
+            }
+            "eggs.collected" => {
+                (b["brood"], b["stock"]) = (json!(self.one(NODE)), json!(self.one(STOCK)));
+                (b["window"], b["n"]) = (self.window(), json!(self.dice.below(40)));
+                self.maybe(&mut b, "spawning", SPAWNING, 70);
+                self.maybe(&mut b, "tank", TANK, 50);
+                if self.dice.percent(30) {
+                    b["about"] = json!(true);
+                }
+                if self.dice.percent(60) {
+                    let mut name = json!({});
+                    self.names(&mut name, &["species", "form"]);
+                    b["new"] = json!({"code": self.word(), "name": name});
+                    if self.dice.percent(50) {
+                        b["new"]["dams"] = self.parents();
+                    }
+                }
+            }
+            "eggs.checked" => {
+                b["spawning"] = json!(self.one(SPAWNING));
+                b["laid"] = json!(self.dice.below(60));
+                if self.dice.percent(50) {
+                    b["fungused"] = json!(self.dice.below(9));
+                }
+            }
+            "eggs.hatched" => {
+                b["stock"] = json!(self.one(STOCK));
+                b["rows"] = json!([{"node": self.node(), "n": self.dice.below(9)}]);
+                self.maybe(&mut b, "spawning", SPAWNING, 70);
+            }
+            "young.swam" => b["spawning"] = json!(self.one(SPAWNING)),
+            "spawning.failed" => {
+                b["spawning"] = json!(self.one(SPAWNING));
+                b["why"] = json!(self.dice.pick(&["eaten", "infertile", "fungus", "unknown"]));
             }
             "parcel.packed" => {
                 (b["parcel"], b["rows"]) = (json!(self.one(PARCEL)), self.packed());
@@ -240,7 +293,7 @@ impl Author {
             "stock.split",
             "treatment.began",
         ];
-        const ALL: [&str; 56] = [
+        const ALL: [&str; 69] = [
             "water.system_set",
             "tank.added",
             "tank.described",
@@ -274,6 +327,19 @@ impl Author {
             "op.withdrawn",
             "op.withdrawn",
             "young.found",
+            "young.found",
+            "pair.set_up",
+            "pair.set_up",
+            "spawn.seen",
+            "drop.seen",
+            "eggs.collected",
+            "eggs.collected",
+            "eggs.collected",
+            "eggs.checked",
+            "eggs.hatched",
+            "eggs.hatched",
+            "young.swam",
+            "spawning.failed",
             "parcel.packed",
             "parcel.handed",
             "parcel.sent",

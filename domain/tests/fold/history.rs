@@ -34,6 +34,8 @@ pub const PARCEL: u8 = 7;
 pub const CLUB: u8 = 8;
 /// Ids of this kind.
 pub const TREATMENT: u8 = 11;
+/// Ids of this kind.
+pub const SPAWNING: u8 = 12;
 
 /// Makes up histories.
 pub struct Author {

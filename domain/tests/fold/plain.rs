@@ -15,6 +15,7 @@ pub fn state(kind: &str, touches: &[Touch<'_>]) -> Value {
         "brood" => brood(touches, &live),
         "parcel" => parcel(touches, &live),
         "treatment" => treatment(touches, &live),
+        "spawning" => spawning(touches, &live),
         "room" => room(&live),
         _ => panic!("a thing of kind {kind}"),
     }
@@ -128,16 +129,76 @@ fn system(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
 
 fn brood(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     let made = maker(live);
-    let told = |name: &str| made.and_then(|t| t.told.body().get(name)).cloned();
+    // Eggs that begin a brood say what it is in a part of their own.
+    let body = made.map(|t| t.told.body());
+    let own = body.map(|b| b.get("new").unwrap_or(b));
+    let told = |name: &str| own.and_then(|b| b.get(name)).cloned();
+    let window = if made.is_some() { widest(live) } else { None };
     json!({
         "made": made.map(|t| t.told.field("id")),
         "found": made.map(|t| t.at.clone()),
         "code": told("code"),
         "name": told("name").unwrap_or(json!({})),
-        "window": told("window"),
+        "window": window,
         "sires": told("sires"),
         "dams": told("dams"),
-        "stock": told("stock"),
+        "stock": body.map(|b| &b["stock"]),
+        "findings": written(findings(touches)),
+    })
+}
+
+/// From the first beginning to the last end of all windows.
+fn widest(live: &[&Touch<'_>]) -> Option<Value> {
+    let windows: Vec<&Value> = live.iter().filter_map(|t| t.told.body().get("window")).collect();
+    let of = |end: &'static str| windows.iter().map(move |w| w[end].as_str().expect("a time"));
+    Some(json!({"from": of("from").min()?, "to": of("to").max()?}))
+}
+
+fn spawning(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
+    let sum = |b: &Value| -> i64 {
+        b["rows"].as_array().expect("rows").iter().map(|row| row["n"].as_i64().expect("a number")).sum()
+    };
+    let step = |t: &&Touch<'_>| {
+        let b = t.told.body();
+        let mut step = match t.told.kind() {
+            "pair.set_up" => json!({"step": "set_up"}),
+            "spawn.seen" => json!({"step": "seen"}),
+            "drop.seen" => json!({"step": "dropped"}),
+            "eggs.collected" => json!({"step": "collected", "n": b["n"]}),
+            "young.found" => json!({"step": "found", "n": sum(b)}),
+            "eggs.checked" => json!({"step": "checked", "laid": b["laid"], "fungused": b["fungused"]}),
+            "eggs.hatched" => json!({"step": "hatched", "n": sum(b)}),
+            "young.swam" => json!({"step": "swam"}),
+            "spawning.failed" => json!({"step": "failed", "why": b["why"]}),
+            kind => panic!("{kind} is no step"),
+        };
+        step["at"] = json!(t.at);
+        step["op"] = json!(t.told.field("id"));
+        step
+    };
+    let told = |name: &'static str| {
+        field(live.iter().map(move |t| {
+            let b = t.told.body();
+            // Where eggs and young are says nothing of where the parents were.
+            let place = !["eggs.collected", "young.found"].contains(&t.told.kind());
+            let own = b.get("new").unwrap_or(b);
+            (t.told, own.get(name).filter(|_| name != "tank" || place))
+        }))
+    };
+    let made: Vec<&&Touch<'_>> =
+        live.iter().filter(|t| ["eggs.collected", "young.found"].contains(&t.told.kind())).collect();
+    let broods: BTreeSet<&str> = made.iter().filter_map(|t| t.told.body()["brood"].as_str()).collect();
+    let hatched = live.iter().filter(|t| t.told.kind() == "eggs.hatched");
+    let stocks: BTreeSet<&str> =
+        made.iter().copied().chain(hatched).filter_map(|t| t.told.body()["stock"].as_str()).collect();
+    json!({
+        "steps": live.iter().map(step).collect::<Vec<_>>(),
+        "sires": told("sires"),
+        "dams": told("dams"),
+        "tank": told("tank"),
+        "window": widest(live),
+        "broods": broods,
+        "stocks": stocks,
         "findings": written(findings(touches)),
     })
 }

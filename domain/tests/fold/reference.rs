@@ -107,6 +107,18 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             needs.extend(rows(&body["sires"]["of"]));
             needs.extend(rows(&body["dams"]["of"]));
         }
+        "pair.set_up" | "spawn.seen" | "drop.seen" => {
+            needs.extend(rows(&body["sires"]["of"]));
+            needs.extend(rows(&body["dams"]["of"]));
+        }
+        "eggs.collected" => {
+            makes.extend(one("stock", "stock"));
+            let eggs = if body.get("new").is_some() { &mut makes } else { &mut changes };
+            eggs.extend(one("brood", "brood"));
+            needs.extend(rows(&body["new"]["sires"]["of"]));
+            needs.extend(rows(&body["new"]["dams"]["of"]));
+        }
+        "eggs.checked" | "young.swam" | "spawning.failed" => {}
         "parcel.packed" => {
             makes.extend(one("parcel", "parcel"));
             needs.extend(rows(&body["rows"]));
@@ -147,6 +159,8 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
         kind if OF_THE_ROOM.contains(&kind) => drop(changes.insert(room)),
         _ => {}
     }
+    // A step stands by itself: its spawning has no maker.
+    changes.extend(one("spawning", "spawning"));
     [makes, needs, changes]
 }
 

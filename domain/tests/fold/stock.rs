@@ -67,7 +67,11 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         let change = match t.told.kind() {
             _ if t.made => {
                 place = Some(body.get("tank").cloned().unwrap_or(Value::Null));
-                takes(if t.told.kind() == "parcel.arrived" { "alive" } else { "rows" }, 1)
+                match t.told.kind() {
+                    "parcel.arrived" => takes("alive", 1),
+                    "eggs.collected" => takes("eggs", 1),
+                    _ => takes("rows", 1),
+                }
             }
             "stock.merged" if body["stock"] == body["into"] => None,
             "stock.merged" if body["into"] == stock => {
@@ -101,6 +105,14 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
                 None
             }
+            "eggs.hatched" if !t.early() => {
+                for row in list(body, "rows") {
+                    let node = row["node"].as_str().expect("a node").to_owned();
+                    *rows.entry((node.clone(), "eggs".into())).or_default() -= n(row);
+                    *rows.entry((node, "unsexed".into())).or_default() += n(row);
+                }
+                None
+            }
             "stock.moved" => {
                 let agreed = place.as_ref() == Some(&body["from"]);
                 if !agreed && let Some(m) = maker {
@@ -121,9 +133,10 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
             _ => None,
         };
         if let Some((field, sign)) = change {
-            for row in
-                list(body, field).iter().filter(|r| t.told.kind() != "parcel.sent" || r["stock"] == stock)
-            {
+            let eggs =
+                [json!({"node": body["brood"], "sex": "eggs", "n": body["n"], "about": body["about"]})];
+            let given = if field == "eggs" { &eggs } else { list(body, field) };
+            for row in given.iter().filter(|r| t.told.kind() != "parcel.sent" || r["stock"] == stock) {
                 *rows.entry(key(row, "sex")).or_default() += sign * n(row);
                 if row["about"] == true {
                     about.insert(key(row, "sex"));
@@ -161,6 +174,8 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
             let value = match (t.made, t.told.kind(), name) {
                 (true, "young.found", "name") => b.get("code"),
                 (true, "young.found", "species" | "form") => b["name"].get(name),
+                (true, "eggs.collected", "name") => b["new"].get("code"),
+                (true, "eggs.collected", "species" | "form") => b["new"]["name"].get(name),
                 (true, ..) => b.get(name),
                 (false, "stock.described", _) => b.get(name),
                 _ => None,
@@ -221,7 +236,7 @@ fn came(maker: &Touch<'_>) -> Value {
         "stock.established" => json!({"how": "established"}),
         "stock.came_in" => json!({"how": "in", "from": b["from"]}),
         "stock.split" => json!({"how": "split", "of": b["stock"]}),
-        "young.found" => json!({"how": "born", "brood": b["brood"]}),
+        "young.found" | "eggs.collected" => json!({"how": "born", "brood": b["brood"]}),
         "parcel.arrived" => json!({"how": "parcel", "parcel": b["parcel"]}),
         kind => panic!("{kind} makes no stock"),
     }

@@ -1,0 +1,205 @@
+//! The bodies of a spawning's steps. Any of them may be the first that is known; a step that is taken back takes no
+//! other with it.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::ops::{BroodName, Parents, Window};
+use crate::rooms::{Count, Names, Node};
+use crate::streams::{Entity, Links, NodeId, SpawningId, StockId, TankId};
+
+macro_rules! steps {
+    ($($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident: $type:ty,)* } |$this:ident| $links:expr;)*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name { $($(#[$fdoc])* pub $field: $type,)* }
+
+        impl Names for $name {
+            fn links(&self) -> Links {
+                let $this = self;
+                $links
+            }
+        }
+    )*};
+}
+
+/// A step that says who was there and where.
+fn there(spawning: SpawningId, sides: [&Option<Parents>; 2], tank: Option<TankId>) -> Links {
+    Links::default().and_sets([spawning.into()]).and_refers(tank.map(Into::into)).and_refers(stocks(sides))
+}
+
+fn stocks(sides: [&Option<Parents>; 2]) -> impl Iterator<Item = Entity> {
+    sides.into_iter().flatten().flat_map(|side| &side.of).map(|p| Entity::from(p.stock))
+}
+
+/// Why a spawning came to nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WhyFailed {
+    /// The eggs or young were eaten.
+    Eaten,
+    /// The eggs were not fertilised.
+    Infertile,
+    /// Fungus took them.
+    Fungus,
+    /// Nobody knows.
+    Unknown,
+}
+
+impl WhyFailed {
+    /// Every reason.
+    pub const ALL: [Self; 4] = [Self::Eaten, Self::Infertile, Self::Fungus, Self::Unknown];
+
+    /// In plain words.
+    pub fn plain(self) -> &'static str {
+        match self {
+            Self::Eaten => "eaten",
+            Self::Infertile => "not fertilised",
+            Self::Fungus => "fungus",
+            Self::Unknown => "not known why",
+        }
+    }
+}
+
+/// What a brood is that eggs begin.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewBrood {
+    /// The keeper's code for it.
+    pub code: String,
+    /// What it is called.
+    pub name: BroodName,
+    /// The fathers; none: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sires: Option<Parents>,
+    /// The mothers; none: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dams: Option<Parents>,
+}
+
+/// So many eggs of one node that hatched.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hatch {
+    /// Of which brood.
+    pub node: Node,
+    /// How many.
+    #[schemars(range(max = 10_000_000))]
+    pub n: Count,
+}
+
+steps! {
+    /// `pair.set_up`: fish were put together to spawn.
+    PairSetUp {
+        /// The spawning that may come of it.
+        spawning: SpawningId,
+        /// The males; none: not told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sires: Option<Parents>,
+        /// The females.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        dams: Option<Parents>,
+        /// Where.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
+
+    /// `spawn.seen`: egg layers spawned, or their eggs were seen.
+    SpawnSeen {
+        /// Which spawning.
+        spawning: SpawningId,
+        /// The males; none: not told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sires: Option<Parents>,
+        /// The females.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        dams: Option<Parents>,
+        /// Where.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
+
+    /// `drop.seen`: a livebearer dropped her young.
+    DropSeen {
+        /// Which spawning.
+        spawning: SpawningId,
+        /// The males; none: not told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sires: Option<Parents>,
+        /// The females.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        dams: Option<Parents>,
+        /// Where.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
+
+    /// `eggs.collected`: eggs were picked. They are a stock of their own; a later pick of the same brood is another.
+    EggsCollected {
+        /// Which spawning; none: nobody follows its steps.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        spawning: Option<SpawningId>,
+        /// The brood.
+        brood: NodeId,
+        /// What it is, if these are its first eggs; none: they join a brood that is there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        new: Option<NewBrood>,
+        /// When they were laid.
+        window: Window,
+        /// The stock the eggs are.
+        stock: StockId,
+        /// How many.
+        #[schemars(range(max = 10_000_000))]
+        n: Count,
+        /// Whether the number is a guess.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        about: bool,
+        /// Where they are; none: in no water of a tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+    } |b| {
+        let links = match &b.new {
+            Some(new) => Links::making([b.brood.into(), b.stock.into()]).and_refers(stocks([&new.sires, &new.dams])),
+            None => Links::making([b.stock.into()]).and_on([b.brood.into()]),
+        };
+        links.and_refers(b.tank.map(Into::into)).and_sets(b.spawning.map(Into::into))
+    };
+
+    /// `eggs.checked`: a look at the eggs; what is lost of them is `stock.lost`.
+    EggsChecked {
+        /// Which spawning.
+        spawning: SpawningId,
+        /// How many were laid, as far as can be told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        laid: Option<Count>,
+        /// How many have fungus.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fungused: Option<Count>,
+    } |b| Links::default().and_sets([b.spawning.into()]);
+
+    /// `eggs.hatched`: so many eggs of a stock are young now.
+    EggsHatched {
+        /// Which spawning; none: nobody follows its steps.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        spawning: Option<SpawningId>,
+        /// Of which stock.
+        stock: StockId,
+        /// How many.
+        rows: Vec<Hatch>,
+    } |b| Links::on([b.stock.into()]).and_sets(b.spawning.map(Into::into));
+
+    /// `young.swam`: the young swim free.
+    YoungSwam {
+        /// Which spawning.
+        spawning: SpawningId,
+    } |b| Links::default().and_sets([b.spawning.into()]);
+
+    /// `spawning.failed`: nothing comes of it.
+    SpawningFailed {
+        /// Which.
+        spawning: SpawningId,
+        /// Why.
+        why: WhyFailed,
+    } |b| Links::default().and_sets([b.spawning.into()]);
+}
