@@ -59,55 +59,75 @@ pub struct Candidates {
 pub fn candidates(search: &Search<'_>) -> Candidates {
     let Search { stocks, tank, window, sperm, virgin } = search;
     let mut found = Candidates::default();
+    let lives: BTreeMap<StockId, Life> = stocks.keys().map(|id| (*id, Life::of(stocks, *id))).collect();
     let here = |stock: &StockState| {
-        wet(stock).any(|(place, stay)| place == *tank && meets(stay, window.from, window.to))
+        let mut stays = stock.stays.iter().filter(|stay| stay.tank == Some(*tank));
+        stays.any(|stay| stay.from <= window.to && stay.until.is_none_or(|until| until > window.from))
     };
-    let dams: Vec<StockId> = stocks
-        .iter()
-        .filter(|(_, s)| here(s) && !of_sex(s, Sex::Female).is_empty())
-        .map(|(id, _)| *id)
-        .collect();
+    let is_dam = |stock: &StockState| here(stock) && !of_sex(stock, Sex::Female).is_empty();
+    let dams: Vec<StockId> = stocks.iter().filter(|(_, s)| is_dam(s)).map(|(id, _)| *id).collect();
     let kept_from = window.from.minus(*sperm);
     for (&id, stock) in *stocks {
         if here(stock) {
             found.dams.extend(rows(id, stock, Sex::Female, None));
             found.sires.extend(rows(id, stock, Sex::Male, None));
-        } else if let Some(last) =
-            dams.iter().filter_map(|dam| together(stocks[dam], stock, kept_from, window.from)).max()
-        {
+            continue;
+        }
+        let met = |dam: &StockId| lives[dam].last_with(&lives[&id], kept_from, window.from);
+        if let Some(last) = dams.iter().filter_map(met).max() {
             found.sires.extend(rows(id, stock, Sex::Male, Some(last)));
         }
     }
-    for dam in dams.into_iter().filter(|dam| !virgin.contains(dam)) {
-        let stock = stocks[&dam];
-        let from_elsewhere = matches!(stock.came, Some(Came::In { .. } | Came::Parcel { .. }));
-        if let Some(came) = stock.since.filter(|came| from_elsewhere && sperm.0 > 0 && *came >= kept_from) {
-            found.mated.push(Mated { stock: dam, came });
+    for stock in dams {
+        let known = virgin.contains(&stock) || sperm.0 == 0;
+        if let Some(came) = lives[&stock].came.filter(|came| !known && *came >= kept_from) {
+            found.mated.push(Mated { stock, came });
         }
     }
     found
 }
 
-/// The stays in a tank.
-fn wet(stock: &StockState) -> impl Iterator<Item = (TankId, &Stay)> {
-    stock.stays.iter().filter_map(|stay| Some((stay.tank?, stay)))
+/// Where fish of a stock were, also while they were part of another.
+struct Life {
+    stays: Vec<(TankId, At, Option<At>)>,
+    /// When they came from elsewhere, if they did.
+    came: Option<At>,
 }
 
-/// Whether a stay has a moment from `from` to `to`, both included.
-fn meets(stay: &Stay, from: At, to: At) -> bool {
-    stay.from <= to && stay.until.is_none_or(|until| until > from)
-}
+impl Life {
+    fn of(stocks: &BTreeMap<StockId, &StockState>, id: StockId) -> Self {
+        let mut life = Self { stays: Vec::new(), came: None };
+        let (mut next, mut seen, mut end) = (Some(id), BTreeSet::new(), None);
+        while let Some(stock) = next.take().filter(|id| seen.insert(*id)).and_then(|id| stocks.get(&id)) {
+            let until = |stay: &Stay| match (stay.until, end) {
+                (Some(a), Some(b)) => Some(At::min(a, b)),
+                (a, b) => a.or(b),
+            };
+            let wet = stock.stays.iter().filter(|stay| end.is_none_or(|end| stay.from < end));
+            life.stays.extend(wet.filter_map(|stay| Some((stay.tank?, stay.from, until(stay)))));
+            match stock.came {
+                Some(Came::Split { of }) => {
+                    next = Some(of);
+                    end = stock.since;
+                }
+                Some(Came::In { .. } | Came::Parcel { .. }) => life.came = stock.since,
+                _ => {}
+            }
+        }
+        life
+    }
 
-/// The last moment, not before `from` and before `before`, that two stocks were in one tank.
-fn together(a: &StockState, b: &StockState, from: At, before: At) -> Option<At> {
-    let both = wet(a)
-        .flat_map(|(tank, x)| wet(b).filter(move |(other, _)| *other == tank).map(move |(_, y)| (x, y)));
-    let last = both.filter_map(|(x, y)| {
-        let begun = x.from.max(y.from);
-        let ended = [x.until, y.until].into_iter().flatten().min().unwrap_or(before).min(before);
-        (begun < ended && ended > from).then_some(ended)
-    });
-    last.max()
+    /// The last moment after `from` and not after `before` at which both were in one tank.
+    fn last_with(&self, other: &Self, from: At, before: At) -> Option<At> {
+        let both =
+            self.stays.iter().flat_map(|x| other.stays.iter().filter(|y| y.0 == x.0).map(move |y| (x, y)));
+        let last = both.filter_map(|(x, y)| {
+            let begun = x.1.max(y.1);
+            let ended = [x.2, y.2].into_iter().flatten().min().unwrap_or(before).min(before);
+            (begun < ended && ended > from).then_some(ended)
+        });
+        last.max()
+    }
 }
 
 fn rows(stock: StockId, state: &StockState, sex: Sex, last_together: Option<At>) -> Vec<Candidate> {
