@@ -1,9 +1,11 @@
 //! Ops in plain words, for histories and lists.
 
 use tarn_domain::catalogue::Body;
+use tarn_domain::lineage::Parents;
 use tarn_domain::rooms::ops::Reading;
 use tarn_domain::rooms::water::kept_in;
 use tarn_domain::rooms::{Millilitres, Numbers, Row, Sex};
+use tarn_domain::streams::TankId;
 
 use crate::tarn::Names;
 
@@ -145,6 +147,32 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
         Body::YoungFound(b) => {
             format!("young found: {}, {}, {}", b.code, counts(&b.rows), names.place(b.tank))
         }
+        Body::PairSetUp(b) => {
+            format!("set up to spawn: {}", there(&b.sires, &b.dams, b.tank, names))
+        }
+        Body::SpawnSeen(b) => {
+            format!("spawned: {}", there(&b.sires, &b.dams, b.tank, names))
+        }
+        Body::DropSeen(b) => {
+            format!("dropped young: {}", there(&b.sires, &b.dams, b.tank, names))
+        }
+        Body::EggsCollected(b) => {
+            let brood = b.new.as_ref().map_or_else(|| names.of(b.brood), |new| new.code.clone());
+            let guess = if b.about { "about " } else { "" };
+            let place = b.tank.map_or_else(|| "in no tank".into(), |tank| names.of(tank));
+            format!("eggs collected: {brood}, {guess}{}, {place}", b.n.get())
+        }
+        Body::EggsChecked(b) => {
+            let said = [(b.laid, "laid"), (b.fungused, "with fungus")];
+            let said = said.into_iter().filter_map(|(n, word)| Some(format!("{} {word}", n?.get())));
+            format!("eggs checked: {}", said.collect::<Vec<_>>().join(", "))
+        }
+        Body::EggsHatched(b) => {
+            let n: i64 = b.rows.iter().map(|row| row.n.get()).sum();
+            about(&format!("{n} eggs hatched"), Some(names.of(b.stock)))
+        }
+        Body::YoungSwam(_) => "the young swim free".into(),
+        Body::SpawningFailed(b) => format!("spawning failed: {}", b.why.plain()),
         Body::ParcelPacked(b) => format!("parcel {} packed", crate::find::short(b.parcel.0)),
         Body::ParcelHanded(b) => format!("parcel {} handed over", crate::find::short(b.parcel.0)),
         Body::ParcelArrived(b) => {
@@ -169,6 +197,19 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
         Body::QuarantineCleared(b) => format!("unit cleared after {} days (decision)", b.held.0),
         other => water_or_decision(other, names),
     }
+}
+
+/// The stocks of both sides, each once, and the tank.
+fn there(sires: &Option<Parents>, dams: &Option<Parents>, tank: Option<TankId>, names: &Names) -> String {
+    let mut all: Vec<String> = Vec::new();
+    for p in sires.iter().chain(dams).flat_map(|side| &side.of) {
+        let name = names.of(p.stock);
+        if !all.contains(&name) {
+            all.push(name);
+        }
+    }
+    let all = if all.is_empty() { "parents not told".into() } else { all.join(" \u{d7} ") };
+    tank.map_or_else(|| all.clone(), |tank| format!("{all}, {}", names.of(tank)))
 }
 
 fn water_or_decision(body: &Body, names: &Names) -> String {

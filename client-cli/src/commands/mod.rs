@@ -65,6 +65,9 @@ pub enum Command {
     History(streams::history::History),
     /// What the records contradict themselves in: to put right
     Findings(rooms::findings::Findings),
+    /// Spawnings, step by step: set up, seen, eggs, hatched
+    #[command(subcommand)]
+    Spawn(lineage::Spawn),
     /// Young found: makes a brood
     #[command(subcommand)]
     Young(lineage::Young),
@@ -122,6 +125,7 @@ impl Command {
             Self::Wrong(c) => c.run(tarn),
             Self::History(c) => c.run(tarn),
             Self::Findings(c) => c.run(tarn),
+            Self::Spawn(c) => c.run(tarn),
             Self::Young(c) => c.run(tarn),
             Self::Brood(c) => c.run(tarn),
             Self::Parcel(c) => c.run(tarn),

@@ -70,5 +70,6 @@ fn found_by(state: &EntityState) -> (Option<&str>, Option<&str>, bool) {
         EntityState::Brood(s) => (s.code.as_deref(), s.name.species.as_deref(), s.made.is_some()),
         EntityState::Parcel(_) => (None, None, true),
         EntityState::Treatment(s) => (None, None, s.made.is_some()),
+        EntityState::Spawning(s) => (None, None, s.is_known()),
     }
 }

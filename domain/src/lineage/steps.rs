@@ -149,6 +149,15 @@ steps! {
         window: Window,
         /// The stock the eggs are.
         stock: StockId,
+        /// The keeper's name for it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        name: Option<String>,
+        /// The species as kept.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        species: Option<String>,
+        /// Colour or fin form.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        form: Option<String>,
         /// How many.
         #[schemars(range(max = 10_000_000))]
         n: Count,

@@ -239,10 +239,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
             came: Came::Born { brood: b.brood },
             rows: Cow::Owned(eggs(b)),
             place: b.tank,
-            description: Box::new(match &b.new {
-                Some(new) => of(&Some(new.code.clone()), &new.name.species, &new.name.form),
-                None => Description::default(),
-            }),
+            description: Box::new(of(&b.name, &b.species, &b.form)),
             founders: None,
         },
         Body::ParcelArrived(b) => StockEvent::Made {

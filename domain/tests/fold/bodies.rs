@@ -223,6 +223,7 @@ impl Author {
                 (b["window"], b["n"]) = (self.window(), json!(self.dice.below(40)));
                 self.maybe(&mut b, "spawning", SPAWNING, 70);
                 self.maybe(&mut b, "tank", TANK, 50);
+                self.names(&mut b, &["name", "species", "form"]);
                 if self.dice.percent(30) {
                     b["about"] = json!(true);
                 }

@@ -174,8 +174,6 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
             let value = match (t.made, t.told.kind(), name) {
                 (true, "young.found", "name") => b.get("code"),
                 (true, "young.found", "species" | "form") => b["name"].get(name),
-                (true, "eggs.collected", "name") => b["new"].get("code"),
-                (true, "eggs.collected", "species" | "form") => b["new"]["name"].get(name),
                 (true, ..) => b.get(name),
                 (false, "stock.described", _) => b.get(name),
                 _ => None,

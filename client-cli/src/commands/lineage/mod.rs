@@ -1,8 +1,12 @@
-//! Lineage: young found, and the broods they make.
+//! Lineage: spawnings, young found, and the broods they make.
 
 mod found;
 mod list;
+mod parents;
 mod show;
+mod spawn;
+
+pub use spawn::Spawn;
 
 super::verbs! {
     /// `tarn young …`

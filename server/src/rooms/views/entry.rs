@@ -74,6 +74,15 @@ impl Teller<'_> {
                 words.and(RunKind::Plain, format!("; {} came dead", rows_in_numbers(&b.dead)))
             }
             Body::YoungFound(b) => self.with(b.stock, "young found", &b.rows, b.tank),
+            Body::EggsCollected(b) => {
+                let about = if b.about { "about " } else { "" };
+                let place = b.tank.map_or_else(String::new, |tank| format!(", {}", self.names.tank(tank)));
+                self.line(b.stock, &format!("{about}{}\u{a0}eggs collected{place}", b.n.get()))
+            }
+            Body::EggsHatched(b) => {
+                let n: i64 = b.rows.iter().map(|row| row.n.get()).sum();
+                self.line(b.stock, &format!("{n}\u{a0}eggs hatched"))
+            }
             Body::StockDescribed(b) => self.line(b.stock, &described(b)),
             Body::StockMoved(b) => {
                 let (from, to) = (self.names.place(b.from), self.names.place(b.to));

@@ -134,6 +134,7 @@ fn name(teller: &Teller<'_>, thing: Entity) -> Words {
         EntityKind::Parcel => "A parcel".into(),
         EntityKind::Room => "The room".into(),
         EntityKind::Treatment => "A treatment".into(),
+        EntityKind::Spawning => "A spawning".into(),
     }
 }
 

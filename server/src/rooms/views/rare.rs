@@ -1,8 +1,9 @@
-//! What the rarer entries say: treatments, boxes, valves, emptied tanks, incidents, and what is decided about
+//! What the rarer entries say: spawnings, treatments, boxes, valves, emptied tanks, incidents, and what is decided about
 //! quarantine.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::streams::{SystemId, TankId};
+use tarn_domain::lineage::Parents;
+use tarn_domain::streams::{StockId, SystemId, TankId};
 
 use super::entry::Teller;
 use crate::platform::words::{RunKind, Words};
@@ -71,11 +72,36 @@ impl Teller<'_> {
                     .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", kind.plain(n)));
                 format!("a club steward let pass {}", told.collect::<Vec<_>>().join("; "))
             }
+            Body::PairSetUp(b) => return Some(self.spawners("set up to spawn", [&b.sires, &b.dams], b.tank)),
+            Body::SpawnSeen(b) => return Some(self.spawners("spawned", [&b.sires, &b.dams], b.tank)),
+            Body::DropSeen(b) => return Some(self.spawners("young dropped", [&b.sires, &b.dams], b.tank)),
+            Body::EggsChecked(b) => {
+                let told = [(b.laid, "laid"), (b.fungused, "with fungus")];
+                let told = told.into_iter().filter_map(|(n, word)| Some(format!("{}\u{a0}{word}", n?.get())));
+                format!("eggs looked at: {}", told.collect::<Vec<_>>().join(", "))
+            }
+            Body::YoungSwam(_) => "young swim free".into(),
+            Body::SpawningFailed(b) => format!("nothing came of a spawning: {}", b.why.plain()),
             Body::LossJudged(b) => {
                 format!("a club steward holds a loss for unexplained: \u{201c}{}\u{201d}", b.why.trim())
             }
             _ => return None,
         }))
+    }
+
+    /// Which stocks spawned, each once, and where.
+    fn spawners(&self, what: &str, sides: [&Option<Parents>; 2], tank: Option<TankId>) -> Words {
+        let mut stocks: Vec<StockId> =
+            sides.into_iter().flatten().flat_map(|side| &side.of).map(|p| p.stock).collect();
+        stocks.sort_unstable();
+        stocks.dedup();
+        let mut words = Words::plain(what);
+        for (at, stock) in stocks.into_iter().enumerate() {
+            words = words.and(RunKind::Plain, if at == 0 { ": " } else { " \u{d7} " });
+            words.runs.extend(self.names.stock(stock).runs);
+        }
+        let place = tank.map_or_else(String::new, |tank| format!(", {}", self.names.tank(tank)));
+        words.and(RunKind::Plain, place)
     }
 
     fn water(&self, system: Option<SystemId>, tank: Option<TankId>) -> String {

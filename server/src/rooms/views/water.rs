@@ -139,6 +139,8 @@ pub fn lately(body: &Body, when: &str) -> String {
         Body::StockEstablished(_) => "recorded",
         Body::StockCameIn(_) | Body::ParcelArrived(_) => "came",
         Body::YoungFound(_) => "found",
+        Body::EggsCollected(_) => "collected",
+        Body::EggsHatched(_) => "hatched",
         Body::StockSplit(_) => "split off",
         Body::StockMerged(_) => "put together",
         Body::StockSexed(_) => "sexed",
