@@ -3,6 +3,7 @@
 //!
 //! The clock begins 112 days ago and ends at the present, by shifting it for server and clients alike.
 
+mod breeding;
 mod club;
 mod handing;
 mod recall;
@@ -63,6 +64,7 @@ impl Season {
         rooms::on_two_devices(&mut season);
         handing::young_found(&mut season);
         handing::too_young(&mut season);
+        breeding::colony_spawns(&mut season);
         handing::handed_over(&mut season);
         signing::a_sign(&mut season);
         signing::too_early(&mut season);
