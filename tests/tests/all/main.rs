@@ -13,6 +13,7 @@ mod hostile;
 mod pages;
 mod refusals;
 mod season;
+mod spawning;
 mod telling;
 mod units;
 mod upkeep;

@@ -9,6 +9,7 @@ mod names;
 mod rare;
 mod readings;
 mod room;
+mod spawnings;
 mod stock;
 mod water;
 mod write;
@@ -133,6 +134,8 @@ pub struct RoomPage {
     pub water: Link,
     /// Stocks in no tank.
     pub elsewhere: Vec<StockRow>,
+    /// Spawnings under way.
+    pub spawnings: Vec<SpawningRow>,
     /// The reader's last entry that can be taken back.
     pub last: Option<LastEntry>,
     /// For the foot of a printed leaf.
@@ -144,6 +147,18 @@ impl RoomPage {
     fn is_wide(&self) -> bool {
         needs_wide(self.systems.iter().flat_map(|system| &system.tanks).map(|tank| tank.position.as_str()))
     }
+}
+
+/// A spawning that is under way.
+pub struct SpawningRow {
+    /// The parents' stocks, and what came of them.
+    pub who: Words,
+    /// How far it has come.
+    pub stage: String,
+    /// Eggs or young; empty: nobody told.
+    pub numbers: String,
+    /// When its last step was.
+    pub last: String,
 }
 
 /// Tanks that share water.

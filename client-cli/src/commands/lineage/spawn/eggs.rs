@@ -3,9 +3,7 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::{
-    BroodName, EggsChecked, EggsCollected, EggsHatched, Hatch, NewBrood, Window,
-};
+use tarn_domain::lineage::{BroodName, EggsChecked, EggsCollected, EggsHatched, Hatch, NewBrood, Window};
 use tarn_domain::rooms::{Count, Node, Sex};
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{EntityKind, NodeId, SpawningId, StockId};
