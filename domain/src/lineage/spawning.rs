@@ -57,7 +57,7 @@ impl Stage {
         match self {
             Self::SetUp => "set up",
             Self::Spawned => "spawned",
-            Self::Eggs => "eggs",
+            Self::Eggs => "eggs collected",
             Self::Young => "young",
             Self::Swimming => "swimming free",
         }

@@ -156,9 +156,10 @@ impl StockState {
         self.numbers.total().max(0)
     }
 
-    /// What a count corrected: the change of the total.
+    /// What a count corrected: the change of the total. Of anything but a count: nothing.
     pub fn correction(&self, count: OpId) -> i64 {
-        self.turns.iter().find(|turn| turn.op == count).map_or(0, |turn| turn.change)
+        let counted = self.turns.iter().find(|turn| turn.op == count && turn.kind == TurnKind::Counted);
+        counted.map_or(0, |turn| turn.change)
     }
 
     /// Where it swims now; none if there are none left.

@@ -78,7 +78,7 @@ fn came(states: &RoomStates<'_>, stock: &StockState) -> Words {
     match &stock.came {
         Some(Came::In { from }) => Words::plain(format!("Came in from {}.", from.plain())),
         Some(Came::Split { of }) => other("Split off ", *of),
-        Some(Came::Born { .. }) => Words::plain("Found as young in this room."),
+        Some(Came::Born { .. }) => Words::plain("Bred in this room."),
         Some(Came::Parcel { .. }) => Words::plain("Came by parcel."),
         Some(Came::Established) | None => Words::plain("Here before the records began."),
     }

@@ -4,7 +4,7 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::ops::{Reading, StockDescribed};
 use tarn_domain::rooms::water::kept_in;
 use tarn_domain::rooms::words::Measure;
-use tarn_domain::rooms::{Row, Sex};
+use tarn_domain::rooms::{Node, Row, Sex};
 use tarn_domain::streams::{Patch, StockId, TankId};
 
 use super::names::{Names, litres, rows_in_numbers, thousandths};
@@ -75,9 +75,8 @@ impl Teller<'_> {
             }
             Body::YoungFound(b) => self.with(b.stock, "young found", &b.rows, b.tank),
             Body::EggsCollected(b) => {
-                let about = if b.about { "about " } else { "" };
-                let place = b.tank.map_or_else(String::new, |tank| format!(", {}", self.names.tank(tank)));
-                self.line(b.stock, &format!("{about}{}\u{a0}eggs collected{place}", b.n.get()))
+                let rows = [Row { node: Node::Of(b.brood), sex: Sex::Eggs, n: b.n, about: b.about }];
+                self.with(b.stock, "collected", &rows, b.tank)
             }
             Body::EggsHatched(b) => {
                 let n: i64 = b.rows.iter().map(|row| row.n.get()).sum();
