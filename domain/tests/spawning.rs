@@ -253,6 +253,29 @@ impl Room {
     }
 }
 
+#[test]
+fn the_young_are_not_their_own_parents() {
+    let mut room = Room::new();
+    room.stock(1, 0x50, false, TANK, [1, 1, 0]);
+    let found = |on: u32, brood: u128, stock: u128| {
+        let rows = json!([{"node": id(brood), "sex": "unsexed", "n": 20}]);
+        (
+            on,
+            json!({"op": "young.found", "brood": id(brood), "code": "Y", "name": {}, "stock": id(stock),
+                "rows": rows, "tank": id(TANK)}),
+        )
+    };
+    for (on, body) in [found(2, BROOD, 0x40), found(15, BROOD + 9, 0x41)] {
+        room.write(on, body);
+    }
+    let dams = |room: &Room, on: u32| told(&room.parents((on, on), 0, &[]).dams);
+    assert_eq!(dams(&room, 15), [(0x50, 1, false)]);
+    // From fourteen days on they may be, unless they are being raised.
+    assert_eq!(dams(&room, 16), [(0x40, 20, false), (0x50, 1, false)]);
+    room.write(16, json!({"op": "stock.described", "stock": id(0x40), "keeping": "grow_out"}));
+    assert_eq!(dams(&room, 16), [(0x50, 1, false)]);
+}
+
 /// That female livebearers keep sperm for months: common practice, no source.
 #[test]
 fn a_male_that_a_female_met_before_may_be_the_father_while_sperm_keeps() {

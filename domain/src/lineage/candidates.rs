@@ -4,8 +4,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::ops::Window;
-use crate::rooms::{Came, Node, Sex, Stay, StockState};
+use crate::rooms::words::Keeping;
+use crate::rooms::{Came, Node, Numbers, Sex, Stay, StockState};
 use crate::streams::{At, Days, StockId, TankId};
+
+/// No fish is known to spawn younger: the turquoise killifish from 14 days on (Vrtílek et al., Current Biology 28, 2018;
+/// from memory). When a species does is for its care sheet to say.
+pub const YOUNGEST: Days = Days(14);
 
 /// What is asked.
 pub struct Search<'a> {
@@ -61,6 +66,9 @@ pub fn candidates(search: &Search<'_>) -> Candidates {
     let mut found = Candidates::default();
     let lives: BTreeMap<StockId, Life> = stocks.keys().map(|id| (*id, Life::of(stocks, *id))).collect();
     let here = |stock: &StockState| {
+        if is_too_young(stock, window.to) {
+            return false;
+        }
         let mut stays = stock.stays.iter().filter(|stay| stay.tank == Some(*tank));
         stays.any(|stay| stay.from <= window.to && stay.until.is_none_or(|until| until > window.from))
     };
@@ -85,6 +93,14 @@ pub fn candidates(search: &Search<'_>) -> Candidates {
         }
     }
     found
+}
+
+/// Bred here and hardly older than its eggs, or being raised with nobody's sex known.
+fn is_too_young(stock: &StockState, at: At) -> bool {
+    let born = matches!(stock.came, Some(Came::Born { .. }));
+    let fresh = born && stock.since.is_none_or(|since| since.plus(YOUNGEST) > at);
+    let sexed = [Sex::Male, Sex::Female].iter().any(|sex| Numbers::of_sex(&stock.numbers, *sex) > 0);
+    fresh || (!sexed && matches!(stock.keeping, Some(Keeping::GrowOut | Keeping::Eggs)))
 }
 
 /// Where fish of a stock were, also while they were part of another.

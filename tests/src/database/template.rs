@@ -4,9 +4,12 @@ use super::{admin, postgres, provider, sqlite};
 use crate::place;
 use sea_orm_migration::MigratorTrait;
 use std::fs::File;
-use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
+
+/// Of every file of the migrations that this program was built with, and not of those that are there now: a program that
+/// is older than they are must not make the template of the new ones.
+const MIGRATIONS: &str = env!("MIGRATIONS_FINGERPRINT");
 
 /// The file of the SQLite template.
 pub fn sqlite() -> &'static Path {
@@ -14,7 +17,7 @@ pub fn sqlite() -> &'static Path {
     MADE.get_or_init(|| {
         let _one_at_a_time = lock();
         let folder = place::shelf("test-data");
-        let template = folder.join(format!("template-{}.sqlite", fingerprint()));
+        let template = folder.join(format!("template-{MIGRATIONS}.sqlite"));
         if !template.exists() {
             let draft = folder.join(format!("draft-{}.sqlite", place::unique()));
             migrate(&sqlite::url(&draft));
@@ -29,7 +32,7 @@ pub fn postgres() -> String {
     static MADE: OnceLock<String> = OnceLock::new();
     let made = MADE.get_or_init(|| {
         let _one_at_a_time = lock();
-        let template = format!("tarn_template_{}", fingerprint());
+        let template = format!("tarn_template_{MIGRATIONS}");
         if !postgres::exists(&template) {
             let draft = format!("tarn_draft_{}", place::unique());
             postgres::create(&draft, None);
@@ -48,24 +51,6 @@ fn migrate(url: &str) {
         connection.close().await
     });
     migrated.unwrap_or_else(|e| panic!("the migrations fail on {url}: {e}"));
-}
-
-/// Of every file of the migrations.
-fn fingerprint() -> String {
-    let mut files: Vec<PathBuf> = Vec::new();
-    let mut folders = vec![place::workspace().join("migrations/src")];
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(&folder).expect("the migrations have sources").flatten() {
-            let path = entry.path();
-            if path.is_dir() { folders.push(path) } else { files.push(path) }
-        }
-    }
-    files.sort();
-    let mut hasher = DefaultHasher::new();
-    for file in files {
-        std::fs::read(&file).expect("a source can be read").hash(&mut hasher);
-    }
-    format!("{:016x}", hasher.finish())
 }
 
 /// Held while a template is made; other processes wait.

@@ -26,7 +26,9 @@ pub(super) fn colony_spawns(s: &mut Season) {
     s.marta.done(&["spawn", "seen", "--parents", "Gertrudes"]);
     let who = s.marta.json(&["spawn", "candidates", "N1", "--from", "yesterday"]);
     assert_eq!((who["sires"][0]["n"].as_u64(), who["dams"][0]["n"].as_u64()), (Some(4), Some(6)), "{who}");
-    s.marta.done(&["spawn", "eggs", "PG-26-01", "18", "--parents", "Gertrudes"]);
+    s.marta.done(&["spawn", "eggs", "PG-26-01", "18", "--there", "N1"]);
+    let brood = s.marta.json(&["brood", "show", "PG-26-01"]);
+    assert_eq!(brood["sires"]["of"][0]["n"].as_u64(), Some(4), "all that were there: {brood}");
     s.marta.done(&["sync"]);
     s.phone.done(&["sync"]);
     s.tell("Day 14: she picks 18 eggs. Any of the four males may be the father, and the brood says so.");

@@ -5,7 +5,7 @@ use serde_json::json;
 use tarn_domain::catalogue::Body;
 use tarn_domain::lineage::{BroodName, Window, YoungFound};
 use tarn_domain::rooms::Node;
-use tarn_domain::streams::{NodeId, StockId};
+use tarn_domain::streams::{EntityKind, NodeId, StockId};
 
 use super::parents::ParentsTyped;
 use super::spawn::which;
@@ -18,7 +18,8 @@ use crate::tarn::Tarn;
 #[derive(Debug, Args)]
 #[command(
     before_help = "Examples:\n  tarn young found BG-12 about 30 --parents \"Blue\" --tank F1\n  \
-    tarn young found D-3 26 eggs --sires \"Danios\" --one-sire --dams \"Danios=1\" --born-from 2026-03-01 --born-to 2026-03-05",
+    tarn young found D-3 26 eggs --sires \"Danios\" --one-sire --dams \"Danios=1\" --born-from 2026-03-01 --born-to 2026-03-05\n  \
+    tarn young found R-4 24 --there B2 --sperm-days 180 --tank B2",
     after_help = "Parents are stocks; =N narrows how many of it could be a parent. Without --one-sire or --one-dam the young \
     may have different parents, drawn from all."
 )]
@@ -54,7 +55,6 @@ impl Found {
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let room = tarn.room()?;
         let (brood, stock) = (NodeId(clock::new_id()), StockId(clock::new_id()));
-        let parents = self.parents.read(tarn, &room)?;
         let window =
             match (tarn.at(&room, self.born_from.as_deref())?, tarn.at(&room, self.born_to.as_deref())?) {
                 (Some(from), Some(to)) if from > to => {
@@ -63,12 +63,16 @@ impl Found {
                 (Some(from), Some(to)) => Some(Window { from, to }),
                 _ => None,
             };
+        let at = tarn.at(&room, self.when.at.as_deref())?;
+        let found = at.map_or_else(|| tarn.now(), Ok)?;
+        let parents = self.parents.read(tarn, &room, window.unwrap_or(Window { from: found, to: found }))?;
         let name_of = BroodName {
             species: optional(self.species)?.or_else(|| parents.agree_on(|s| s.species.as_ref())),
             form: optional(self.form)?.or_else(|| parents.agree_on(|s| s.form.as_ref())),
             ..BroodName::default()
         };
         let code = name(&self.code)?;
+        let warning = parents.warning(&tarn.names(&room, &[EntityKind::Stock])?);
         let spawning = which::continued(tarn, &room, &parents, which::is_without_brood)?;
         let body = YoungFound {
             brood,
@@ -82,10 +86,9 @@ impl Found {
             rows: numbers(&self.numbers)?.rows(Node::Of(brood)),
             tank: self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?,
         };
-        let at = tarn.at(&room, self.when.at.as_deref())?;
         let recorded = tarn.record(&room, at, Body::YoungFound(body))?;
         let spread = tarn.stock_state(&room, stock)?.numbers.spread();
-        let says = format!("Found {spread}: the brood {code}.");
+        let says = format!("Found {spread}: the brood {code}.{warning}");
         tarn.tell(recorded, &says, &[("brood", json!(brood)), ("stock", json!(stock))])
     }
 }

@@ -1,13 +1,16 @@
 //! Parents as they are typed: stocks, and how many of each could be one. They are kept as this device sees them now.
 
+use std::collections::BTreeSet;
+
 use clap::Args;
-use tarn_domain::lineage::{Draw, Parents, ParentsOf, of_sex};
+use tarn_domain::lineage::{Draw, Parents, ParentsOf, Search, Window, candidates, of_sex};
 use tarn_domain::rooms::{Sex, StockState};
-use tarn_domain::streams::StockId;
+use tarn_domain::state::view;
+use tarn_domain::streams::{Days, EntityKind, StockId, TankId};
 
 use crate::failure::{Failure, Outcome};
 use crate::store::StreamRow;
-use crate::tarn::Tarn;
+use crate::tarn::{Names, Tarn};
 
 /// Who the parents are.
 #[derive(Debug, Clone, Default, Args)]
@@ -21,6 +24,12 @@ pub struct ParentsTyped {
     /// The stock the mothers are of, as STOCK or STOCK=N; may be repeated
     #[arg(long, value_name = "STOCK")]
     dams: Vec<String>,
+    /// The tank in which all that were there may be the parents; may be repeated
+    #[arg(long, value_name = "TANK", conflicts_with_all = ["parents", "sires", "dams"])]
+    there: Vec<String>,
+    /// For how many days females of the species keep sperm: with --there, males that they met before count too
+    #[arg(long, value_name = "DAYS", default_value_t = 0, requires = "there")]
+    sperm_days: u16,
     /// One male, perhaps unknown which, is the father of them all
     #[arg(long)]
     one_sire: bool,
@@ -37,17 +46,60 @@ pub struct ParentsRead {
     /// The mothers.
     pub dams: Option<Parents>,
     seen: Vec<StockState>,
+    mated: Vec<StockId>,
 }
 
 impl ParentsTyped {
-    /// What was typed, found and counted now.
-    pub fn read(&self, tarn: &Tarn, room: &StreamRow) -> Outcome<ParentsRead> {
+    /// What was typed, found and counted now; `window`: when it was, for those that were there then.
+    pub fn read(&self, tarn: &Tarn, room: &StreamRow, window: Window) -> Outcome<ParentsRead> {
+        if !self.there.is_empty() {
+            return self.all_there(tarn, room, window);
+        }
         let (sires, dams) =
             if self.parents.is_empty() { (&self.sires, &self.dams) } else { (&self.parents, &self.parents) };
         let mut seen = Vec::new();
         let sires = side(tarn, room, sires, Sex::Male, self.one_sire, &mut seen)?;
         let dams = side(tarn, room, dams, Sex::Female, self.one_dam, &mut seen)?;
-        Ok(ParentsRead { sires, dams, seen })
+        Ok(ParentsRead { sires, dams, seen, mated: Vec::new() })
+    }
+
+    fn all_there(&self, tarn: &Tarn, room: &StreamRow, window: Window) -> Outcome<ParentsRead> {
+        let states = tarn.store.states(room, &[EntityKind::Stock])?;
+        let laid_out = view(states.iter().map(|(entity, state)| (*entity, state)));
+        let mut read = ParentsRead::default();
+        let (mut sires, mut dams) = (Vec::new(), Vec::new());
+        for typed in &self.there {
+            let found = candidates(&Search {
+                stocks: &laid_out.stocks,
+                tank: tarn.tank(room, typed)?,
+                window,
+                sperm: Days(self.sperm_days),
+                virgin: &BTreeSet::new(),
+            });
+            for (side, all) in [(&mut sires, found.sires), (&mut dams, found.dams)] {
+                for c in all {
+                    let parent = ParentsOf { stock: c.stock, node: c.node, n: c.n, weight: None };
+                    if !side.contains(&parent) {
+                        side.push(parent);
+                    }
+                }
+            }
+            read.mated.extend(found.mated.iter().map(|m| m.stock));
+        }
+        if dams.is_empty() {
+            return Err(Failure::refused("by the records no female was there then")
+                .hint("Say who the parents are: --parents, or --sires and --dams."));
+        }
+        let stocks: BTreeSet<StockId> = sires.iter().chain(&dams).map(|p| p.stock).collect();
+        read.seen =
+            stocks.iter().filter_map(|stock| laid_out.stocks.get(stock).map(|s| (*s).clone())).collect();
+        let side = |of: Vec<ParentsOf>, one: bool| {
+            let draw = if one { Draw::One } else { Draw::Many };
+            (!of.is_empty()).then_some(Parents { of, draw })
+        };
+        read.sires = side(sires, self.one_sire);
+        read.dams = side(dams, self.one_dam);
+        Ok(read)
     }
 }
 
@@ -63,8 +115,20 @@ impl ParentsRead {
         stocks_of([self.sires.as_ref(), self.dams.as_ref()])
     }
 
+    /// What to say of females that may have come in mated; nothing, if there are none.
+    pub fn warning(&self, names: &Names) -> String {
+        let all: Vec<String> = self.mated.iter().map(|stock| names.of(*stock)).collect();
+        if all.is_empty() {
+            return String::new();
+        }
+        format!(
+            " Females of {} came in lately and may have been mated: the father may be none of yours.",
+            all.join(", ")
+        )
+    }
+
     /// The tank that all of them swim in.
-    pub fn tank(&self) -> Option<tarn_domain::streams::TankId> {
+    pub fn tank(&self) -> Option<TankId> {
         let first = self.seen.first()?.place()??;
         self.seen.iter().all(|s| s.place() == Some(Some(first))).then_some(first)
     }

@@ -51,7 +51,14 @@ impl Edit {
         let sex = ["m", "f"].choose(rng).copied().unwrap_or_default();
         let few = rng.random_range(1..4);
         match chance {
-            20..42 => Self::of(&format!("stock lost {stock} {few} {sex} --cause jumped")).dated(rng),
+            20..23 => Self::of(&format!("spawn seen --parents {stock}")).dated(rng),
+            23..26 => {
+                let line = format!("spawn eggs e{name} {} --parents {stock} --tank {tank}", few * 10);
+                Self { stock: Some(format!("e{name}")), ..Self::of(&line) }.dated(rng)
+            }
+            26..28 => Self::of(&format!("spawn eggs {stock} {few} --more")).dated(rng),
+            28..31 => Self::of(&format!("spawn hatched {stock}")).dated(rng),
+            31..42 => Self::of(&format!("stock lost {stock} {few} {sex} --cause jumped")).dated(rng),
             42..52 => {
                 let (m, f) = (rng.random_range(0..9), rng.random_range(0..9));
                 let some = if rng.random_bool(0.5) { " --some" } else { "" };

@@ -3,8 +3,8 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::{DropSeen, PairSetUp, SpawnSeen};
-use tarn_domain::streams::{SpawningId, TankId};
+use tarn_domain::lineage::{DropSeen, PairSetUp, SpawnSeen, Window};
+use tarn_domain::streams::{EntityKind, SpawningId, TankId};
 
 use super::which;
 use crate::clock;
@@ -36,17 +36,21 @@ impl There {
         body: impl FnOnce(SpawningId, ParentsRead, Option<TankId>) -> Body,
     ) -> Outcome {
         let room = tarn.room()?;
-        let parents = self.parents.read(tarn, &room)?;
+        let at = tarn.at(&room, self.when.at.as_deref())?;
+        let then = at.map_or_else(|| tarn.now(), Ok)?;
+        let parents = self.parents.read(tarn, &room, Window { from: then, to: then })?;
         if parents.stocks().is_empty() {
-            return Err(Failure::wrong_use("say which fish: --parents STOCK, or --sires and --dams"));
+            return Err(Failure::wrong_use(
+                "say which fish: --parents STOCK, --sires and --dams, or --there TANK",
+            ));
         }
         let tank = self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?;
         let tank = tank.or_else(|| parents.tank());
         let known = if continues { which::continued(tarn, &room, &parents, which::is_set_up)? } else { None };
         let spawning = known.unwrap_or_else(|| SpawningId(clock::new_id()));
-        let at = tarn.at(&room, self.when.at.as_deref())?;
+        let warning = parents.warning(&tarn.names(&room, &[EntityKind::Stock])?);
         let recorded = tarn.record(&room, at, body(spawning, parents, tank))?;
-        let says = format!("{says}: spawning {}.", short(spawning.0));
+        let says = format!("{says}: spawning {}.{warning}", short(spawning.0));
         tarn.tell(recorded, &says, &[("spawning", json!(spawning)), ("continued", json!(known.is_some()))])
     }
 }

@@ -29,7 +29,7 @@ pub struct Eggs {
     #[arg(required = true, num_args = 1.., value_name = "NUMBER")]
     numbers: Vec<String>,
     /// They join the brood of this code
-    #[arg(long, conflicts_with_all = ["parents", "sires", "dams", "one_sire", "one_dam"])]
+    #[arg(long, conflicts_with_all = ["parents", "sires", "dams", "there", "one_sire", "one_dam"])]
     more: bool,
     #[command(flatten)]
     parents: ParentsTyped,
@@ -80,6 +80,7 @@ impl Eggs {
         let tank = self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?;
         let code = name(&self.code)?;
         let (brood, spawning, new, species, form, called);
+        let mut warning = String::new();
         if self.more {
             let all = tarn.store.named(&room, EntityKind::Brood)?;
             let entity = find("brood", &code, &all, |_| false)?;
@@ -93,7 +94,8 @@ impl Eggs {
             called = format!("{} pick {}", there.code.as_deref().unwrap_or(&code), picks + 1);
             (species, form, new) = (there.name.species.clone(), there.name.form.clone(), None);
         } else {
-            let parents = self.parents.read(tarn, &room)?;
+            let parents = self.parents.read(tarn, &room, window)?;
+            warning = parents.warning(&tarn.names(&room, &[EntityKind::Stock])?);
             brood = NodeId(clock::new_id());
             let known = which::continued(tarn, &room, &parents, which::is_without_brood)?;
             spawning = Some(known.unwrap_or_else(|| SpawningId(clock::new_id())));
@@ -119,7 +121,7 @@ impl Eggs {
         let recorded = tarn.record(&room, at, Body::EggsCollected(body))?;
         let spread = tarn.stock_state(&room, stock)?.numbers.spread();
         let guess = if about { "about " } else { "" };
-        let says = format!("Collected {guess}{spread}: the stock {called}.");
+        let says = format!("Collected {guess}{spread}: the stock {called}.{warning}");
         let ids = [("brood", json!(brood)), ("stock", json!(stock)), ("spawning", json!(spawning))];
         tarn.tell(recorded, &says, &ids)
     }
