@@ -150,6 +150,7 @@ fn beside() -> rooms::views::Beside {
         held: quarantine::views::held,
         lineage: lineage::views::in_words,
         node: lineage::views::node,
+        spawnings: lineage::views::under_way,
     }
 }
 

@@ -9,7 +9,6 @@ mod names;
 mod rare;
 mod readings;
 mod room;
-mod spawnings;
 mod stock;
 mod water;
 mod write;
@@ -62,6 +61,9 @@ pub type LineageFn = fn(&RoomStates<'_>, StockId, Wall) -> Vec<Words>;
 /// Tells what a lineage node is called.
 pub type NodeFn = fn(&RoomStates<'_>, Node) -> Words;
 
+/// Tells which spawnings are under way.
+pub type SpawningsFn = fn(&RoomStates<'_>, Wall) -> Vec<SpawningRow>;
+
 /// What areas above tell on the pages of rooms; set in `app.rs`.
 #[derive(Clone, Copy)]
 pub struct Beside {
@@ -73,6 +75,8 @@ pub struct Beside {
     pub lineage: LineageFn,
     /// Names of broods and founders.
     pub node: NodeFn,
+    /// Spawnings under way.
+    pub spawnings: SpawningsFn,
 }
 
 impl Default for Beside {
@@ -82,6 +86,7 @@ impl Default for Beside {
             held: |_, _, _| None,
             lineage: |_, _, _| Vec::new(),
             node: |_, _| Words::plain("a lineage"),
+            spawnings: |_, _| Vec::new(),
         }
     }
 }

@@ -2,7 +2,6 @@
 //! quarantine.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::Parents;
 use tarn_domain::streams::{StockId, SystemId, TankId};
 
 use super::entry::Teller;
@@ -72,9 +71,18 @@ impl Teller<'_> {
                     .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", kind.plain(n)));
                 format!("a club steward let pass {}", told.collect::<Vec<_>>().join("; "))
             }
-            Body::PairSetUp(b) => return Some(self.spawners("set up to spawn", [&b.sires, &b.dams], b.tank)),
-            Body::SpawnSeen(b) => return Some(self.spawners("spawned", [&b.sires, &b.dams], b.tank)),
-            Body::DropSeen(b) => return Some(self.spawners("young dropped", [&b.sires, &b.dams], b.tank)),
+            Body::PairSetUp(b) => {
+                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
+                return Some(self.spawners("set up to spawn", stocks.collect(), b.tank));
+            }
+            Body::SpawnSeen(b) => {
+                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
+                return Some(self.spawners("spawned", stocks.collect(), b.tank));
+            }
+            Body::DropSeen(b) => {
+                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
+                return Some(self.spawners("young dropped", stocks.collect(), b.tank));
+            }
             Body::EggsChecked(b) => {
                 let told = [(b.laid, "laid"), (b.fungused, "with fungus")];
                 let told = told.into_iter().filter_map(|(n, word)| Some(format!("{}\u{a0}{word}", n?.get())));
@@ -90,9 +98,7 @@ impl Teller<'_> {
     }
 
     /// Which stocks spawned, each once, and where.
-    fn spawners(&self, what: &str, sides: [&Option<Parents>; 2], tank: Option<TankId>) -> Words {
-        let mut stocks: Vec<StockId> =
-            sides.into_iter().flatten().flat_map(|side| &side.of).map(|p| p.stock).collect();
+    fn spawners(&self, what: &str, mut stocks: Vec<StockId>, tank: Option<TankId>) -> Words {
         stocks.sort_unstable();
         stocks.dedup();
         let mut words = Words::plain(what);

@@ -10,7 +10,6 @@ use super::entry::Teller;
 use super::findings::{self, Found};
 use super::last::{TakenBack, find, last_entry, said, take_said};
 use super::names::{Names, how_many, natural};
-use super::spawnings;
 use super::water::{self, newest};
 use super::{Beside, RoomPage, StockRow, TankRow, UnitOfRoom, WaterSystem};
 use crate::platform::day::Wall;
@@ -83,7 +82,7 @@ pub fn page(
             words: "The water: readings, trends, volumes".into(),
         },
         elsewhere: maker.elsewhere(),
-        spawnings: spawnings::under_way(names, look.wall),
+        spawnings: (beside.spawnings)(&states, look.wall),
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),
         printed: format!("{}, as recorded {}.", look.room.name, look.wall.moment(look.wall.now_s())),
         units: units.into_iter().map(|unit| unit.line).collect(),

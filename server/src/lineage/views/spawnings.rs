@@ -2,16 +2,18 @@
 
 use tarn_domain::lineage::{SpawningState, Stage};
 use tarn_domain::rooms::Node;
+use tarn_domain::state::RoomStates;
 use tarn_domain::streams::StockId;
 
-use super::SpawningRow;
-use super::names::Names;
+use super::node;
 use crate::platform::day::Wall;
 use crate::platform::words::{RunKind, Words};
+use crate::rooms::views::{Beside, Names, SpawningRow};
 
 /// Those under way, the latest step first.
-pub fn under_way(names: Names<'_>, wall: Wall) -> Vec<SpawningRow> {
-    let mut all: Vec<&SpawningState> = names.states.spawnings.values().copied().collect();
+pub fn under_way(states: &RoomStates<'_>, wall: Wall) -> Vec<SpawningRow> {
+    let names = Names { states, beside: Beside { node, ..Beside::default() } };
+    let mut all: Vec<&SpawningState> = states.spawnings.values().copied().collect();
     all.retain(|s| s.failed().is_none() && s.stage() != Some(Stage::Swimming));
     all.sort_by_key(|s| std::cmp::Reverse(s.steps.last().map(|step| (step.at, step.op))));
     all.into_iter().map(|s| row(s, names, wall)).collect()

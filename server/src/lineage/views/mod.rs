@@ -1,6 +1,8 @@
 //! Lineage in words, for the pages of rooms: what a node is called, and where a stock's fish come from. Parents are
 //! told as the device saw them; nothing is computed.
 
+mod spawnings;
+
 use tarn_domain::lineage::{Ancestor, Draw, Parents, of_brood};
 use tarn_domain::rooms::words::Related;
 use tarn_domain::rooms::{Came, Founders, Node, StockState};
@@ -10,6 +12,8 @@ use tarn_domain::streams::{NodeId, StockId};
 use crate::platform::day::Wall;
 use crate::platform::words::{RunKind, Words};
 use crate::rooms::views::{Beside, Names};
+
+pub use spawnings::under_way;
 
 /// What a brood or founders are called.
 pub fn node(states: &RoomStates<'_>, node: Node) -> Words {
