@@ -270,6 +270,8 @@ fn the_young_are_not_their_own_parents() {
     }
     let dams = |room: &Room, on: u32| told(&room.parents((on, on), 0, &[]).dams);
     assert_eq!(dams(&room, 15), [(0x50, 1, false)]);
+    // Not by kept sperm either.
+    assert_eq!(told(&room.parents((15, 15), 60, &[]).sires), [(0x50, 1, false)]);
     // From fourteen days on they may be, unless they are being raised.
     assert_eq!(dams(&room, 16), [(0x40, 20, false), (0x50, 1, false)]);
     room.write(16, json!({"op": "stock.described", "stock": id(0x40), "keeping": "grow_out"}));

@@ -65,17 +65,15 @@ pub fn candidates(search: &Search<'_>) -> Candidates {
     let Search { stocks, tank, window, sperm, virgin } = search;
     let mut found = Candidates::default();
     let lives: BTreeMap<StockId, Life> = stocks.keys().map(|id| (*id, Life::of(stocks, *id))).collect();
+    let grown = || stocks.iter().filter(|(_, stock)| !is_too_young(stock, window.to));
     let here = |stock: &StockState| {
-        if is_too_young(stock, window.to) {
-            return false;
-        }
         let mut stays = stock.stays.iter().filter(|stay| stay.tank == Some(*tank));
         stays.any(|stay| stay.from <= window.to && stay.until.is_none_or(|until| until > window.from))
     };
     let is_dam = |stock: &StockState| here(stock) && !of_sex(stock, Sex::Female).is_empty();
-    let dams: Vec<StockId> = stocks.iter().filter(|(_, s)| is_dam(s)).map(|(id, _)| *id).collect();
+    let dams: Vec<StockId> = grown().filter(|(_, s)| is_dam(s)).map(|(id, _)| *id).collect();
     let kept_from = window.from.minus(*sperm);
-    for (&id, stock) in *stocks {
+    for (&id, stock) in grown() {
         if here(stock) {
             found.dams.extend(rows(id, stock, Sex::Female, None));
             found.sires.extend(rows(id, stock, Sex::Male, None));
