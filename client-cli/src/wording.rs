@@ -1,11 +1,10 @@
 //! Ops in plain words, for histories and lists.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::Parents;
+use tarn_domain::lineage::Together;
 use tarn_domain::rooms::ops::Reading;
 use tarn_domain::rooms::water::kept_in;
 use tarn_domain::rooms::{Millilitres, Numbers, Row, Sex};
-use tarn_domain::streams::TankId;
 
 use crate::tarn::Names;
 
@@ -148,13 +147,13 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
             format!("young found: {}, {}, {}", b.code, counts(&b.rows), names.place(b.tank))
         }
         Body::PairSetUp(b) => {
-            format!("set up to spawn: {}", there(&b.sires, &b.dams, b.tank, names))
+            format!("set up to spawn: {}", there(b, names))
         }
         Body::SpawnSeen(b) => {
-            format!("spawned: {}", there(&b.sires, &b.dams, b.tank, names))
+            format!("spawned: {}", there(b, names))
         }
         Body::DropSeen(b) => {
-            format!("dropped young: {}", there(&b.sires, &b.dams, b.tank, names))
+            format!("dropped young: {}", there(b, names))
         }
         Body::EggsCollected(b) => {
             let brood = b.new.as_ref().map_or_else(|| names.of(b.brood), |new| new.code.clone());
@@ -199,17 +198,11 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
     }
 }
 
-/// The stocks of both sides, each once, and the tank.
-fn there(sires: &Option<Parents>, dams: &Option<Parents>, tank: Option<TankId>, names: &Names) -> String {
-    let mut all: Vec<String> = Vec::new();
-    for p in sires.iter().chain(dams).flat_map(|side| &side.of) {
-        let name = names.of(p.stock);
-        if !all.contains(&name) {
-            all.push(name);
-        }
-    }
+/// The stocks that were together, and the tank.
+fn there(step: &Together, names: &Names) -> String {
+    let all: Vec<String> = step.stocks().into_iter().map(|stock| names.of(stock)).collect();
     let all = if all.is_empty() { "parents not told".into() } else { all.join(" \u{d7} ") };
-    tank.map_or_else(|| all.clone(), |tank| format!("{all}, {}", names.of(tank)))
+    step.tank.map_or_else(|| all.clone(), |tank| format!("{all}, {}", names.of(tank)))
 }
 
 fn water_or_decision(body: &Body, names: &Names) -> String {

@@ -6,8 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::lineage::{
-    DropSeen, EggsChecked, EggsCollected, EggsHatched, PairSetUp, SpawnSeen, SpawningFailed, YoungFound,
-    YoungSwam,
+    EggsChecked, EggsCollected, EggsHatched, SpawningFailed, Together, YoungFound, YoungSwam,
 };
 use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent};
 use crate::quarantine::{
@@ -128,9 +127,9 @@ kinds! {
     "job.done" JobDone(JobDone) "rooms" Claim;
     "note.written" NoteWritten(NoteWritten) "rooms" Claim;
     "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
-    "pair.set_up" PairSetUp(PairSetUp) "lineage" Claim;
-    "spawn.seen" SpawnSeen(SpawnSeen) "lineage" Claim;
-    "drop.seen" DropSeen(DropSeen) "lineage" Claim;
+    "pair.set_up" PairSetUp(Together) "lineage" Claim;
+    "spawn.seen" SpawnSeen(Together) "lineage" Claim;
+    "drop.seen" DropSeen(Together) "lineage" Claim;
     "eggs.collected" EggsCollected(EggsCollected) "lineage" Claim;
     "eggs.checked" EggsChecked(EggsChecked) "lineage" Claim;
     "eggs.hatched" EggsHatched(EggsHatched) "lineage" Claim;

@@ -1,5 +1,7 @@
 //! The bodies of lineage ops, and the copy of an ancestry that travels with a parcel.
 
+use std::collections::BTreeSet;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -39,6 +41,11 @@ pub struct Parents {
     pub of: Vec<ParentsOf>,
     /// One of them, or many.
     pub draw: Draw,
+}
+
+/// The stocks that both sides are of, each once.
+pub fn stocks_of(sides: [&Option<Parents>; 2]) -> BTreeSet<StockId> {
+    sides.into_iter().flatten().flat_map(|side| &side.of).map(|parent| parent.stock).collect()
 }
 
 /// What a brood is called.
@@ -115,10 +122,9 @@ pub struct YoungFound {
 
 impl Names for YoungFound {
     fn links(&self) -> Links {
-        let parents = self.sires.iter().chain(&self.dams).flat_map(|side| &side.of);
         Links::making([self.brood.into(), self.stock.into()])
             .and_refers(self.tank.map(Into::into))
-            .and_refers(parents.map(|p| Entity::from(p.stock)))
+            .and_refers(stocks_of([&self.sires, &self.dams]).into_iter().map(Entity::from))
             .and_sets(self.spawning.map(Into::into))
     }
 }

@@ -4,11 +4,8 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::ops::{Parents, Window, YoungFound};
-use super::steps::{
-    DropSeen, EggsChecked, EggsCollected, EggsHatched, PairSetUp, SpawnSeen, SpawningFailed, WhyFailed,
-    YoungSwam,
-};
+use super::ops::{Parents, Window, YoungFound, stocks_of};
+use super::steps::{EggsChecked, EggsCollected, EggsHatched, SpawningFailed, Together, WhyFailed, YoungSwam};
 use crate::rooms::{Field, Finding, common_findings};
 use crate::streams::{At, Days, NodeId, OpId, Patch, Standing, StockId, TankId, Touch};
 
@@ -16,11 +13,11 @@ use crate::streams::{At, Days, NodeId, OpId, Patch, Standing, StockId, TankId, T
 #[derive(Debug, Clone, Copy)]
 pub enum SpawningEvent<'a> {
     /// Fish were put together.
-    SetUp(&'a PairSetUp),
+    SetUp(&'a Together),
     /// They spawned.
-    Seen(&'a SpawnSeen),
+    Seen(&'a Together),
     /// A livebearer dropped.
-    Dropped(&'a DropSeen),
+    Dropped(&'a Together),
     /// Eggs were picked.
     Collected(&'a EggsCollected),
     /// Young were found.
@@ -169,6 +166,16 @@ impl SpawningState {
         if let StepKind::Failed { why } = last.kind { Some(why) } else { None }
     }
 
+    /// Whether there is more to come of it.
+    pub fn is_under_way(&self) -> bool {
+        self.failed().is_none() && self.stage() != Some(Stage::Swimming)
+    }
+
+    /// The stocks of its parents, each once.
+    pub fn spawners(&self) -> BTreeSet<StockId> {
+        stocks_of([&self.sires, &self.dams])
+    }
+
     /// Since when the fish are together and nothing was seen, if that is for at least so many days.
     pub fn nothing_for(&self, days: Days, now: At) -> Option<At> {
         let since = self.steps.iter().rev().find(|step| step.kind == StepKind::SetUp)?.at;
@@ -208,19 +215,14 @@ pub fn fold_spawning(touches: &[Touch<SpawningEvent<'_>>]) -> SpawningState {
             dams.edit(by, &Patch::of(of[1].clone()));
             tank.edit(by, &Patch::of(place));
         };
+        let mut together = |b: &Together, kind| {
+            told([&b.sires, &b.dams], b.tank);
+            kind
+        };
         let kind = match touch.event {
-            SpawningEvent::SetUp(b) => {
-                told([&b.sires, &b.dams], b.tank);
-                StepKind::SetUp
-            }
-            SpawningEvent::Seen(b) => {
-                told([&b.sires, &b.dams], b.tank);
-                StepKind::Seen
-            }
-            SpawningEvent::Dropped(b) => {
-                told([&b.sires, &b.dams], b.tank);
-                StepKind::Dropped
-            }
+            SpawningEvent::SetUp(b) => together(b, StepKind::SetUp),
+            SpawningEvent::Seen(b) => together(b, StepKind::Seen),
+            SpawningEvent::Dropped(b) => together(b, StepKind::Dropped),
             SpawningEvent::Collected(b) => {
                 if let Some(new) = &b.new {
                     told([&new.sires, &new.dams], None);

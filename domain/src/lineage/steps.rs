@@ -1,10 +1,12 @@
 //! The bodies of a spawning's steps. Any of them may be the first that is known; a step that is taken back takes no
 //! other with it.
 
+use std::collections::BTreeSet;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::ops::{BroodName, Parents, Window};
+use super::ops::{BroodName, Parents, Window, stocks_of};
 use crate::rooms::{Count, Names, Node};
 use crate::streams::{Entity, Links, NodeId, SpawningId, StockId, TankId};
 
@@ -24,13 +26,15 @@ macro_rules! steps {
     )*};
 }
 
-/// A step that says who was there and where.
-fn there(spawning: SpawningId, sides: [&Option<Parents>; 2], tank: Option<TankId>) -> Links {
-    Links::default().and_sets([spawning.into()]).and_refers(tank.map(Into::into)).and_refers(stocks(sides))
+fn stocks(sides: [&Option<Parents>; 2]) -> impl Iterator<Item = Entity> {
+    stocks_of(sides).into_iter().map(Entity::from)
 }
 
-fn stocks(sides: [&Option<Parents>; 2]) -> impl Iterator<Item = Entity> {
-    sides.into_iter().flatten().flat_map(|side| &side.of).map(|p| Entity::from(p.stock))
+impl Together {
+    /// The stocks of both sides, each once.
+    pub fn stocks(&self) -> BTreeSet<StockId> {
+        stocks_of([&self.sires, &self.dams])
+    }
 }
 
 /// Why a spawning came to nothing.
@@ -90,9 +94,10 @@ pub struct Hatch {
 }
 
 steps! {
-    /// `pair.set_up`: fish were put together to spawn.
-    PairSetUp {
-        /// The spawning that may come of it.
+    /// Who was together: fish were put together to spawn (`pair.set_up`), egg layers spawned or their eggs were seen
+    /// (`spawn.seen`), a livebearer dropped her young (`drop.seen`).
+    Together {
+        /// Which spawning; of fish that are put together the one that may come of it.
         spawning: SpawningId,
         /// The males; none: not told.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -103,37 +108,10 @@ steps! {
         /// Where.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         tank: Option<TankId>,
-    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
-
-    /// `spawn.seen`: egg layers spawned, or their eggs were seen.
-    SpawnSeen {
-        /// Which spawning.
-        spawning: SpawningId,
-        /// The males; none: not told.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        sires: Option<Parents>,
-        /// The females.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        dams: Option<Parents>,
-        /// Where.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        tank: Option<TankId>,
-    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
-
-    /// `drop.seen`: a livebearer dropped her young.
-    DropSeen {
-        /// Which spawning.
-        spawning: SpawningId,
-        /// The males; none: not told.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        sires: Option<Parents>,
-        /// The females.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        dams: Option<Parents>,
-        /// Where.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        tank: Option<TankId>,
-    } |b| there(b.spawning, [&b.sires, &b.dams], b.tank);
+    } |b| Links::default()
+        .and_sets([b.spawning.into()])
+        .and_refers(b.tank.map(Into::into))
+        .and_refers(stocks([&b.sires, &b.dams]));
 
     /// `eggs.collected`: eggs were picked. They are a stock of their own; a later pick of the same brood is another.
     EggsCollected {

@@ -68,6 +68,15 @@ impl Breeding {
         Self { society, colony, eggs, brood, spawning }
     }
 
+    fn signed_in(&self, screen: Screen) -> Browser {
+        let browser = Browser::start(screen);
+        browser.visit(&self.society.server.url("/sign-in"));
+        browser.fill("#login_name", "ada");
+        browser.fill("#password", PASSWORD);
+        browser.follow("main button");
+        browser
+    }
+
     fn pushed(&self, body: Value) -> Value {
         let Society { ada, room, adas, .. } = &self.society;
         let path = format!("/api/v1/streams/{room}/ops");
@@ -105,11 +114,7 @@ on_both_engines! {
 #[test]
 fn a_keeper_sees_what_is_under_way() {
     let b = Breeding::new(Engine::Sqlite);
-    let browser = Browser::start(Screen::Phone);
-    browser.visit(&b.society.server.url("/sign-in"));
-    browser.fill("#login_name", "ada");
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
+    let browser = b.signed_in(Screen::Phone);
     browser.visit(&b.society.server.url(&format!("/rooms/{}", b.society.room)));
     assert_says(
         &browser.text("main"),
@@ -130,11 +135,7 @@ fn a_keeper_sees_what_is_under_way() {
     b.pushed(json!({"op": "young.swam", "spawning": b.spawning}));
     browser.visit(&b.society.server.url(&format!("/rooms/{}", b.society.room)));
     assert_says(&browser.text("main"), &["Spawnings under way 1"]);
-    let desk = Browser::start(Screen::Desk);
-    desk.visit(&b.society.server.url("/sign-in"));
-    desk.fill("#login_name", "ada");
-    desk.fill("#password", PASSWORD);
-    desk.follow("main button");
+    let desk = b.signed_in(Screen::Desk);
     desk.visit(&b.society.server.url(&format!("/rooms/{}", b.society.room)));
     look_at(&desk, "spawnings-desk");
     desk.visit(&stock(&b.colony));

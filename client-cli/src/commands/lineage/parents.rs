@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use clap::Args;
-use tarn_domain::lineage::{Draw, Parents, ParentsOf, Search, Window, candidates, of_sex};
+use tarn_domain::lineage::{Draw, Parents, ParentsOf, Search, Window, candidates, of_sex, stocks_of};
 use tarn_domain::rooms::{Sex, StockState};
 use tarn_domain::state::view;
 use tarn_domain::streams::{Days, EntityKind, StockId, TankId};
@@ -111,8 +111,8 @@ impl ParentsRead {
     }
 
     /// The stocks they are of.
-    pub fn stocks(&self) -> Vec<StockId> {
-        stocks_of([self.sires.as_ref(), self.dams.as_ref()])
+    pub fn stocks(&self) -> BTreeSet<StockId> {
+        stocks_of([&self.sires, &self.dams])
     }
 
     /// What to say of females that may have come in mated; nothing, if there are none.
@@ -132,11 +132,6 @@ impl ParentsRead {
         let first = self.seen.first()?.place()??;
         self.seen.iter().all(|s| s.place() == Some(Some(first))).then_some(first)
     }
-}
-
-/// The stocks of both sides.
-pub fn stocks_of(sides: [Option<&Parents>; 2]) -> Vec<StockId> {
-    sides.into_iter().flatten().flat_map(|side| side.of.iter().map(|p| p.stock)).collect()
 }
 
 /// One side of the parents, as counted now.

@@ -3,7 +3,6 @@
 use tarn_domain::lineage::{SpawningState, Stage};
 use tarn_domain::rooms::Node;
 use tarn_domain::state::RoomStates;
-use tarn_domain::streams::StockId;
 
 use super::node;
 use crate::platform::day::Wall;
@@ -14,7 +13,7 @@ use crate::rooms::views::{Beside, Names, SpawningRow};
 pub fn under_way(states: &RoomStates<'_>, wall: Wall) -> Vec<SpawningRow> {
     let names = Names { states, beside: Beside { node, ..Beside::default() } };
     let mut all: Vec<&SpawningState> = states.spawnings.values().copied().collect();
-    all.retain(|s| s.failed().is_none() && s.stage() != Some(Stage::Swimming));
+    all.retain(|s| s.is_under_way());
     all.sort_by_key(|s| std::cmp::Reverse(s.steps.last().map(|step| (step.at, step.op))));
     all.into_iter().map(|s| row(s, names, wall)).collect()
 }
@@ -40,17 +39,8 @@ fn row(spawning: &SpawningState, names: Names<'_>, wall: Wall) -> SpawningRow {
 
 /// The parents' stocks, and the broods that came of them.
 fn who(spawning: &SpawningState, names: Names<'_>) -> Words {
-    let sides = spawning.sires.iter().chain(&spawning.dams);
-    let mut stocks: Vec<StockId> = sides.flat_map(|side| &side.of).map(|p| p.stock).collect();
-    stocks.sort_unstable();
-    stocks.dedup();
-    let mut words = Words::plain(if stocks.is_empty() { "parents not told" } else { "" });
-    for (at, stock) in stocks.into_iter().enumerate() {
-        if at > 0 {
-            words = words.and(RunKind::Plain, " \u{d7} ");
-        }
-        words.runs.extend(names.stock(stock).runs);
-    }
+    let stocks = spawning.spawners();
+    let mut words = if stocks.is_empty() { Words::plain("parents not told") } else { names.crossed(stocks) };
     for brood in &spawning.broods {
         words = words.and(RunKind::Plain, ", ");
         words.runs.extend(names.node(Node::Of(*brood)).runs);

@@ -25,6 +25,13 @@ impl Names<'_> {
         }
     }
 
+    /// Stocks that were put together: "A × B".
+    pub fn crossed(&self, stocks: impl IntoIterator<Item = StockId>) -> Words {
+        let mut all = stocks.into_iter().map(|stock| self.stock(stock));
+        let first = all.next().unwrap_or_default();
+        all.fold(first, |words, stock| words.and(RunKind::Plain, " \u{d7} ").then(stock))
+    }
+
     fn of_stock(&self, stock: &StockState) -> Words {
         let name = stock.name.as_deref().map(str::trim).filter(|name| !name.is_empty());
         let species = stock.species.as_deref().map(str::trim).filter(|name| !name.is_empty());

@@ -1,6 +1,8 @@
 //! What the rarer entries say: spawnings, treatments, boxes, valves, emptied tanks, incidents, and what is decided about
 //! quarantine.
 
+use std::collections::BTreeSet;
+
 use tarn_domain::catalogue::Body;
 use tarn_domain::streams::{StockId, SystemId, TankId};
 
@@ -71,18 +73,9 @@ impl Teller<'_> {
                     .map(|(kind, why, n)| format!("{}: \u{201c}{why}\u{201d}", kind.plain(n)));
                 format!("a club steward let pass {}", told.collect::<Vec<_>>().join("; "))
             }
-            Body::PairSetUp(b) => {
-                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
-                return Some(self.spawners("set up to spawn", stocks.collect(), b.tank));
-            }
-            Body::SpawnSeen(b) => {
-                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
-                return Some(self.spawners("spawned", stocks.collect(), b.tank));
-            }
-            Body::DropSeen(b) => {
-                let stocks = b.sires.iter().chain(&b.dams).flat_map(|side| &side.of).map(|p| p.stock);
-                return Some(self.spawners("young dropped", stocks.collect(), b.tank));
-            }
+            Body::PairSetUp(b) => return Some(self.spawners("set up to spawn", b.stocks(), b.tank)),
+            Body::SpawnSeen(b) => return Some(self.spawners("spawned", b.stocks(), b.tank)),
+            Body::DropSeen(b) => return Some(self.spawners("young dropped", b.stocks(), b.tank)),
             Body::EggsChecked(b) => {
                 let told = [(b.laid, "laid"), (b.fungused, "with fungus")];
                 let told = told.into_iter().filter_map(|(n, word)| Some(format!("{}\u{a0}{word}", n?.get())));
@@ -97,15 +90,10 @@ impl Teller<'_> {
         }))
     }
 
-    /// Which stocks spawned, each once, and where.
-    fn spawners(&self, what: &str, mut stocks: Vec<StockId>, tank: Option<TankId>) -> Words {
-        stocks.sort_unstable();
-        stocks.dedup();
-        let mut words = Words::plain(what);
-        for (at, stock) in stocks.into_iter().enumerate() {
-            words = words.and(RunKind::Plain, if at == 0 { ": " } else { " \u{d7} " });
-            words.runs.extend(self.names.stock(stock).runs);
-        }
+    /// Which stocks spawned, and where.
+    fn spawners(&self, what: &str, stocks: BTreeSet<StockId>, tank: Option<TankId>) -> Words {
+        let colon = if stocks.is_empty() { "" } else { ": " };
+        let words = Words::plain(format!("{what}{colon}")).then(self.names.crossed(stocks));
         let place = tank.map_or_else(String::new, |tank| format!(", {}", self.names.tank(tank)));
         words.and(RunKind::Plain, place)
     }

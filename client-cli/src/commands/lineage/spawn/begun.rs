@@ -3,13 +3,13 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::{DropSeen, PairSetUp, SpawnSeen, Window};
-use tarn_domain::streams::{EntityKind, SpawningId, TankId};
+use tarn_domain::lineage::{Together, Window};
+use tarn_domain::streams::{EntityKind, SpawningId};
 
 use super::which;
 use crate::clock;
 use crate::commands::arguments::When;
-use crate::commands::lineage::parents::{ParentsRead, ParentsTyped};
+use crate::commands::lineage::parents::ParentsTyped;
 use crate::failure::{Failure, Outcome};
 use crate::find::short;
 use crate::tarn::Tarn;
@@ -33,7 +33,7 @@ impl There {
         tarn: &mut Tarn,
         continues: bool,
         says: &str,
-        body: impl FnOnce(SpawningId, ParentsRead, Option<TankId>) -> Body,
+        body: impl FnOnce(Together) -> Body,
     ) -> Outcome {
         let room = tarn.room()?;
         let at = tarn.at(&room, self.when.at.as_deref())?;
@@ -49,7 +49,8 @@ impl There {
         let known = if continues { which::continued(tarn, &room, &parents, which::is_set_up)? } else { None };
         let spawning = known.unwrap_or_else(|| SpawningId(clock::new_id()));
         let warning = parents.warning(&tarn.names(&room, &[EntityKind::Stock])?);
-        let recorded = tarn.record(&room, at, body(spawning, parents, tank))?;
+        let together = Together { spawning, sires: parents.sires, dams: parents.dams, tank };
+        let recorded = tarn.record(&room, at, body(together))?;
         let says = format!("{says}: spawning {}.{warning}", short(spawning.0));
         tarn.tell(recorded, &says, &[("spawning", json!(spawning)), ("continued", json!(known.is_some()))])
     }
@@ -67,15 +68,13 @@ pub struct SetUp {
 impl SetUp {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
-        self.there.step(tarn, false, "Set up", |spawning, p, tank| {
-            Body::PairSetUp(PairSetUp { spawning, sires: p.sires, dams: p.dams, tank })
-        })
+        self.there.step(tarn, false, "Set up", Body::PairSetUp)
     }
 }
 
 /// Records that fish spawned, or that their eggs were seen.
 #[derive(Debug, Args)]
-#[command(before_help = "Example:\n  tarn spawn seen --parents \"Blue pair\" --at \"this morning\"")]
+#[command(before_help = "Example:\n  tarn spawn seen --parents \"Blue pair\" --at 07:30")]
 pub struct Seen {
     #[command(flatten)]
     there: There,
@@ -84,9 +83,7 @@ pub struct Seen {
 impl Seen {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
-        self.there.step(tarn, true, "They spawned", |spawning, p, tank| {
-            Body::SpawnSeen(SpawnSeen { spawning, sires: p.sires, dams: p.dams, tank })
-        })
+        self.there.step(tarn, true, "They spawned", Body::SpawnSeen)
     }
 }
 
@@ -101,8 +98,6 @@ pub struct Drop {
 impl Drop {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
-        self.there.step(tarn, true, "She dropped", |spawning, p, tank| {
-            Body::DropSeen(DropSeen { spawning, sires: p.sires, dams: p.dams, tank })
-        })
+        self.there.step(tarn, true, "She dropped", Body::DropSeen)
     }
 }

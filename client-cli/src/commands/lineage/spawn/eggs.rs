@@ -4,7 +4,7 @@ use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
 use tarn_domain::lineage::{BroodName, EggsChecked, EggsCollected, EggsHatched, Hatch, NewBrood, Window};
-use tarn_domain::rooms::{Count, Node, Sex};
+use tarn_domain::rooms::{Count, Node, Sex, Typed};
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{EntityKind, NodeId, SpawningId, StockId};
 
@@ -52,12 +52,13 @@ pub struct Eggs {
     when: When,
 }
 
-/// So many eggs, and whether that is a guess.
-fn eggs(words: &[String]) -> Outcome<(Count, bool)> {
+/// So many eggs as typed, their number, and whether that is a guess.
+fn eggs(words: &[String]) -> Outcome<(Typed, Count, bool)> {
     let text = words.join(" ");
     let text = if text.to_lowercase().contains("egg") { text } else { format!("{text} eggs") };
-    match &numbers(&[text])?.rows(Node::Unassigned)[..] {
-        [row] if row.sex == Sex::Eggs && row.n.get() > 0 => Ok((row.n, row.about)),
+    let typed = numbers(&[text])?;
+    match &typed.rows(Node::Unassigned)[..] {
+        [row] if row.sex == Sex::Eggs && row.n.get() > 0 => Ok((typed.clone(), row.n, row.about)),
         _ => Err(Failure::wrong_use("say how many eggs: 120, or about 120")),
     }
 }
@@ -66,7 +67,7 @@ impl Eggs {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let room = tarn.room()?;
-        let (n, about) = eggs(&self.numbers)?;
+        let (_, n, about) = eggs(&self.numbers)?;
         let stock = StockId(clock::new_id());
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let collected = at.map_or_else(|| tarn.now(), Ok)?;
@@ -184,10 +185,8 @@ impl Hatched {
             let count = |n: i64| u32::try_from(n).ok().and_then(Count::of);
             eggs.filter_map(|((node, _), n)| Some(Hatch { node, n: count(n)? })).collect()
         } else {
-            eggs(&self.numbers)?;
-            let text = self.numbers.join(" ");
-            let text = if text.to_lowercase().contains("egg") { text } else { format!("{text} eggs") };
-            let rows = taken(tarn, &room, &state, &numbers(&[text])?, &self.of)?;
+            let (typed, ..) = eggs(&self.numbers)?;
+            let rows = taken(tarn, &room, &state, &typed, &self.of)?;
             rows.into_iter().map(|row| Hatch { node: row.node, n: row.n }).collect()
         };
         if rows.is_empty() {

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use serde_json::{Value, json};
-use tarn_domain::lineage::{SpawningState, Stage};
+use tarn_domain::lineage::SpawningState;
 use tarn_domain::streams::{Days, EntityKind};
 
 use super::which;
@@ -30,7 +30,7 @@ impl List {
         let now = tarn.now()?;
         let is_meant = |s: &SpawningState| match self.nothing_for {
             Some(days) => s.nothing_for(Days(days), now).is_some(),
-            None => self.all || (s.failed().is_none() && s.stage() != Some(Stage::Swimming)),
+            None => self.all || s.is_under_way(),
         };
         let all: Vec<_> = which::all(tarn, &room)?.into_iter().filter(|(_, s)| is_meant(s)).collect();
         if tarn.out.is_json() {

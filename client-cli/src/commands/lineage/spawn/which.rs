@@ -4,7 +4,7 @@ use tarn_domain::lineage::{SpawningState, Stage};
 use tarn_domain::state::EntityState;
 use tarn_domain::streams::{EntityKind, SpawningId};
 
-use crate::commands::lineage::parents::{ParentsRead, stocks_of};
+use crate::commands::lineage::parents::ParentsRead;
 use crate::failure::{Failure, Outcome};
 use crate::find::{is_part_of_id, short};
 use crate::store::StreamRow;
@@ -30,9 +30,7 @@ pub fn continued(
     may: impl Fn(&SpawningState) -> bool,
 ) -> Outcome<Option<SpawningId>> {
     let stocks = parents.stocks();
-    let of_them = |s: &SpawningState| {
-        stocks_of([s.sires.as_ref(), s.dams.as_ref()]).iter().any(|stock| stocks.contains(stock))
-    };
+    let of_them = |s: &SpawningState| !s.spawners().is_disjoint(&stocks);
     let goes_on = |s: &SpawningState| s.failed().is_none() && of_them(s) && may(s);
     Ok(all(tarn, room)?.into_iter().rev().find(|(_, s)| goes_on(s)).map(|(id, _)| id))
 }
@@ -49,17 +47,14 @@ pub fn is_without_brood(spawning: &SpawningState) -> bool {
 
 /// The one that is meant among those under way: by its id, by a stock of its parents, eggs or young, or the only one.
 pub fn under_way(tarn: &Tarn, room: &StreamRow, typed: Option<&str>) -> Outcome<(SpawningId, SpawningState)> {
-    let under_way = |s: &SpawningState| s.failed().is_none() && s.stage() != Some(Stage::Swimming);
-    let mut found: Vec<_> = all(tarn, room)?.into_iter().filter(|(_, s)| under_way(s)).collect();
+    let mut found: Vec<_> = all(tarn, room)?.into_iter().filter(|(_, s)| s.is_under_way()).collect();
     if let Some(typed) = typed {
         let lower = typed.trim().to_lowercase();
         if found.iter().any(|(id, _)| is_part_of_id(&lower, id.0)) {
             found.retain(|(id, _)| is_part_of_id(&lower, id.0));
         } else {
             let (stock, _) = tarn.stock(room, typed)?;
-            found.retain(|(_, s)| {
-                s.stocks.contains(&stock) || stocks_of([s.sires.as_ref(), s.dams.as_ref()]).contains(&stock)
-            });
+            found.retain(|(_, s)| s.stocks.contains(&stock) || s.spawners().contains(&stock));
         }
     }
     match found.len() {
