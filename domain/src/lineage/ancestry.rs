@@ -46,7 +46,7 @@ impl Records<'_> {
         for (&node, stock) in &groups.unnamed {
             let species = self.stocks.get(stock).and_then(|stock| stock.species.clone());
             let (origin, related) = (Origin::Unknown, Related::NotKnown);
-            let unnamed = FoundersCopy { species, form: None, origin, related, year: None };
+            let unnamed = FoundersCopy { species, form: None, origin, related, year: None, unseen: true };
             all.insert(node, Ancestor::of(node, Kin::Founders(unnamed)));
         }
         for (&node, brood) in self.broods {
@@ -101,6 +101,7 @@ fn of_founders(founders: &Founders, stock: &StockState) -> FoundersCopy {
         origin: founders.origin,
         related: founders.related,
         year,
+        unseen: false,
     }
 }
 

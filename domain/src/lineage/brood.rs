@@ -66,8 +66,8 @@ pub struct BroodState {
     pub before: Option<[Option<Parents>; 2]>,
     /// What its home room says of it, if that is another.
     pub told: Option<Ancestor>,
-    /// The latest op of that home room that this room was told of.
-    pub told_from: Option<OpId>,
+    /// How far that home room's records went then.
+    pub told_head: Option<u64>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -128,7 +128,7 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
     let (mut name, mut sires, mut dams) = (NameFields::default(), Side::default(), Side::default());
     let (mut made, mut stock, mut window, mut young) = (None, None, None::<Window>, 0);
     let (mut changes, mut corrected) = (Vec::new(), None);
-    let (mut told, mut told_from) = (None, None);
+    let (mut told, mut told_head) = (None, None);
     for touch in touches.iter().filter(|touch| touch.standing == Standing::Live) {
         let (by, at) = (touch.written, touch.counts_at);
         let mut begun = |of: StockId, code: &str, as_kept: &BroodName, sides: [&Option<Parents>; 2]| {
@@ -163,8 +163,10 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
             }
             BroodEvent::Told(b) => {
                 if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
-                    told = Some(copy.clone());
-                    told_from = Some(b.from);
+                    if told_head.is_none_or(|head| head <= b.head) {
+                        told = Some(copy.clone());
+                        told_head = Some(b.head);
+                    }
                     if b.brood == node {
                         changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
                     }
@@ -198,7 +200,7 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
         changes,
         before,
         told,
-        told_from,
+        told_head,
         findings,
     }
 }

@@ -149,6 +149,9 @@ pub struct FoundersCopy {
     /// The year in which they were caught.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub year: Option<String>,
+    /// They stand for males that a female met before she came: nobody here saw them.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub unseen: bool,
 }
 
 impl Ancestor {

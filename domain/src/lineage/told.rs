@@ -111,6 +111,8 @@ pub struct BroodTold {
     pub nodes: Vec<Ancestor>,
     /// The op of the home room that it comes of.
     pub from: OpId,
+    /// How far the home room's records went then: of two tellings the one that knew more counts.
+    pub head: u64,
 }
 
 impl Names for BroodCorrected {
