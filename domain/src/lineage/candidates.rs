@@ -88,7 +88,8 @@ pub fn candidates(search: &Search<'_>) -> Candidates {
     }
     for stock in dams {
         let Some((arrived, came)) = lives[&stock].came else { continue };
-        let said = |id: StockId| virgin.contains(&id) || stocks.get(&id).is_some_and(|s| s.virgin == Some(true));
+        let said =
+            |id: StockId| virgin.contains(&id) || stocks.get(&id).is_some_and(|s| s.virgin == Some(true));
         if sperm.0 > 0 && came >= kept_from && !said(stock) && !said(arrived) {
             found.mated.push(Mated { stock, arrived, came });
         }

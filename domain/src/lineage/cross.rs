@@ -90,8 +90,14 @@ mod tests {
 
     fn wild(n: u128, species: &str) -> (NodeId, Ancestor) {
         let (origin, related) = (Origin::Wild, Related::NotKnown);
-        let founders =
-            FoundersCopy { species: Some(species.into()), form: None, origin, related, year: None, unseen: false };
+        let founders = FoundersCopy {
+            species: Some(species.into()),
+            form: None,
+            origin,
+            related,
+            year: None,
+            unseen: false,
+        };
         (node(n), Ancestor::of(node(n), Kin::Founders(founders)))
     }
 

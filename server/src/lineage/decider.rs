@@ -14,7 +14,8 @@ pub const TELL_PARENTS: [&str; 6] =
 
 /// Parents that can't be understood.
 pub fn parents(judging: &Judging<'_>) -> Result<(), Problem> {
-    let set = |patch: &Patch<Parents>| if let Patch::Set(parents) = patch { Some(parents.clone()) } else { None };
+    let set =
+        |patch: &Patch<Parents>| if let Patch::Set(parents) = patch { Some(parents.clone()) } else { None };
     let sides = match &judging.op.body {
         Body::PairSetUp(b) | Body::SpawnSeen(b) | Body::DropSeen(b) => [b.sires.clone(), b.dams.clone()],
         Body::YoungFound(b) => [b.sires.clone(), b.dams.clone()],

@@ -14,7 +14,8 @@ use crate::streams::Projecting;
 fn row(stream: StreamId, thing: Thing, state: &EntityState, memory: &Memory) -> Option<broods::Model> {
     let EntityState::Brood(brood) = state else { return None };
     let made = brood.made?;
-    let received = memory.entry(made).and_then(|entry| entry.accepted).map_or(0, |accepted| accepted.received.0);
+    let received =
+        memory.entry(made).and_then(|entry| entry.accepted).map_or(0, |accepted| accepted.received.0);
     Some(broods::Model {
         id: thing.id,
         home_stream: stream.0,
@@ -75,7 +76,8 @@ pub async fn differences(
     let states = memory.states();
     let wanted = states.iter().filter_map(|(thing, state)| row(stream, *thing, state, memory)).collect();
     let mut told = differ("broods", stored, wanted, key);
-    let stored = brood_copies::Entity::find().filter(brood_copies::Column::Stream.eq(stream.0)).all(conn).await?;
+    let stored =
+        brood_copies::Entity::find().filter(brood_copies::Column::Stream.eq(stream.0)).all(conn).await?;
     let wanted = states.iter().flat_map(|(thing, state)| copies(stream, *thing, state)).collect();
     told.extend(differ("brood_copies", stored, wanted, copy_key));
     Ok(told)

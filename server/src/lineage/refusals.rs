@@ -28,7 +28,8 @@ pub fn circle(way: &[NodeId], memory: &Memory) -> Problem {
         1 => ", and one brood of another room".to_owned(),
         n => format!(", and {n} broods of other rooms"),
     };
-    let detail = format!("With these parents it would be its own ancestor, by way of {}{others}.", names.join(", "));
+    let detail =
+        format!("With these parents it would be its own ancestor, by way of {}{others}.", names.join(", "));
     let nodes: Vec<String> = known.iter().map(|(node, _)| node.to_string()).collect();
     Problem::new(&LINEAGE_CYCLE).detail(detail).with("nodes", nodes)
 }

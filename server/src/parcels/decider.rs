@@ -33,7 +33,8 @@ async fn standing(
 ) -> Result<Vec<StockStanding>> {
     let stocks: BTreeSet<StockId> = bag.rows.iter().map(|row| row.stock).collect();
     let quarantine = Quarantine::of(judging.memory, judging.now);
-    let agreed = parcel(judging.memory, bag.parcel).agreed.filter(|agreed| bag.to == Some(agreed.login.as_str()));
+    let agreed =
+        parcel(judging.memory, bag.parcel).agreed.filter(|agreed| bag.to == Some(agreed.login.as_str()));
     let mut all = Vec::new();
     for stock in stocks {
         let mut held = quarantine.held(stock);

@@ -25,9 +25,9 @@ pub fn routes(cfg: &mut ServiceConfig) {
 pub fn register(areas: &mut Areas) {
     areas.asked.push(("parcel.packed", |tx, judging| decider::packed(tx, judging).boxed_local()));
     areas.asked.push(("parcel.handed", |tx, judging| decider::handed(tx, judging).boxed_local()));
-    areas.fixed.push(|tx, stream, entry, memory| {
-        actions::is_matched(tx, stream, entry, memory).boxed_local()
-    });
+    areas
+        .fixed
+        .push(|tx, stream, entry, memory| actions::is_matched(tx, stream, entry, memory).boxed_local());
     areas.news.push(|f| async move { Ok(actions::news(f)) }.boxed_local());
     areas.projectors.push(|p| projector::project(p).boxed_local());
     areas.followers.push(|f| actions::sent(f).boxed_local());

@@ -56,7 +56,12 @@ pub async fn keepers(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<
 
 /// Who keeps a room now.
 pub async fn keepers_of(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<AccountId>> {
-    Ok(keepers(conn, room).await?.into_iter().filter(|(_, until)| until.is_none()).map(|(id, _)| id).collect())
+    Ok(keepers(conn, room)
+        .await?
+        .into_iter()
+        .filter(|(_, until)| until.is_none())
+        .map(|(id, _)| id)
+        .collect())
 }
 
 /// What others read of the keepers of a room.

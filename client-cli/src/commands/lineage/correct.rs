@@ -54,7 +54,8 @@ impl Correct {
         let body = BroodCorrected { brood: NodeId(entity.id), sires, dams, why: optional(self.why)? };
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let recorded = tarn.record(&room, at, Body::BroodCorrected(body))?;
-        let says = format!("{} is corrected; the server has the last word.", brood.code.as_deref().unwrap_or("It"));
+        let says =
+            format!("{} is corrected; the server has the last word.", brood.code.as_deref().unwrap_or("It"));
         tarn.tell(recorded, &says, &[("brood", json!(entity.id))])
     }
 }

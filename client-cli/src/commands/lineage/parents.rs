@@ -54,7 +54,8 @@ pub struct ParentsRead {
 impl ParentsTyped {
     /// Whether fathers and mothers are said not to be known.
     pub fn not_known(&self) -> [bool; 2] {
-        [&self.sires, &self.dams].map(|typed| typed.len() == 1 && typed.iter().all(|word| word == "not-known"))
+        [&self.sires, &self.dams]
+            .map(|typed| typed.len() == 1 && typed.iter().all(|word| word == "not-known"))
     }
 
     /// What was typed, found and counted now; `window`: when it was, for those that were there then.
@@ -131,7 +132,8 @@ impl ParentsRead {
 
     /// What a brood is called as far as its parents agree and nothing else was said.
     pub fn fill(&self, name: &mut BroodName) {
-        let agreed = |own: Option<String>, of: fn(&StockState) -> Option<&String>| own.or_else(|| self.agree_on(of));
+        let agreed =
+            |own: Option<String>, of: fn(&StockState) -> Option<&String>| own.or_else(|| self.agree_on(of));
         name.species = agreed(name.species.take(), |stock| stock.species.as_ref());
         name.form = agreed(name.form.take(), |stock| stock.form.as_ref());
     }

@@ -1,10 +1,12 @@
 //! Parcels: fish on their way from one room to another.
 
+mod agree;
 mod arrive;
 mod copied;
 mod hand;
 mod list;
 mod pack;
+mod settle;
 mod show;
 mod slip;
 
@@ -21,5 +23,13 @@ super::verbs! {
         List(list::List),
         /// One parcel
         Show(show::Show),
+        /// The packing slip, to go with a bag to a keeper on another server
+        Slip(slip::Take),
+        /// Parcels of your club that nobody closed
+        Overdue(settle::Overdue),
+        /// What became of such a parcel, as an officer
+        Settle(settle::Settle),
+        /// Fish in quarantine may leave in one parcel, as a health steward
+        Agree(agree::Agree),
     }
 }

@@ -4,24 +4,30 @@ use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{PackedRow, ParcelPacked};
+use tarn_domain::state::EntityState;
 use tarn_domain::streams::ParcelId;
 
 use crate::clock;
 use crate::commands::arguments::{OfBrood, When, optional, taken};
 use crate::commands::quarantine;
 use crate::failure::{Failure, Outcome};
+use crate::store::StreamRow;
 use crate::tarn::Tarn;
 
 /// Packs fish for another keeper. Their lineage goes with them. Whether they may leave is checked when you sync.
 #[derive(Debug, Args)]
 #[command(
-    before_help = "Example:\n  tarn parcel pack --to jonas \"Blue=2 m 3 f\" \"Danios=6\"",
+    before_help = "Examples:\n  tarn parcel pack --to jonas \"Blue=2 m 3 f\" \"Danios=6\"\n  \
+    tarn parcel pack --agreed 0190a1b2-0000-7000-8000-00000000000e \"New danios=6\"",
     after_help = "Posting live animals or passing on some species may need papers or be forbidden where you live."
 )]
 pub struct Pack {
     /// For whom, by login name
     #[arg(long, value_name = "LOGIN")]
     to: Option<String>,
+    /// Under this id: a parcel in quarantine that a steward agreed to
+    #[arg(long, value_name = "PARCEL")]
+    agreed: Option<ParcelId>,
     /// What goes into it, as STOCK=NUMBERS; may be repeated
     #[arg(required = true, value_name = "STOCK=NUMBERS")]
     fish: Vec<String>,
@@ -29,6 +35,20 @@ pub struct Pack {
     of: OfBrood,
     #[command(flatten)]
     when: When,
+}
+
+/// For whom a steward agreed to a parcel, by login name.
+fn agreement(tarn: &Tarn, room: &StreamRow, parcel: Option<ParcelId>) -> Outcome<Option<String>> {
+    let Some(parcel) = parcel else { return Ok(None) };
+    match tarn.store.state(room, parcel.into())? {
+        Some(EntityState::Parcel(state)) if state.packed.is_some() => {
+            Err(Failure::refused("it is packed already").hint("tarn parcel hand"))
+        }
+        Some(EntityState::Parcel(state)) => Ok(state.agreed.map(|agreed| agreed.login)),
+        _ => {
+            Err(Failure::refused("no steward's word on this parcel is in the records here").hint("tarn sync"))
+        }
+    }
 }
 
 impl Pack {
@@ -42,7 +62,7 @@ impl Pack {
                 .rsplit_once('=')
                 .ok_or_else(|| Failure::wrong_use(format!("{text:?} is not of the form STOCK=NUMBERS")))?;
             let (id, state) = tarn.stock(&room, stock)?;
-            if held.contains(&id) {
+            if held.contains(&id) && self.agreed.is_none() {
                 tarn.out.say(&format!(
                     "Warning: {stock} is in quarantine by the records here; the server will refuse it."
                 ));
@@ -56,8 +76,9 @@ impl Pack {
                 n: r.n,
             }));
         }
-        let parcel = ParcelId(clock::new_id());
-        let to = optional(self.to)?.map(|login| login.to_lowercase());
+        let parcel = self.agreed.unwrap_or_else(|| ParcelId(clock::new_id()));
+        let agreed = agreement(tarn, &room, self.agreed)?;
+        let to = optional(self.to)?.map(|login| login.to_lowercase()).or(agreed);
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let recorded = tarn.record(&room, at, Body::ParcelPacked(ParcelPacked { parcel, to, rows }))?;
         if !tarn.out.is_json() {

@@ -12,7 +12,9 @@ use crate::tarn::Tarn;
 
 /// Says what a stock is called and how it is kept. An empty text clears a field.
 #[derive(Debug, Args)]
-#[command(before_help = "Examples:\n  tarn stock describe \"Blue\" --form \"blue grass\" --keeping colony\n  tarn stock describe \"Young reds\" --virgin yes")]
+#[command(
+    before_help = "Examples:\n  tarn stock describe \"Blue\" --form \"blue grass\" --keeping colony\n  tarn stock describe \"Young reds\" --virgin yes"
+)]
 pub struct Describe {
     /// Which stock
     stock: String,

@@ -68,7 +68,10 @@ async fn before(
 ///
 /// # Errors
 /// `lineage-cycle`, which names only what the room knows of.
-pub async fn may_be_corrected(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<Result<(), Problem>> {
+pub async fn may_be_corrected(
+    tx: &DatabaseTransaction,
+    judging: &Judging<'_>,
+) -> Result<Result<(), Problem>> {
     let Body::BroodCorrected(body) = &judging.op.body else { return Ok(Ok(())) };
     let Some(now) = brood(judging.memory, body.brood) else { return Ok(Ok(())) };
     let side = |patch: &Patch<Parents>, now: &Option<Parents>| match patch {

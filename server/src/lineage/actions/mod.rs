@@ -38,7 +38,8 @@ pub async fn ancestry_to_hand_on(
     let all = ancestry_in(memory, nodes);
     let claimed: BTreeSet<NodeId> = {
         let states = view(memory.states());
-        let unmatched = states.parcels.values().filter(|parcel| parcel.matched.is_none() && parcel.sent.is_none());
+        let unmatched =
+            states.parcels.values().filter(|parcel| parcel.matched.is_none() && parcel.sent.is_none());
         let vouched: BTreeSet<NodeId> = states
             .parcels
             .values()
@@ -52,7 +53,8 @@ pub async fn ancestry_to_hand_on(
     if claimed.is_empty() {
         return Ok(all);
     }
-    let ids: Vec<NodeId> = all.iter().map(|ancestor| ancestor.node).filter(|node| claimed.contains(node)).collect();
+    let ids: Vec<NodeId> =
+        all.iter().map(|ancestor| ancestor.node).filter(|node| claimed.contains(node)).collect();
     let homes = store::homes(conn, &ids).await?;
     let elsewhere = |node: NodeId| homes.get(&node).is_some_and(|home| home.stream != room);
     Ok(all.into_iter().filter(|ancestor| !elsewhere(ancestor.node)).collect())

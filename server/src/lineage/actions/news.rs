@@ -34,6 +34,7 @@ pub async fn news(f: &Following<'_>) -> Result<Vec<Job>> {
 async fn taken(f: &Following<'_>, brood: NodeId) -> Result<Vec<Job>> {
     let others = store::tellers(f.tx, brood).await?;
     let Some(home) = others.into_iter().find(|room| *room != f.stream) else { return Ok(Vec::new()) };
-    let payload = json!({"home": home, "brood": brood, "op": f.op.id, "what": Telling::Disputed, "only": f.stream});
+    let payload =
+        json!({"home": home, "brood": brood, "op": f.op.id, "what": Telling::Disputed, "only": f.stream});
     Ok(vec![Job::new(jobs::TELL, payload)])
 }

@@ -84,7 +84,9 @@ pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
     let called = code.map_or_else(|| "A brood".to_owned(), |code| format!("The brood {code}"));
     let why = word.why.map_or_else(String::new, |why| format!(" Its breeder writes: {why}"));
     let text = match word.what {
-        Telling::Renamed => format!("{called}, of which you hold fish or their young, is called otherwise now.{why}"),
+        Telling::Renamed => {
+            format!("{called}, of which you hold fish or their young, is called otherwise now.{why}")
+        }
         Telling::Corrected => {
             format!("{called}, of which you hold fish or their young, has other parents than was said.{why}")
         }
@@ -103,8 +105,11 @@ pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
 
 /// Of a copy of an ancestry, the broods whose homes say something else by now, by home.
 pub async fn differing(w: &Write, room: StreamId, copies: &[Ancestor]) -> Result<Vec<Word>> {
-    let broods: Vec<NodeId> =
-        copies.iter().filter(|copy| matches!(copy.is, Kin::Brood(_)) && copy.foreign.is_none()).map(|copy| copy.node).collect();
+    let broods: Vec<NodeId> = copies
+        .iter()
+        .filter(|copy| matches!(copy.is, Kin::Brood(_)) && copy.foreign.is_none())
+        .map(|copy| copy.node)
+        .collect();
     let homes = store::homes(w.tx(), &broods).await?;
     let by_home: BTreeMap<StreamId, Vec<NodeId>> =
         homes.into_iter().fold(BTreeMap::new(), |mut all: BTreeMap<_, Vec<_>>, (node, home)| {
@@ -136,7 +141,8 @@ pub async fn differing(w: &Write, room: StreamId, copies: &[Ancestor]) -> Result
                 continue;
             }
             let mut wanted = BTreeSet::from([node]);
-            let nodes: Vec<Ancestor> = known.iter().filter(|copy| reach(copy, &mut wanted)).cloned().collect();
+            let nodes: Vec<Ancestor> =
+                known.iter().filter(|copy| reach(copy, &mut wanted)).cloned().collect();
             let what = Telling::Corrected;
             words.push(Word { home, brood: node, op: *op, what, why: None, only: Some(room), nodes, head });
         }

@@ -57,9 +57,9 @@ pub async fn agree(ctx: &Ctx, who: &FreshSession, ask: &Agreement) -> Result<Par
     drop(room);
     let login = ask.to.trim().to_lowercase();
     let account = rooms::store::account_of_login(&ctx.db.conn, &login).await?;
-    let to = account.map(|row| AccountId(row.id)).ok_or_else(|| {
-        Problem::new(&PARCEL_TO_NOBODY).at("/to", "Nobody here has this login name.")
-    })?;
+    let to = account
+        .map(|row| AccountId(row.id))
+        .ok_or_else(|| Problem::new(&PARCEL_TO_NOBODY).at("/to", "Nobody here has this login name."))?;
     let keepers = rooms::store::keepers_of(&ctx.db.conn, ask.room).await?;
     write(ctx, &who.0.actor(), async |w| {
         let body = ParcelAgreed {

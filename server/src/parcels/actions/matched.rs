@@ -58,7 +58,8 @@ fn parcel_in(memory: &Memory, id: ParcelId) -> Option<ParcelState> {
 
 /// Tells each of the two rooms what the other says: `{parcel}`.
 pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
-    let Some(parcel) = payload.get("parcel").and_then(Value::as_str).and_then(parse_uuid).map(ParcelId) else {
+    let Some(parcel) = payload.get("parcel").and_then(Value::as_str).and_then(parse_uuid).map(ParcelId)
+    else {
         return Ok(());
     };
     let Some(Pair { giver, receiver }) = pair(w, parcel).await? else { return Ok(()) };
@@ -67,7 +68,8 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
     for room in both {
         streams::touch_up(w, room).await?;
     }
-    let state = |w: &mut Write, room| streams::in_write(w, room, |memory| parcel_in(memory, parcel)).flatten();
+    let state =
+        |w: &mut Write, room| streams::in_write(w, room, |memory| parcel_in(memory, parcel)).flatten();
     let (Some(sent), Some(came)) = (state(w, giver), state(w, receiver)) else { return Ok(()) };
     let (Some(sent_by), Some((arrived, at)), Some(stock)) = (sent.sent, came.arrived, came.stock) else {
         return Ok(());
@@ -91,7 +93,8 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
     let there = Body::ParcelReceived(ParcelReceived { parcel, at, alive: came.alive, dead: came.dead });
     let by = Path::Decision(sent.to_account.unwrap_or(AccountId(uuid::Uuid::nil())));
     for room in both {
-        let (kind, body) = if room == receiver { ("parcel.matched", &here) } else { ("parcel.received", &there) };
+        let (kind, body) =
+            if room == receiver { ("parcel.matched", &here) } else { ("parcel.received", &there) };
         let id = following_id(arrived, &format!("{kind} {sent_by}"));
         let decision = Incoming { id, at: Some(now), body: body.clone() };
         streams::append(w, room, vec![decision], by).await?;
@@ -118,8 +121,7 @@ pub async fn freshen(w: &mut Write, payload: Value) -> Result<()> {
         return Ok(());
     };
     let copies = payload.get("ancestry").cloned().unwrap_or_default();
-    let copies: Vec<_> =
-        serde_json::from_value(copies).map_err(|e| Problem::failed("reading a job", e))?;
+    let copies: Vec<_> = serde_json::from_value(copies).map_err(|e| Problem::failed("reading a job", e))?;
     for word in lineage::actions::differing(w, room, &copies).await? {
         let word = serde_json::to_value(&word).map_err(|e| Problem::failed("writing a job", e))?;
         w.enqueue(Job::new(lineage::jobs::TELL_ONE, word));

@@ -4,11 +4,13 @@ mod agree;
 mod matched;
 mod on_the_way;
 mod settle;
+mod standing;
+mod told;
 
 use sea_orm::ConnectionTrait;
-use serde_json::{Value, json};
+use serde_json::Value;
 use tarn_domain::catalogue::Body;
-use tarn_domain::parcels::{ParcelSent, ParcelState};
+use tarn_domain::parcels::ParcelSent;
 use tarn_domain::rooms::Node;
 use tarn_domain::state::{EntityState, Entry, Memory};
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
@@ -110,7 +112,8 @@ pub async fn is_matched(
         return Ok(false);
     }
     for side in store::sides(conn, arrived.parcel).await? {
-        let Some(to) = side.state.to_account.filter(|_| side.stream != stream && side.state.sent.is_some()) else {
+        let Some(to) = side.state.to_account.filter(|_| side.stream != stream && side.state.sent.is_some())
+        else {
             continue;
         };
         let elsewhere = side.state.received.is_some() && !is_matched_here(memory, arrived.parcel);
@@ -129,11 +132,14 @@ fn is_matched_here(memory: &Memory, parcel: ParcelId) -> bool {
 /// addressee in which it arrived, and which its giver was told of if there are several.
 pub async fn true_sides(conn: &impl ConnectionTrait, sides: Vec<Side>) -> Result<Vec<Side>> {
     let Some(at) = sides.iter().position(|side| side.state.sent.is_some()) else { return Ok(Vec::new()) };
-    let (to, known) = sides.get(at).map_or((None, false), |s| (s.state.to_account, s.state.received.is_some()));
+    let (to, known) =
+        sides.get(at).map_or((None, false), |s| (s.state.to_account, s.state.received.is_some()));
     let mut all = Vec::new();
     for (place, side) in sides.into_iter().enumerate() {
         let theirs = match to {
-            Some(to) if side.state.arrived.is_some() => rooms::store::is_keeper(conn, side.stream, to).await?,
+            Some(to) if side.state.arrived.is_some() => {
+                rooms::store::is_keeper(conn, side.stream, to).await?
+            }
             _ => false,
         };
         if place == at || (theirs && (!known || side.state.matched.is_some())) {
@@ -152,7 +158,7 @@ pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value
     if sides.is_empty() {
         return Err(Problem::new(&NOT_FOUND));
     }
-    Ok(as_json(id, &sides))
+    told::as_json(ctx, id, &sides).await
 }
 
 /// The parcels sent to an account, and those of the rooms it keeps.
@@ -164,31 +170,8 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     for id in store::ids_for(conn, account, &kept).await? {
         let sides = visible(conn, account, store::sides(conn, id).await?).await?;
         if !sides.is_empty() {
-            all.push(as_json(id, &sides));
+            all.push(told::as_json(ctx, id, &sides).await?);
         }
     }
     Ok(all)
-}
-
-fn as_json(id: ParcelId, sides: &[Side]) -> Value {
-    let sent = sides.iter().find(|s| s.state.sent.is_some());
-    let giver = sent.or_else(|| sides.iter().find(|s| s.state.packed.is_some())).map(|s| &s.state);
-    let receiver = sides.iter().find(|s| s.state.arrived.is_some()).map(|s| &s.state);
-    let count = |n: Option<i64>| n.unwrap_or(0);
-    let sent = giver.filter(|g| g.sent.is_some()).map(|g| g.rows.iter().map(|r| r.n.get()).sum::<i64>());
-    let came = receiver.map(|r| r.alive.iter().chain(&r.dead).map(|row| row.n.get()).sum::<i64>());
-    let state = match (sent, came) {
-        (Some(sent), Some(came)) if sent == came => "arrived",
-        (Some(_), Some(_)) => "numbers_differ",
-        (Some(_), None) => "sent",
-        (None, Some(_)) => "unmatched",
-        (None, None) => "packed",
-    };
-    json!({
-        "parcel": id, "state": state, "open": count(sent) - count(came),
-        "to": giver.and_then(|g| g.to.clone()), "rows": giver.map(|g| &g.rows), "ancestry": giver.map(|g| &g.ancestry),
-        "handed_at": giver.and_then(|g| g.handed).map(|(_, at)| at),
-        "arrived_at": receiver.and_then(|r| r.arrived).map(|(_, at)| at),
-        "alive": receiver.map(|r: &ParcelState| &r.alive), "dead": receiver.map(|r| &r.dead),
-    })
 }

@@ -8,7 +8,6 @@ use uuid::Uuid;
 
 use super::true_sides;
 use crate::clubs;
-use tarn_domain::clubs::Role;
 use crate::parcels::refusals::{PARCEL_BY_PARTY, PARCEL_CLOSED, PARCEL_NOT_DUE};
 use crate::parcels::store::{self, Side};
 use crate::platform::auth::FreshSession;
@@ -17,6 +16,7 @@ use crate::platform::messages::{self, Line};
 use crate::platform::{Ctx, Result, write::write};
 use crate::rooms;
 use crate::streams::{self, Incoming, Path};
+use tarn_domain::clubs::Role;
 
 /// So long both sides have to close a parcel themselves.
 pub const DAYS: i64 = 14;

@@ -124,17 +124,11 @@ pub type ListFn = for<'a> fn(
 /// Judges an op.
 pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
 /// Judges an op against what other streams hold.
-pub type AskFn = for<'a> fn(
-    &'a DatabaseTransaction,
-    &'a Judging<'a>,
-) -> LocalBoxFuture<'a, Result<Result<(), Problem>>>;
+pub type AskFn =
+    for<'a> fn(&'a DatabaseTransaction, &'a Judging<'a>) -> LocalBoxFuture<'a, Result<Result<(), Problem>>>;
 /// Whether an entry can't be taken back.
-pub type FixedFn = for<'a> fn(
-    &'a DatabaseTransaction,
-    StreamId,
-    &'a Entry,
-    &'a Memory,
-) -> LocalBoxFuture<'a, Result<bool>>;
+pub type FixedFn =
+    for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Entry, &'a Memory) -> LocalBoxFuture<'a, Result<bool>>;
 /// Queues work.
 pub type NewsFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Job>>>;
 /// Keeps rows.

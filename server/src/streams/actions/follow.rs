@@ -33,7 +33,8 @@ impl Pass {
             .collect();
         let head =
             async { if self.accepted.is_empty() { Ok(()) } else { store::set_head(w.tx(), row).await } };
-        let (projected, head) = join(project(w, areas, (self.stream, &held.memory), &changed, false), head).await;
+        let (projected, head) =
+            join(project(w, areas, (self.stream, &held.memory), &changed, false), head).await;
         projected.and(head)
     }
 
@@ -57,7 +58,8 @@ impl Pass {
                 decided.extend(follower(&following).await?);
             }
             // What comes back after a restore sends nothing out again.
-            if held.memory.entry(op.id).and_then(|e| e.accepted).is_some_and(|a| a.received == self.received) {
+            if held.memory.entry(op.id).and_then(|e| e.accepted).is_some_and(|a| a.received == self.received)
+            {
                 for news in &areas.news {
                     self.jobs.extend(news(&following).await?);
                 }
