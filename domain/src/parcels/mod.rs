@@ -8,7 +8,8 @@ mod price;
 mod swap;
 
 pub use notice::{
-    Fault, MOST_NAME, MOST_TEXT, NoticeKind, NoticeSays, cautions, is_line, is_prose, numbers_fault, spread_of,
+    Fault, MOST_NAME, MOST_TEXT, NoticeKind, NoticeSays, cautions, is_line, is_prose, numbers_fault,
+    spread_of,
 };
 pub use ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent, rows_of};
 pub use parcel::{ParcelEvent, ParcelRefusal, ParcelState, StockStanding, fold_parcel, may_go, may_pack};

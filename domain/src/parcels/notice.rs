@@ -186,7 +186,9 @@ pub fn cautions(kind: NoticeKind, posting: bool) -> Vec<&'static str> {
     }
     match kind {
         NoticeKind::ForSale => {
-            all.push("Selling animals, above all regularly, may need a licence. No animals are sold to the young.");
+            all.push(
+                "Selling animals, above all regularly, may need a licence. No animals are sold to the young.",
+            );
         }
         NoticeKind::ToSwap | NoticeKind::Free => {
             all.push("Passing animals on may need papers, as selling does. None go to the young without their guardian.");
@@ -199,7 +201,9 @@ pub fn cautions(kind: NoticeKind, posting: bool) -> Vec<&'static str> {
         "Wild-caught and protected species may need papers or be forbidden where you live, and so may species that \
          could live in the wild there. The law where you are comes first.",
     );
-    all.push("Never let fish, plants, eggs or water into nature. Dyed, injected or cut fish are not offered here.");
+    all.push(
+        "Never let fish, plants, eggs or water into nature. Dyed, injected or cut fish are not offered here.",
+    );
     all
 }
 
@@ -242,7 +246,10 @@ mod tests {
         assert_eq!(with(|s| s.kind = NoticeKind::ToSwap), ["exchange"]);
         assert_eq!(with(|s| (s.pickup, s.species) = (false, " ".into())), ["species", "pickup"]);
         assert_eq!(with(|s| s.remarks = Some("a\u{0}".into())), ["remarks"]);
-        assert_eq!(with(|s| (s.kind, s.price, s.numbers) = (NoticeKind::Wanted, None, Spread::default())), [""; 0]);
+        assert_eq!(
+            with(|s| (s.kind, s.price, s.numbers) = (NoticeKind::Wanted, None, Spread::default())),
+            [""; 0]
+        );
     }
 
     #[test]
@@ -260,7 +267,8 @@ mod tests {
 
     #[test]
     fn who_posts_is_told_of_posting() {
-        let says = |posting| cautions(NoticeKind::Free, posting).iter().any(|text| text.contains("Posting live"));
+        let says =
+            |posting| cautions(NoticeKind::Free, posting).iter().any(|text| text.contains("Posting live"));
         assert!(says(true) && !says(false));
     }
 }

@@ -107,9 +107,15 @@ mod tests {
             let price = Price::typed(typed, currency).expect(typed);
             assert_eq!((price.minor, price.to_string()), (minor, told.to_owned()));
         }
-        for (typed, currency) in
-            [("", "EUR"), ("12.505", "EUR"), ("1.5", "JPY"), ("-3", "EUR"), ("12", "EURO"), ("0", "EUR"), ("1.2.3", "EUR")]
-        {
+        for (typed, currency) in [
+            ("", "EUR"),
+            ("12.505", "EUR"),
+            ("1.5", "JPY"),
+            ("-3", "EUR"),
+            ("12", "EURO"),
+            ("0", "EUR"),
+            ("1.2.3", "EUR"),
+        ] {
             assert!(Price::typed(typed, currency).is_err(), "{typed} {currency}");
         }
         assert_eq!(Price::of(0, "EUR"), Err(NotAPrice::OutOfBounds));

@@ -91,7 +91,12 @@ pub enum SwapRefusal {
 ///
 /// # Errors
 /// Why not.
-pub fn after(state: SwapState, act: SwapAct, side: SwapSide, has_left: bool) -> Result<SwapState, SwapRefusal> {
+pub fn after(
+    state: SwapState,
+    act: SwapAct,
+    side: SwapSide,
+    has_left: bool,
+) -> Result<SwapState, SwapRefusal> {
     match (state, act, side) {
         (SwapState::Proposed, SwapAct::Agree, SwapSide::Other) => Ok(SwapState::Agreed),
         (SwapState::Proposed, SwapAct::Decline, SwapSide::Other) => Ok(SwapState::Declined),

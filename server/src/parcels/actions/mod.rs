@@ -1,5 +1,7 @@
 //! What follows from handing a parcel over, and what both sides may read of one.
 
+pub mod may_leave;
+pub mod notices;
 mod on_the_way;
 
 use sea_orm::ConnectionTrait;
