@@ -101,7 +101,7 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 7] = [
+    let each: [(&'static str, Handler); 8] = [
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
         (
@@ -111,6 +111,7 @@ fn handlers() -> Handlers {
         (quarantine::jobs::ROUND, Arc::new(|w, payload| Box::pin(quarantine::jobs::round(w, payload)))),
         (quarantine::jobs::TELL, Arc::new(|w, payload| Box::pin(quarantine::jobs::tell(w, payload)))),
         (parcels::jobs::ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::round(w, payload)))),
+        (parcels::jobs::BOARD_ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::board(w, payload)))),
         (quarantine::actions::RECALLED, Arc::new(|w, payload| Box::pin(parcels::jobs::recalled(w, payload)))),
     ];
     each.into_iter().collect()
@@ -122,6 +123,7 @@ fn rounds() -> Rounds {
         (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
         (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
         (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
+        (parcels::jobs::BOARD_ROUND, parcels::jobs::BOARD_ROUND_MS),
     ])
 }
 

@@ -1,7 +1,9 @@
-//! Parcels: fish on their way from one room to another, joined from what both rooms tell.
+//! Parcels: fish on their way from one room to another, joined from what both rooms tell; and what leads to one: the
+//! clubs' notice boards, what two members write to each other, and swaps.
 //!
 //! Rules of the page on parcels: packing and handing over are checked against quarantine; when the bag has left,
-//! the server's decision takes the fish out of the giver's room. Table owned: `parcels` (one side per room).
+//! the server's decision takes the fish out of the giver's room. Nothing that may not leave is offered. Tables owned:
+//! `parcels` (one side per room) `club_boards notices threads thread_lines swaps swap_rows`.
 
 pub mod actions;
 mod api;
@@ -19,6 +21,12 @@ use crate::streams::Areas;
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::list).service(api::show);
+    cfg.service(api::notices::list).service(api::notices::post).service(api::notices::show);
+    cfg.service(api::notices::change).service(api::notices::end).service(api::notices::again);
+    cfg.service(api::notices::reply).service(api::boards::show).service(api::boards::set);
+    cfg.service(api::threads::list).service(api::threads::show).service(api::threads::say);
+    cfg.service(api::swaps::list).service(api::swaps::post).service(api::swaps::show);
+    cfg.service(api::swaps::agreed).service(api::swaps::decline).service(api::swaps::withdraw);
 }
 
 /// What parcels register with streams.

@@ -3,6 +3,8 @@
 pub mod may_leave;
 pub mod notices;
 mod on_the_way;
+pub mod swaps;
+pub mod threads;
 
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
