@@ -165,6 +165,7 @@ fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> 
         if entries.is_empty() {
             entries.push(MenuEntry::to("/rooms", "Rooms"));
         }
+        entries.extend(parcels::menu(ctx, id).await?);
         let told = match messages::unread(&ctx.db.conn, account).await? {
             0 => "Messages".to_owned(),
             new => format!("Messages, {new}\u{a0}new"),
@@ -185,7 +186,7 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
     cfg.configure(accounts::pages).configure(clubs::pages);
-    cfg.configure(rooms::pages).configure(quarantine::pages);
+    cfg.configure(rooms::pages).configure(quarantine::pages).configure(parcels::pages);
 }
 
 /// The API document.

@@ -9,14 +9,21 @@ pub mod actions;
 mod api;
 mod decider;
 pub mod jobs;
+mod pages;
 mod projector;
 pub mod refusals;
 pub mod store;
+mod views;
 
 use futures_util::FutureExt;
+use tarn_domain::streams::AccountId;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::platform::menu::MenuEntry;
+use crate::platform::{Ctx, Result};
 use crate::streams::Areas;
+
+pub use pages::pages;
 
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
@@ -27,6 +34,14 @@ pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::threads::list).service(api::threads::show).service(api::threads::say);
     cfg.service(api::swaps::list).service(api::swaps::post).service(api::swaps::show);
     cfg.service(api::swaps::agreed).service(api::swaps::decline).service(api::swaps::withdraw);
+}
+
+/// What the menu of somebody who is in a club has of this area.
+pub async fn menu(ctx: &Ctx, account: AccountId) -> Result<Vec<MenuEntry>> {
+    if store::notices::clubs_of(&ctx.db.conn, account).await?.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(vec![MenuEntry::to("/notices", "Notices"), MenuEntry::to("/swaps", "Swaps")])
 }
 
 /// What parcels register with streams.

@@ -40,12 +40,16 @@ impl NotNow {
     /// As a refusal of what they want to offer; `field` is its pointer.
     pub fn problem(&self, field: &str) -> Problem {
         match self {
-            Self::Held(stock, held) => told(&ParcelRefusal::Quarantine { stock: *stock, held: held.clone() }),
+            Self::Held(stock, held) => told(&ParcelRefusal::Quarantine { stock: *stock, held: held.clone() })
+                .at(field, held.to_string()),
             Self::NoFish => {
                 let why = "The records have no fish in this stock.";
                 Problem::new(&INVALID).detail(why).at(field, why)
             }
-            Self::NotKept => Problem::new(&NOT_FOUND).detail("You keep no room with this stock."),
+            Self::NotKept => {
+                let why = "You keep no room with this stock.";
+                Problem::new(&NOT_FOUND).detail(why).at(field, why)
+            }
         }
     }
 }

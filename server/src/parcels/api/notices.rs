@@ -211,7 +211,7 @@ fn form_urlencoded(query: &NoticesQuery) -> String {
 /// leave now. It stands for the club's days, then ends by itself.
 #[utoipa::path(
     tag = "parcels", operation_id = "post_notice", security(("bearer" = [])), request_body = Posted,
-    responses((status = 201, description = "It stands; `ETag` is its version", body = Value, example = json!({
+    responses((status = 201, description = "It stands; the header ETag is its version", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
     extensions(("x-problems" = json!(["invalid", "not-found", "quarantine-running", "too-many-today", "conflict"])))
 )]
@@ -244,7 +244,7 @@ async fn answer(
 #[utoipa::path(
     tag = "parcels", operation_id = "get_notice", security(("bearer" = [])),
     params(("notice" = Uuid, Path, description = "Which notice")),
-    responses((status = 200, description = "The notice; `ETag` is its version", body = Value, example = json!({
+    responses((status = 200, description = "The notice; the header ETag is its version", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "state": "open",
         "mine": false, "threads": []})))
 )]
@@ -260,7 +260,7 @@ pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Re
     tag = "parcels", operation_id = "change_notice", security(("bearer" = [])), request_body = Says,
     params(("notice" = Uuid, Path, description = "Which notice"),
         ("If-Match" = Option<String>, Header, description = "The `ETag` that was read")),
-    responses((status = 200, description = "Changed; `ETag` is its new version", body = Value, example = json!({
+    responses((status = 200, description = "Changed; the header ETag is its new version", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
     extensions(("x-problems" = json!(["invalid", "quarantine-running", "notice-over", "if-match-missing", "not-the-newest"])))
 )]

@@ -13,7 +13,7 @@ pub use change::{Change, change};
 pub use days::{SHIPPED_DAYS, notice_days, set_notice_days};
 pub use end::{End, again, end};
 pub use post::{NewNotice, post};
-pub use read::{NoticeLook, OfClub, offerable, read};
+pub use read::{NoticeLook, Offerable, offerable, read};
 
 use tarn_domain::parcels::{NoticeKind, NoticeSays};
 use tarn_domain::rooms::Spread;

@@ -41,16 +41,6 @@ impl NoticeLook {
     }
 }
 
-/// A club, and whether somebody may take notices down there.
-pub struct OfClub {
-    /// Which.
-    pub id: Uuid,
-    /// What it is called.
-    pub name: String,
-    /// Whether they are its secretary.
-    pub secretary: bool,
-}
-
 /// Puts together what is known of a row; the names are the caller's to look up.
 pub(super) async fn look(
     rooms: &mut Rooms<'_>,
