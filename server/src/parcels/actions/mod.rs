@@ -2,9 +2,13 @@
 
 mod agree;
 mod matched;
+pub mod may_leave;
+pub mod notices;
 mod on_the_way;
 mod settle;
-mod standing;
+pub mod standing;
+pub mod swaps;
+pub mod threads;
 mod told;
 
 use sea_orm::ConnectionTrait;

@@ -1,4 +1,8 @@
-//! Every query over parcels.
+//! Every query over parcels, notices, threads and swaps.
+
+pub mod notices;
+pub mod swaps;
+pub mod threads;
 
 use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Statement};
 use tarn_domain::parcels::ParcelState;
