@@ -37,12 +37,13 @@ pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::swaps::agreed).service(api::swaps::decline).service(api::swaps::withdraw);
 }
 
-/// What the menu of somebody who is in a club has of this area.
+/// What a menu has of this area; the board is for who is in a club.
 pub async fn menu(ctx: &Ctx, account: AccountId) -> Result<Vec<MenuEntry>> {
+    let parcels = MenuEntry::to("/parcels", "Parcels");
     if store::notices::clubs_of(&ctx.db.conn, account).await?.is_empty() {
-        return Ok(Vec::new());
+        return Ok(vec![parcels]);
     }
-    Ok(vec![MenuEntry::to("/notices", "Notices"), MenuEntry::to("/swaps", "Swaps")])
+    Ok(vec![parcels, MenuEntry::to("/notices", "Notices"), MenuEntry::to("/swaps", "Swaps")])
 }
 
 /// What parcels register with streams.

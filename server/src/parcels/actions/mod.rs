@@ -29,7 +29,7 @@ use crate::streams::{Follow, Following, following_id};
 pub use agree::{Agreement, agree};
 pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
-pub use settle::{Settlement, overdue, settle, tell_officers};
+pub use settle::{DAYS, Overdue, Settlement, overdue, settle, tell_officers};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -153,20 +153,17 @@ pub async fn true_sides(conn: &impl ConnectionTrait, sides: Vec<Side>) -> Result
     Ok(all)
 }
 
-/// One parcel as both sides tell it.
+/// The sides of a parcel that an account may read.
 ///
 /// # Errors
 /// `not-found` for whoever is no party to it.
-pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
+pub async fn sides_for(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Vec<Side>> {
     let sides = visible(&ctx.db.conn, account, store::sides(&ctx.db.conn, id).await?).await?;
-    if sides.is_empty() {
-        return Err(Problem::new(&NOT_FOUND));
-    }
-    told::as_json(ctx, id, &sides).await
+    if sides.is_empty() { Err(Problem::new(&NOT_FOUND)) } else { Ok(sides) }
 }
 
-/// The parcels sent to an account, and those of the rooms it keeps.
-pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
+/// The parcels sent to an account, and those of the rooms it keeps, the newest first, with what it may read of them.
+pub async fn all_for(ctx: &Ctx, account: AccountId) -> Result<Vec<(ParcelId, Vec<Side>)>> {
     let conn = &ctx.db.conn;
     let kept: Vec<StreamId> =
         rooms::store::rooms_of(conn, account).await?.iter().map(|r| StreamId(r.stream)).collect();
@@ -174,8 +171,25 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     for id in store::ids_for(conn, account, &kept).await? {
         let sides = visible(conn, account, store::sides(conn, id).await?).await?;
         if !sides.is_empty() {
-            all.push(told::as_json(ctx, id, &sides).await?);
+            all.push((id, sides));
         }
+    }
+    Ok(all)
+}
+
+/// One parcel as both sides tell it.
+///
+/// # Errors
+/// `not-found` for whoever is no party to it.
+pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
+    told::as_json(ctx, id, &sides_for(ctx, account, id).await?).await
+}
+
+/// The parcels sent to an account, and those of the rooms it keeps.
+pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
+    let mut all = Vec::new();
+    for (id, sides) in all_for(ctx, account).await? {
+        all.push(told::as_json(ctx, id, &sides).await?);
     }
     Ok(all)
 }

@@ -1,6 +1,7 @@
-//! Pages of notices, threads and swaps. Every form works without a script.
+//! Pages of parcels, notices, threads and swaps. Every form works without a script.
 
 mod notices;
+mod parcels;
 mod swaps;
 mod threads;
 
@@ -15,6 +16,8 @@ use crate::platform::{Ctx, PageSession, Result};
 
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
+    cfg.service(parcels::list).service(parcels::agreement).service(parcels::agree);
+    cfg.service(parcels::show).service(parcels::settle);
     // `new` stands before the ids, which would take it for one
     cfg.service(notices::list).service(notices::begin).service(notices::post).service(notices::show);
     cfg.service(notices::edit).service(notices::change).service(notices::end).service(notices::again);
