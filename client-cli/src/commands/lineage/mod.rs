@@ -2,6 +2,7 @@
 
 mod correct;
 mod found;
+mod known;
 mod list;
 mod naming;
 mod parents;

@@ -17,9 +17,7 @@ use crate::platform::words::{RunKind, Words};
 
 pub use notice::{Found, NoticeParts, list_page, notice_page};
 pub use notice_form::{TypedNotice, form as notice_form, typed_of as typed_notice};
-pub use parcel::{
-    AgreePage, ParcelPage, ParcelParts, SettleTyped, agree_page, parcel_page, parcels_page,
-};
+pub use parcel::{AgreePage, ParcelPage, ParcelParts, SettleTyped, agree_page, parcel_page, parcels_page};
 pub use swap::{SwapParts, list_page as swaps_page, swap_page};
 pub use swap_form::{FormParts, TypedSwap, form as swap_form, give_forms};
 pub use thread::{ThreadParts, list_page as threads_page, thread_page};
