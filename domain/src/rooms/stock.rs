@@ -276,10 +276,15 @@ impl StockFold {
                     self.about.clear();
                 }
                 self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
-                let had: Vec<i64> = rows.iter().map(|r| self.numbers.get((r.node, r.sex))).collect();
+                let mut had: Vec<(Key, i64)> = Vec::new();
+                for key in rows.iter().map(|row| (row.node, row.sex)) {
+                    if had.iter().all(|(known, _)| *known != key) {
+                        had.push((key, self.numbers.get(key).max(0)));
+                    }
+                }
                 self.numbers.count(rows, *all);
-                for (row, had) in rows.iter().zip(had) {
-                    let (node, sex, n) = (row.node, row.sex, row.n.get() - had);
+                for ((node, sex), had) in had {
+                    let n = self.numbers.get((node, sex)) - had;
                     self.came(Grew { at, op, node, sex, n, from: None, sexed: false });
                 }
                 turn = Some(TurnKind::Counted);
@@ -289,9 +294,11 @@ impl StockFold {
                 for row in rows.iter() {
                     self.numbers.add((row.node, row.from), -row.n.get());
                     self.numbers.add((row.node, row.to), row.n.get());
-                    let here = row.from != Sex::Eggs;
+                    let sexed = matches!(row.from, Sex::Unsexed | Sex::Any);
                     let (node, sex, n) = (row.node, row.to, row.n.get());
-                    self.came(Grew { at, op, node, sex, n, from: None, sexed: here });
+                    if row.from != row.to {
+                        self.came(Grew { at, op, node, sex, n, from: None, sexed });
+                    }
                 }
             }
             StockEvent::ToldApart(rows) => {
