@@ -60,6 +60,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
     let mut turns: Vec<Value> = Vec::new();
     let mut joined: Vec<Value> = Vec::new();
     let mut grew: Vec<Value> = Vec::new();
+    let mut sexed: BTreeSet<Key> = BTreeSet::new();
     let [mut taker, mut astray, mut merged] = [const { None::<String> }; 3];
     for t in &live {
         let body = t.told.body();
@@ -156,6 +157,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
             }
         }
+        grew::gone(t, &at, &rows, &mut sexed, &mut grew);
         if let Some(kind) = turn(t, stock) {
             turns.push(json!({"at": at, "op": id, "change": total(&rows) - before, "kind": kind}));
         }
