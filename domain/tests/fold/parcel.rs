@@ -17,6 +17,11 @@ fn part(body: &Value, name: &str) -> Value {
     body.get(name).cloned().unwrap_or(json!([]))
 }
 
+fn settlement(t: &Touch<'_>) -> Value {
+    let b = t.told.body();
+    json!({"op": t.told.field("id"), "at": t.at, "outcome": b["outcome"], "rows": b["rows"], "why": b["why"]})
+}
+
 /// The state of a parcel.
 pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     let of = |kind: &'static str| live.iter().filter(move |t| t.told.kind() == kind);
@@ -50,7 +55,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
             found.push(("numbers-differ", id(arrived)));
         }
     }
-    let rows = packed.map_or(json!([]), |t| t.told.body()["rows"].clone());
+    // What left is what the server counted out, whatever was packed.
+    let rows = sent.or(packed.as_ref()).map_or(json!([]), |t| t.told.body()["rows"].clone());
     if let (Some(sent), Some(received), None) = (sent, received, settled)
         && fish(received.told.body(), &["alive", "dead"]) != fish(&json!({"rows": rows}), &["rows"])
     {
@@ -79,7 +85,15 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
             json!({"op": id(t), "at": t.at, "stock": b["stock"], "alive": alive, "dead": dead})
         })
         .collect();
+    let apart = of("parcel.matched")
+        .flat_map(|t| part(t.told.body(), "told_apart").as_array().cloned().unwrap_or_default());
+    let apart: Vec<Value> = apart.collect();
+    let many = of("parcel.settled").count();
+    let earlier: Vec<Value> =
+        of("parcel.settled").take(many.saturating_sub(1)).map(|t| settlement(t)).collect();
     let more = [
+        ("told_apart", (!apart.is_empty()).then(|| json!(apart))),
+        ("settled_before", (!earlier.is_empty()).then(|| json!(earlier))),
         ("again", (!again.is_empty()).then(|| json!(again))),
         ("matched", matched.map(|t| t.told.body()["sent"].clone())),
         (
@@ -89,13 +103,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
                 json!({"at": b["at"], "alive": b["alive"], "dead": part(b, "dead")})
             }),
         ),
-        (
-            "settled",
-            settled.map(|t| {
-                let b = t.told.body();
-                json!({"op": id(t), "at": t.at, "outcome": b["outcome"], "rows": b["rows"], "why": b["why"]})
-            }),
-        ),
+        ("settled", settled.map(|t| settlement(t))),
         (
             "agreed",
             agreed.map(|t| {
