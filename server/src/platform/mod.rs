@@ -16,6 +16,7 @@ pub mod db;
 pub mod dialect;
 pub mod drawing;
 pub mod errors;
+pub mod fit;
 pub mod gauge;
 pub mod health;
 pub mod html;

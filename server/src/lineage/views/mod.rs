@@ -1,6 +1,7 @@
 //! Lineage in words, for the pages of rooms: what a node is called, and where a stock's fish come from. Parents are
 //! told as the device saw them; nothing is computed.
 
+pub mod sounding;
 mod spawnings;
 
 use tarn_domain::lineage::{Ancestor, Draw, Parents, of_brood};
