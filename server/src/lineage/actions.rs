@@ -1,5 +1,7 @@
 //! What others ask lineage: the ancestry of fish in a room, as it may travel.
 
+pub mod brood;
+
 use std::collections::BTreeMap;
 
 use tarn_domain::lineage::{Ancestor, ancestry, of_brood, of_founders};

@@ -4,12 +4,22 @@
 //! merged. Table owned: `broods`.
 
 pub mod actions;
+mod api;
+mod pages;
 mod projector;
 pub mod views;
 
 use futures_util::FutureExt;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::streams::Areas;
+
+pub use pages::pages;
+
+/// JSON routes.
+pub fn routes(cfg: &mut ServiceConfig) {
+    cfg.service(api::brood::show).service(api::brood::ancestry);
+}
 
 /// What lineage registers with streams.
 pub fn register(areas: &mut Areas) {

@@ -91,7 +91,7 @@ impl Block {
 
 /// From one line of words to the next.
 pub fn lead(of: Type) -> i32 {
-    (of.size + 2) * 10
+    (of.size + 6) * 10
 }
 
 /// Whether one line leads to the parents of both sides.

@@ -21,7 +21,34 @@ pub struct Row {
     pub told: Words,
 }
 
+/// How much an ancestry tells.
+pub struct AllTold {
+    /// Broods that it descends from.
+    pub broods: usize,
+    /// Groups at which the records end.
+    pub ends: usize,
+    /// Broods, it among them, of which a parent is not known.
+    pub open: usize,
+}
+
 impl Sounding {
+    /// How much is told.
+    pub fn all_told(&self) -> AllTold {
+        let mut told = AllTold { broods: 0, ends: 0, open: 0 };
+        for node in Depths::of(self).depths.into_keys() {
+            match self.nodes.get(&node) {
+                Some(Met::Brood(brood)) => {
+                    told.broods += usize::from(node != self.of);
+                    let open = |side: &Side| matches!(side, Side::NotKnown);
+                    told.open += usize::from(open(&brood.fathers) || open(&brood.mothers));
+                }
+                Some(Met::End { .. }) => told.ends += 1,
+                None => {}
+            }
+        }
+        told
+    }
+
     /// Everything, the nearest first.
     pub fn in_words(&self) -> Vec<Row> {
         let mut all: Vec<(usize, &str, NodeId)> = Depths::of(self)

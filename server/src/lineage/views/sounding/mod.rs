@@ -7,6 +7,7 @@ mod depth;
 mod in_words;
 mod pen;
 mod place;
+mod settle;
 #[cfg(test)]
 mod tests;
 

@@ -45,10 +45,8 @@ pub fn drawing(sounding: &Sounding, drawn: &BTreeMap<NodeId, usize>, sheet: &She
         Some((*node, Block::of(met, sheet, *node == sounding.of)))
     };
     let blocks: BTreeMap<NodeId, Block> = drawn.keys().filter_map(block).collect();
-    let widths = blocks.iter().map(|(node, block)| (*node, block.width)).collect();
-    let mut placed = place(sounding, drawn, &widths, sheet);
-    let room = (sheet.width - sheet.left - sheet.right) * 10;
-    let shift = sheet.left * 10 + (room - placed.width).max(0) / 2;
+    let mut placed = place(sounding, drawn, &blocks, sheet);
+    let shift = sheet.left * 10;
     for x in placed.middles.values_mut() {
         *x += shift;
     }
@@ -56,11 +54,6 @@ pub fn drawing(sounding: &Sounding, drawn: &BTreeMap<NodeId, usize>, sheet: &She
         *x += shift;
     }
     let width = (placed.width + 9) / 10 + sheet.left + sheet.right;
-    if width > sheet.width {
-        // whoever moves the frame begins at its left, and the brood itself is to be seen there
-        let half = widths.get(&sounding.of).map_or(0, |wide| wide / 2);
-        placed.middles.insert(sounding.of, (sheet.width * 5).max(sheet.left * 10 + half));
-    }
     let drawing = Drawing { width: width.max(sheet.width), ..Drawing::default() };
     let mut pen = Pen { sheet, blocks, placed, layers: Vec::new(), surface: 0, drawing };
     pen.layers(sounding.of, drawn);

@@ -1,12 +1,15 @@
-//! Where everything stands from left to right: by a library that orders the layers so that few lines cross, and keeps
-//! room for lines that pass a layer. How deep everything stands is decided before.
+//! Where everything stands from left to right. A library orders the layers so that few lines cross, among them the lines
+//! that pass a layer; how deep everything stands is decided before, how near everything stands after.
 
 use std::collections::BTreeMap;
 
 use dagre::graph::{Graph, GraphOptions};
+use dagre::layout::types::LabelPos;
 use dagre::{EdgeLabel, LayoutOptions, NodeLabel, Point, layout};
 use tarn_domain::streams::NodeId;
 
+use super::block::Block;
+use super::settle::{Join, Member, Room, settle};
 use super::{Met, Sheet, Side, Sounding, block};
 
 /// Layers are this high to the library, and as far apart; only its left and right are used.
@@ -36,60 +39,115 @@ pub struct Placed {
     pub width: i32,
 }
 
-/// Places what is drawn; `widths` in tenths of a px.
+/// What stands in a layer.
+#[derive(Clone, Copy)]
+enum Stands {
+    Node(NodeId),
+    /// So many layers below where the line begins.
+    Pass(usize, usize),
+}
+
+/// Places what is drawn.
 pub fn place(
     sounding: &Sounding,
     drawn: &BTreeMap<NodeId, usize>,
-    widths: &BTreeMap<NodeId, i32>,
+    blocks: &BTreeMap<NodeId, Block>,
     sheet: &Sheet,
 ) -> Placed {
+    let mut descents = descents(sounding, drawn);
+    let layers = ordered(drawn, blocks, &descents, sheet);
+    // where each stands: layer and place in it
+    let mut at_node: BTreeMap<NodeId, usize> = BTreeMap::new();
+    let mut at_pass: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+    for (place, stands) in layers.iter().flat_map(|layer| layer.iter().enumerate()) {
+        match *stands {
+            (Stands::Node(node), _) => drop(at_node.insert(node, place)),
+            (Stands::Pass(descent, step), _) => drop(at_pass.insert((descent, step), place)),
+        }
+    }
+    let mut joins: Vec<Vec<Join>> = (1..layers.len()).map(|_| Vec::new()).collect();
+    for (id, descent) in descents.iter().enumerate() {
+        let (from, to) = (drawn[&descent.child], drawn[&descent.parent]);
+        for layer in from..to {
+            let upper = if layer == from { at_node[&descent.child] } else { at_pass[&(id, layer - from)] };
+            let lower =
+                if layer + 1 == to { at_node[&descent.parent] } else { at_pass[&(id, layer + 1 - from)] };
+            let port = blocks.get(&descent.child).filter(|_| layer == from);
+            let port = port.map_or(0, |block| block.ports(sheet)[descent.port]);
+            joins[layer].push(Join { upper, lower, port });
+        }
+    }
+    let member = |(stands, x): &(Stands, i32)| match stands {
+        Stands::Node(node) => {
+            let half = blocks.get(node).map_or(0, |block| (block.width + 1) / 2);
+            Member { x: *x, half, is_words: true }
+        }
+        Stands::Pass(..) => Member { x: *x, half: 0, is_words: false },
+    };
+    let mut members: Vec<Vec<Member>> =
+        layers.iter().map(|layer| layer.iter().map(member).collect()).collect();
+    let width = (sheet.width - sheet.left - sheet.right) * 10;
+    let room = Room { apart: sheet.apart * 10, aside: sheet.aside * 10, width };
+    let width = settle(&mut members, &joins, room);
+    let mut middles = BTreeMap::new();
+    for ((stands, _), member) in layers.iter().flatten().zip(members.iter().flatten()) {
+        match *stands {
+            Stands::Node(node) => drop(middles.insert(node, member.x)),
+            // a layer is gone through before the one below it, so they come in their order
+            Stands::Pass(descent, _) => descents[descent].passes.push(member.x),
+        }
+    }
+    Placed { middles, descents, width }
+}
+
+/// The layers in the order that the library gives them.
+fn ordered(
+    drawn: &BTreeMap<NodeId, usize>,
+    blocks: &BTreeMap<NodeId, Block>,
+    descents: &[Descent],
+    sheet: &Sheet,
+) -> Vec<Vec<(Stands, i32)>> {
     let mut graph = Graph::with_options(GraphOptions { directed: true, multigraph: true, compound: false });
-    for (node, wide) in in_order(drawn, widths) {
-        let label = NodeLabel { width: f64::from(wide), height: LAYER, ..NodeLabel::default() };
+    let mut nodes: Vec<(usize, NodeId)> = drawn.iter().map(|(node, depth)| (*depth, *node)).collect();
+    nodes.sort_unstable();
+    for (_, node) in &nodes {
+        let width = blocks.get(node).map_or(0, |block| block.width);
+        let label = NodeLabel { width: f64::from(width), height: LAYER, ..NodeLabel::default() };
         graph.set_node(node.to_string(), Some(label));
     }
-    let mut descents = descents(sounding, drawn);
-    for descent in &descents {
+    for descent in descents {
         let deeper = drawn[&descent.parent] - drawn[&descent.child];
-        let label = EdgeLabel {
-            minlen: i32::try_from(deeper).unwrap_or(1),
-            labelpos: dagre::layout::types::LabelPos::Center,
-            ..EdgeLabel::default()
-        };
+        let minlen = i32::try_from(deeper).unwrap_or(1);
+        let label = EdgeLabel { minlen, labelpos: LabelPos::Center, ..EdgeLabel::default() };
         let [child, parent] = [descent.child, descent.parent].map(|node| node.to_string());
         graph.set_edge(child, parent, Some(label), Some(name(descent.port)));
     }
-    let (apart, aside) = (f64::from(sheet.apart * 10), f64::from(sheet.aside * 10));
     let options = LayoutOptions {
-        nodesep: apart,
-        // the library keeps half of each between a node and a line that passes it
-        edgesep: (2.0 * aside - apart).max(60.0),
+        nodesep: f64::from(sheet.apart * 10),
+        edgesep: f64::from(sheet.aside * 10),
         ranksep: LAYER,
         ..LayoutOptions::default()
     };
     layout(&mut graph, Some(options));
-    let mut middles = BTreeMap::new();
-    for node in drawn.keys() {
+    let deepest = drawn.values().copied().max().unwrap_or(0);
+    let mut layers: Vec<Vec<(Stands, i32)>> = (0..=deepest).map(|_| Vec::new()).collect();
+    for (depth, node) in nodes {
         let x = graph.node(&node.to_string()).and_then(|label| label.x).unwrap_or(0.0);
-        middles.insert(*node, tenths(x));
+        layers[depth].push((Stands::Node(node), tenths(x)));
     }
-    for descent in &mut descents {
+    for (id, descent) in descents.iter().enumerate() {
         let [child, parent] = [descent.child, descent.parent].map(|node| node.to_string());
         let points = graph.edge(&child, &parent, Some(name(descent.port))).map(|edge| &edge.points[..]);
-        let between = drawn[&descent.child] + 1..drawn[&descent.parent];
-        descent.passes = between.map(|depth| passes_at(points.unwrap_or(&[]), depth)).collect();
+        let from = drawn[&descent.child];
+        for depth in from + 1..drawn[&descent.parent] {
+            layers[depth].push((Stands::Pass(id, depth - from), passes_at(points.unwrap_or(&[]), depth)));
+        }
     }
-    from_zero(middles, descents, widths)
-}
-
-/// The order in which the library hears of them, which decides where it could go either way.
-fn in_order<'a>(
-    drawn: &'a BTreeMap<NodeId, usize>,
-    widths: &'a BTreeMap<NodeId, i32>,
-) -> impl Iterator<Item = (NodeId, i32)> {
-    let mut all: Vec<_> = drawn.iter().map(|(node, depth)| (*depth, *node)).collect();
-    all.sort_unstable();
-    all.into_iter().map(|(_, node)| (node, widths.get(&node).copied().unwrap_or(0)))
+    for layer in &mut layers {
+        // stable: where two stand at one place, the order in which they were told decides
+        layer.sort_by_key(|(_, x)| *x);
+    }
+    layers
 }
 
 fn name(port: usize) -> &'static str {
@@ -136,23 +194,4 @@ fn passes_at(points: &[Point], depth: usize) -> i32 {
 fn tenths(x: f64) -> i32 {
     // the library was told tenths; what it gives is far below what an i32 holds
     x.round() as i32
-}
-
-/// Moves everything so that it begins at 0.
-fn from_zero(
-    mut middles: BTreeMap<NodeId, i32>,
-    mut descents: Vec<Descent>,
-    widths: &BTreeMap<NodeId, i32>,
-) -> Placed {
-    let half = |node: &NodeId| widths.get(node).map_or(0, |wide| (wide + 1) / 2);
-    let passes = || descents.iter().flat_map(|descent| descent.passes.iter().copied());
-    let least = middles.iter().map(|(node, x)| x - half(node)).chain(passes()).min().unwrap_or(0);
-    let most = middles.iter().map(|(node, x)| x + half(node)).chain(passes()).max().unwrap_or(0);
-    for x in middles.values_mut() {
-        *x -= least;
-    }
-    for x in descents.iter_mut().flat_map(|descent| descent.passes.iter_mut()) {
-        *x -= least;
-    }
-    Placed { middles, descents, width: most - least }
 }
