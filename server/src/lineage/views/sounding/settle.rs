@@ -1,8 +1,8 @@
 //! Draws together what the library spread out: every layer keeps its order and the room between its members, and each
 //! of them moves as near as it can to what it is joined with. So a drawing is no wider than its widest generation.
 
-/// How often the layers are gone through, down and up.
-const SWEEPS: usize = 24;
+/// How often the layers are gone through, down and up; last down, so that parents stand under their young.
+const SWEEPS: usize = 25;
 
 /// One member of a layer: a brood, or a line that passes. Tenths of a px.
 pub struct Member {
