@@ -63,6 +63,7 @@ pub fn page(page: impl FnOnce(String) -> Page, seen: &Seen) -> BroodPage {
     let root = seen.ancestors.iter().find(|ancestor| ancestor.node == seen.node);
     let code = root.and_then(|root| root.code.clone()).unwrap_or_default();
     let sounding = sounding(seen.node, &seen.ancestors);
+    let picture = sounding.picture();
     let heading = Words::plain("Ancestry of ").and(RunKind::Code, &code);
     BroodPage {
         page: page(heading.text()),
@@ -70,7 +71,7 @@ pub fn page(page: impl FnOnce(String) -> Page, seen: &Seen) -> BroodPage {
         lead: lead(seen, root),
         depth: depth(sounding.generations()),
         legend: legend(&sounding),
-        picture: sounding.picture(),
+        picture,
         goes_back: goes_back(&sounding),
         rows: sounding.in_words().into_iter().map(|row| of_page(row, seen)).collect(),
         holdings: seen.holdings.iter().filter_map(|holding| of_holding(holding, seen)).collect(),
@@ -160,6 +161,7 @@ fn legend(sounding: &Sounding) -> String {
         of those named. \u{2642}\u{fe0e} male parents, \u{2640}\u{fe0e} female parents, with how many there were. A \
         brood that is met twice is drawn once."
         .to_owned();
+    legend.push_str(" Where it is wider than the page, it moves sideways.");
     match sounding.left_out() {
         0 => {}
         1 => legend.push_str(" One more, further back, is told below."),
