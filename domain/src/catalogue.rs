@@ -6,9 +6,13 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::lineage::{
-    EggsChecked, EggsCollected, EggsHatched, SpawningFailed, Together, YoungFound, YoungSwam,
+    BroodCorrected, BroodRenamed, BroodTold, EggsChecked, EggsCollected, EggsHatched, SpawningFailed,
+    Together, YoungFound, YoungSwam,
 };
-use crate::parcels::{ParcelArrived, ParcelHanded, ParcelPacked, ParcelRecalled, ParcelSent};
+use crate::parcels::{
+    ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked, ParcelRecalled, ParcelReceived,
+    ParcelSent, ParcelSettled,
+};
 use crate::quarantine::{
     HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted, QuarantineWaived,
     RoomRuleSet, RuleAdopted,
@@ -25,10 +29,10 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 3;
+pub const OPS_VERSION: u32 = 4;
 
 /// Rises whenever the same ops fold to another state or other projections.
-pub const FOLD_VERSION: i32 = 3;
+pub const FOLD_VERSION: i32 = 4;
 
 /// Who writes an op of a kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -136,10 +140,17 @@ kinds! {
     "young.found" YoungFound(YoungFound) "lineage" Claim;
     "young.swam" YoungSwam(YoungSwam) "lineage" Claim;
     "spawning.failed" SpawningFailed(SpawningFailed) "lineage" Claim;
+    "brood.corrected" BroodCorrected(BroodCorrected) "lineage" Claim;
+    "brood.renamed" BroodRenamed(BroodRenamed) "lineage" Claim;
+    "brood.told" BroodTold(BroodTold) "lineage" Decision;
     "parcel.packed" ParcelPacked(ParcelPacked) "parcels" Claim;
     "parcel.handed" ParcelHanded(ParcelHanded) "parcels" Claim;
     "parcel.arrived" ParcelArrived(ParcelArrived) "parcels" Claim;
     "parcel.sent" ParcelSent(ParcelSent) "parcels" Decision;
+    "parcel.matched" ParcelMatched(ParcelMatched) "parcels" Decision;
+    "parcel.received" ParcelReceived(ParcelReceived) "parcels" Decision;
+    "parcel.settled" ParcelSettled(ParcelSettled) "parcels" Decision;
+    "parcel.agreed" ParcelAgreed(ParcelAgreed) "parcels" Decision;
     "rule.adopted" RuleAdopted(RuleAdopted) "quarantine" Decision;
     "home_club.set" HomeClubSet(HomeClubSet) "quarantine" Decision;
     "room_rule.set" RoomRuleSet(RoomRuleSet) "quarantine" Claim;
@@ -190,6 +201,9 @@ impl Body {
     pub fn relies(&self) -> &[crate::streams::OpId] {
         match self {
             Self::ParcelSent(b) => &b.relies,
+            Self::ParcelMatched(b) => &b.relies,
+            Self::ParcelSettled(b) => &b.relies,
+            Self::ParcelAgreed(b) => &b.relies,
             Self::RuleAdopted(b) => &b.relies,
             Self::HomeClubSet(b) => &b.relies,
             Self::QuarantineCleared(b) => &b.relies,

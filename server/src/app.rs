@@ -94,6 +94,7 @@ pub fn kinds() -> Vec<&'static Kind> {
         clubs::refusals::KINDS,
         rooms::refusals::KINDS,
         quarantine::refusals::KINDS,
+        lineage::refusals::KINDS,
         parcels::refusals::KINDS,
     ]
     .concat()
@@ -101,7 +102,7 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 7] = [
+    let each: [(&'static str, Handler); 9] = [
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
         (
@@ -110,6 +111,8 @@ fn handlers() -> Handlers {
         ),
         (quarantine::jobs::ROUND, Arc::new(|w, payload| Box::pin(quarantine::jobs::round(w, payload)))),
         (quarantine::jobs::TELL, Arc::new(|w, payload| Box::pin(quarantine::jobs::tell(w, payload)))),
+        (lineage::jobs::TELL, Arc::new(|w, payload| Box::pin(lineage::jobs::tell(w, payload)))),
+        (lineage::jobs::TELL_ONE, Arc::new(|w, payload| Box::pin(lineage::jobs::tell_one(w, payload)))),
         (parcels::jobs::ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::round(w, payload)))),
         (quarantine::actions::RECALLED, Arc::new(|w, payload| Box::pin(parcels::jobs::recalled(w, payload)))),
     ];

@@ -179,3 +179,36 @@ impl WaterOf {
         ))
     }
 }
+
+/// Yes or no, as it is typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum YesNo {
+    /// It is so.
+    Yes,
+    /// It is not.
+    No,
+}
+
+impl From<YesNo> for bool {
+    fn from(word: YesNo) -> Self {
+        word == YesNo::Yes
+    }
+}
+
+/// When fish were caught: a year, a month or a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Collected(pub String);
+
+impl std::str::FromStr for Collected {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let whole = match text.len() {
+            4 => format!("{text}-01-01"),
+            7 => format!("{text}-01"),
+            _ => text.to_owned(),
+        };
+        chrono::NaiveDate::parse_from_str(&whole, "%Y-%m-%d")
+            .map(|_| Self(text.to_owned()))
+            .map_err(|_| format!("{text:?} is no year, month or day: 2019, 2019-05 or 2019-05-12"))
+    }
+}

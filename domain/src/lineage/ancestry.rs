@@ -1,36 +1,107 @@
-//! The copy of an ancestry that travels with a parcel: every node back to the founders, each once. Names of
-//! people, notes, rooms and localities stay behind.
+//! What a room knows of the ancestry of fish, and the copy of it that travels with a parcel: every node back to the
+//! founders, each once. Names of people, notes, rooms and localities stay behind.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::breeders::Groups;
 use super::brood::BroodState;
-use super::ops::Ancestor;
-use crate::rooms::{Founders, Node};
-use crate::streams::NodeId;
+use super::copy::{Ancestor, BroodCopy, FoundersCopy, Kin};
+use super::cross::crosses;
+use crate::rooms::words::{Origin, Related};
+use crate::rooms::{Founders, StockState};
+use crate::streams::{NodeId, StockId};
 
-/// A brood as it may travel.
-pub fn of_brood(node: NodeId, brood: &BroodState) -> Ancestor {
-    Ancestor {
-        node,
+/// What a room has to tell of lineage.
+pub struct Records<'a> {
+    /// Its stocks.
+    pub stocks: &'a BTreeMap<StockId, &'a StockState>,
+    /// The broods that were made here.
+    pub broods: &'a BTreeMap<NodeId, &'a BroodState>,
+    /// What other rooms said of their nodes since.
+    pub told: &'a BTreeMap<NodeId, &'a Ancestor>,
+    /// Copies that came with parcels.
+    pub copies: Vec<&'a Ancestor>,
+}
+
+impl Records<'_> {
+    /// Every node that the room knows of, as it may travel. What a node's home says goes before what was recorded here,
+    /// and that before the copies.
+    pub fn known(&self) -> BTreeMap<NodeId, Ancestor> {
+        let groups = Groups::of(self.stocks, self.broods);
+        let mut all: BTreeMap<NodeId, Ancestor> = BTreeMap::new();
+        for copy in &self.copies {
+            all.entry(copy.node).or_insert_with(|| (*copy).clone());
+        }
+        for stock in self.stocks.values() {
+            if let Some(founders) = &stock.founders {
+                all.insert(
+                    founders.node,
+                    Ancestor::of(founders.node, Kin::Founders(of_founders(founders, stock))),
+                );
+            }
+        }
+        for (&node, breeders) in &groups.breeders {
+            all.insert(node, Ancestor::of(node, Kin::Breeders(*breeders)));
+        }
+        for (&node, stock) in &groups.unnamed {
+            let species = self.stocks.get(stock).and_then(|stock| stock.species.clone());
+            let (origin, related) = (Origin::Unknown, Related::NotKnown);
+            let unnamed = FoundersCopy { species, form: None, origin, related, year: None, unseen: true };
+            all.insert(node, Ancestor::of(node, Kin::Founders(unnamed)));
+        }
+        for (&node, brood) in self.broods {
+            let [sires, dams] = groups.sides.get(&node).cloned().unwrap_or_default();
+            let copy = BroodCopy { sires, dams, ..of_brood(brood) };
+            all.insert(node, Ancestor::of(node, Kin::Brood(Box::new(copy))));
+        }
+        for (&node, told) in self.told {
+            all.insert(node, (*told).clone());
+        }
+        let localities: BTreeMap<NodeId, &str> = self
+            .stocks
+            .values()
+            .filter_map(|stock| stock.founders.as_ref())
+            .filter_map(|founders| Some((founders.node, founders.locality.as_deref()?)))
+            .collect();
+        for node in crosses(&all, &localities) {
+            if let Some(Ancestor { is: Kin::Brood(brood), .. }) = all.get_mut(&node) {
+                brood.cross = true;
+            }
+        }
+        all
+    }
+}
+
+/// A brood as it may travel, without its parents.
+fn of_brood(brood: &BroodState) -> BroodCopy {
+    let name = &brood.name;
+    let month = brood.window.map(|window| window.from).or(brood.found);
+    BroodCopy {
         code: brood.code.clone(),
-        species: brood.name.species.clone(),
-        form: brood.name.form.clone(),
-        month: brood.found.map(|at| at.to_string()[..7].to_owned()),
-        sires: brood.sires.clone(),
-        dams: brood.dams.clone(),
+        species: name.species.clone(),
+        form: name.form.clone(),
+        trade: name.trade.clone(),
+        collection: name.collection.clone(),
+        line: name.line.clone(),
+        sure: name.sure,
+        month: month.map(|at| at.to_string()[..7].to_owned()),
+        young: u32::try_from(brood.young).ok().filter(|n| *n > 0),
+        cross: false,
+        sires: None,
+        dams: None,
     }
 }
 
 /// Founders as they may travel.
-pub fn of_founders(founders: &Founders, species: Option<&str>, form: Option<&str>) -> Ancestor {
-    Ancestor {
-        node: founders.node,
-        code: None,
-        species: species.map(str::to_owned),
-        form: form.map(str::to_owned),
-        month: None,
-        sires: None,
-        dams: None,
+fn of_founders(founders: &Founders, stock: &StockState) -> FoundersCopy {
+    let year = founders.collected.as_ref().and_then(|day| day.get(..4)).map(str::to_owned);
+    FoundersCopy {
+        species: stock.species.clone(),
+        form: stock.form.clone(),
+        origin: founders.origin,
+        related: founders.related,
+        year,
+        unseen: false,
     }
 }
 
@@ -49,9 +120,7 @@ pub fn ancestry(
                 continue;
             }
             let Some(ancestor) = known(node) else { continue };
-            let parents = ancestor.sires.iter().chain(&ancestor.dams).flat_map(|side| &side.of);
-            deeper
-                .extend(parents.filter_map(|p| if let Node::Of(node) = p.node { Some(node) } else { None }));
+            deeper.extend(ancestor.before());
             all.push(ancestor);
         }
         next = deeper;
@@ -64,22 +133,16 @@ mod tests {
     use uuid::Uuid;
 
     use super::*;
-    use crate::lineage::{Draw, Parents, ParentsOf};
-    use crate::streams::StockId;
+    use crate::lineage::{Draw, ShareCopy, SideCopy};
 
     fn node(n: u128) -> NodeId {
         NodeId(Uuid::from_u128(n))
     }
 
     fn child(n: u128, of: &[u128]) -> Ancestor {
-        let parent = |p: &u128| ParentsOf {
-            stock: StockId(Uuid::nil()),
-            node: Node::Of(node(*p)),
-            n: 1,
-            weight: None,
-        };
-        let sires = Some(Parents { of: of.iter().map(parent).collect(), draw: Draw::One });
-        Ancestor { node: node(n), code: None, species: None, form: None, month: None, sires, dams: None }
+        let of = of.iter().map(|p| ShareCopy { node: node(*p), n: 1, weight: None }).collect();
+        let sires = Some(SideCopy { of, draw: Draw::One });
+        Ancestor::of(node(n), Kin::Brood(Box::new(BroodCopy { sires, ..BroodCopy::default() })))
     }
 
     #[test]

@@ -45,6 +45,8 @@ pub struct Candidate {
 pub struct Mated {
     /// The stock.
     pub stock: StockId,
+    /// The stock as which they came, if they were split off it since.
+    pub arrived: StockId,
     /// When it came.
     pub came: At,
 }
@@ -85,9 +87,11 @@ pub fn candidates(search: &Search<'_>) -> Candidates {
         }
     }
     for stock in dams {
-        let known = virgin.contains(&stock) || sperm.0 == 0;
-        if let Some(came) = lives[&stock].came.filter(|came| !known && *came >= kept_from) {
-            found.mated.push(Mated { stock, came });
+        let Some((arrived, came)) = lives[&stock].came else { continue };
+        let said =
+            |id: StockId| virgin.contains(&id) || stocks.get(&id).is_some_and(|s| s.virgin == Some(true));
+        if sperm.0 > 0 && came >= kept_from && !said(stock) && !said(arrived) {
+            found.mated.push(Mated { stock, arrived, came });
         }
     }
     found
@@ -104,15 +108,16 @@ fn is_too_young(stock: &StockState, at: At) -> bool {
 /// Where fish of a stock were, also while they were part of another.
 struct Life {
     stays: Vec<(TankId, At, Option<At>)>,
-    /// When they came from elsewhere, if they did.
-    came: Option<At>,
+    /// As which stock and when they came from elsewhere, if they did.
+    came: Option<(StockId, At)>,
 }
 
 impl Life {
     fn of(stocks: &BTreeMap<StockId, &StockState>, id: StockId) -> Self {
         let mut life = Self { stays: Vec::new(), came: None };
         let (mut next, mut seen, mut end) = (Some(id), BTreeSet::new(), None);
-        while let Some(stock) = next.take().filter(|id| seen.insert(*id)).and_then(|id| stocks.get(&id)) {
+        while let Some(id) = next.take().filter(|id| seen.insert(*id)) {
+            let Some(stock) = stocks.get(&id) else { break };
             let until = |stay: &Stay| match (stay.until, end) {
                 (Some(a), Some(b)) => Some(At::min(a, b)),
                 (a, b) => a.or(b),
@@ -124,7 +129,9 @@ impl Life {
                     next = Some(of);
                     end = stock.since;
                 }
-                Some(Came::In { .. } | Came::Parcel { .. }) => life.came = stock.since,
+                Some(Came::In { .. } | Came::Parcel { .. }) => {
+                    life.came = stock.since.map(|since| (id, since));
+                }
                 _ => {}
             }
         }

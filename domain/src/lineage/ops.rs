@@ -43,6 +43,41 @@ pub struct Parents {
     pub draw: Draw,
 }
 
+/// What is wrong with parents as they were told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum BadParents {
+    /// Nobody is named.
+    #[error("a side names at least one parent; leave it out if it is not known")]
+    Nobody,
+    /// None of a group.
+    #[error("a group of parents has at least one fish in it")]
+    NoFish,
+    /// Some have weights and some have none, or they don't add up.
+    #[error("weights are given to all of a side or to none, each at least 1, and add up to 1000")]
+    Weights,
+}
+
+impl Parents {
+    /// Whether a side can be understood: fish in every group, and weights of all or of none.
+    ///
+    /// # Errors
+    /// What is wrong.
+    pub fn check(&self) -> Result<(), BadParents> {
+        if self.of.is_empty() {
+            return Err(BadParents::Nobody);
+        }
+        if self.of.iter().any(|parent| parent.n == 0) {
+            return Err(BadParents::NoFish);
+        }
+        let weights: Vec<u32> = self.of.iter().filter_map(|parent| parent.weight).map(u32::from).collect();
+        let whole = weights.len() == self.of.len() && weights.iter().sum::<u32>() == 1000;
+        if weights.is_empty() || (whole && weights.iter().all(|weight| *weight > 0)) {
+            return Ok(());
+        }
+        Err(BadParents::Weights)
+    }
+}
+
 /// The stocks that both sides are of, each once.
 pub fn stocks_of(sides: [&Option<Parents>; 2]) -> BTreeSet<StockId> {
     sides.into_iter().flatten().flat_map(|side| &side.of).map(|parent| parent.stock).collect()
@@ -64,6 +99,9 @@ pub struct BroodName {
     /// The collection code.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collection: Option<String>,
+    /// The line: a population that is kept apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<String>,
     /// Who determined it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub determined_by: Option<String>,
@@ -127,30 +165,4 @@ impl Names for YoungFound {
             .and_refers(stocks_of([&self.sires, &self.dams]).into_iter().map(Entity::from))
             .and_sets(self.spawning.map(Into::into))
     }
-}
-
-/// One node of a copied ancestry: what may travel (no names of people, no notes, no rooms).
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Ancestor {
-    /// The node.
-    pub node: NodeId,
-    /// The breeder's code, for a brood.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub code: Option<String>,
-    /// The species as kept.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub species: Option<String>,
-    /// Colour or fin form.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub form: Option<String>,
-    /// Year and month, `2026-03`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub month: Option<String>,
-    /// The fathers' nodes with how many of each; none: not known, or founders.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sires: Option<Parents>,
-    /// The mothers' nodes.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub dams: Option<Parents>,
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::lineage::Ancestor;
 use crate::rooms::{Count, Names, Node, Row, Sex};
-use crate::streams::{AccountId, Entity, Links, OpId, ParcelId, StockId, TankId};
+use crate::streams::{AccountId, At, Entity, Links, OpId, ParcelId, StockId, TankId};
 
 /// So many fish of one stock, node and sex in a bag.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -108,6 +108,142 @@ pub struct ParcelRecalled {
 }
 
 impl Names for ParcelRecalled {
+    fn links(&self) -> Links {
+        Links::default().and_sets([self.parcel.into()])
+    }
+}
+
+/// `parcel.matched`: the parcel that came here is one that another room sent (the server's decision in the receiver's
+/// room): what that room says was in it, and the fish's ancestry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParcelMatched {
+    /// Which.
+    pub parcel: ParcelId,
+    /// The stock that it became here.
+    pub stock: StockId,
+    /// What was sent.
+    pub sent: Vec<Row>,
+    /// The ancestry as it was sent.
+    pub ancestry: Vec<Ancestor>,
+    /// Fish that the receiver had not told apart, and whose node follows from what was sent.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told_apart: Vec<Row>,
+    /// The ops that this rests on.
+    pub relies: Vec<OpId>,
+}
+
+/// `parcel.received`: what the receiver says came of a parcel (the server's decision in the giver's room).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParcelReceived {
+    /// Which.
+    pub parcel: ParcelId,
+    /// When.
+    pub at: At,
+    /// How many came alive.
+    pub alive: Vec<Row>,
+    /// How many came dead.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub dead: Vec<Row>,
+}
+
+/// What an officer finds became of a parcel that was not closed in time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// It arrived; nobody wrote it down, or another number.
+    Arrived,
+    /// It went back to the giver.
+    Returned,
+    /// It was lost on the way.
+    Lost,
+}
+
+impl Outcome {
+    /// Every outcome.
+    pub const ALL: [Self; 3] = [Self::Arrived, Self::Returned, Self::Lost];
+
+    /// The word in ops and on the command line.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Arrived => "arrived",
+            Self::Returned => "returned",
+            Self::Lost => "lost",
+        }
+    }
+}
+
+/// `parcel.settled`: an officer's decision on what is still open of a parcel, in the giver's room.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParcelSettled {
+    /// Which.
+    pub parcel: ParcelId,
+    /// What became of it.
+    pub outcome: Outcome,
+    /// The fish that this closes, by node and sex; more came than were sent: below 0.
+    pub rows: Vec<OpenRow>,
+    /// Why.
+    pub why: String,
+    /// The officer.
+    pub officer: AccountId,
+    /// The ops that this rests on.
+    pub relies: Vec<OpId>,
+}
+
+/// So many fish of one node and sex that are open; signed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenRow {
+    /// Of which node.
+    pub node: Node,
+    /// Of which sex.
+    pub sex: Sex,
+    /// How many.
+    pub n: i64,
+}
+
+/// `parcel.agreed`: a steward lets fish in quarantine leave in this parcel, since their room must be emptied (a
+/// decision). Nothing is cleared; the clock starts again at the receiver.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ParcelAgreed {
+    /// Under which id it is to be packed.
+    pub parcel: ParcelId,
+    /// The stocks that may go into it.
+    pub stocks: Vec<StockId>,
+    /// For whom.
+    pub to: AccountId,
+    /// For whom, by login name.
+    pub login: String,
+    /// Why.
+    pub why: String,
+    /// The steward.
+    pub steward: AccountId,
+    /// The ops that this rests on.
+    pub relies: Vec<OpId>,
+}
+
+impl Names for ParcelMatched {
+    fn links(&self) -> Links {
+        Links::on([self.stock.into()]).and_sets([self.parcel.into()])
+    }
+}
+
+impl Names for ParcelReceived {
+    fn links(&self) -> Links {
+        Links::default().and_sets([self.parcel.into()])
+    }
+}
+
+impl Names for ParcelSettled {
+    fn links(&self) -> Links {
+        Links::default().and_sets([self.parcel.into()])
+    }
+}
+
+impl Names for ParcelAgreed {
     fn links(&self) -> Links {
         Links::default().and_sets([self.parcel.into()])
     }

@@ -4,10 +4,13 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::ops::{PackedRow, ParcelArrived, ParcelHanded, ParcelPacked, ParcelSent};
+use super::ops::{
+    OpenRow, Outcome, PackedRow, ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked,
+    ParcelReceived, ParcelSent, ParcelSettled,
+};
 use crate::lineage::Ancestor;
 use crate::quarantine::Held;
-use crate::rooms::{Finding, FindingKind, Row, common_findings};
+use crate::rooms::{Finding, FindingKind, Numbers, Row, common_findings};
 use crate::streams::{AccountId, At, OpId, Standing, StockId, Touch};
 
 /// What an op says of a parcel.
@@ -21,8 +24,66 @@ pub enum ParcelEvent<'a> {
     Sent(&'a ParcelSent),
     /// It came here.
     Arrived(&'a ParcelArrived),
+    /// It is the one that another room sent.
+    Matched(&'a ParcelMatched),
+    /// What came of it, by the receiver.
+    Received(&'a ParcelReceived),
+    /// An officer settled what was open.
+    Settled(&'a ParcelSettled),
+    /// A steward lets fish in quarantine go in it.
+    Agreed(&'a ParcelAgreed),
     /// The sign-off under which it left was recalled.
     Recalled,
+}
+
+/// One arrival under a parcel's id.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Arrival {
+    /// The entry.
+    pub op: OpId,
+    /// When.
+    pub at: At,
+    /// The stock that it became.
+    pub stock: StockId,
+    /// How many came alive.
+    pub alive: Vec<Row>,
+    /// How many came dead.
+    pub dead: Vec<Row>,
+}
+
+/// What the receiver's room says came of a parcel, as the giver's room was told.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Received {
+    /// When.
+    pub at: At,
+    /// How many came alive.
+    pub alive: Vec<Row>,
+    /// How many came dead.
+    pub dead: Vec<Row>,
+}
+
+/// How an officer settled what was open.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Settled {
+    /// The decision.
+    pub op: OpId,
+    /// When.
+    pub at: At,
+    /// What became of the fish.
+    pub outcome: Outcome,
+    /// What it closed.
+    pub rows: Vec<OpenRow>,
+    /// Why.
+    pub why: String,
+}
+
+/// A steward's word that fish in quarantine may go in this parcel.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Agreed {
+    /// Which stocks.
+    pub stocks: BTreeSet<StockId>,
+    /// For whom, by login name.
+    pub login: String,
 }
 
 /// One side of a parcel as its room's stream tells it.
@@ -51,16 +112,68 @@ pub struct ParcelState {
     /// How many came dead.
     #[serde(default)]
     pub dead: Vec<Row>,
+    /// Further arrivals under the same id: one of them is wrong.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub again: Vec<Arrival>,
     /// The copy of the fish's ancestry that travels with it.
     #[serde(default)]
     pub ancestry: Vec<Ancestor>,
+    /// What was sent, by the giver's room, once it is known which parcel came.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub matched: Option<Vec<Row>>,
+    /// What came of it, by the receiver's room.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub received: Option<Received>,
+    /// How an officer settled what was open.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub settled: Option<Settled>,
+    /// A steward's word that fish in quarantine may go in it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub agreed: Option<Agreed>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
+}
+
+/// So many fish, of whichever node and sex.
+pub fn total<'a>(rows: impl IntoIterator<Item = &'a Row>) -> i64 {
+    rows.into_iter().map(|row| row.n.get()).sum()
+}
+
+impl ParcelState {
+    /// What this side adds to what is open of the parcel, signed, by node and sex: what it sent, less what arrived here
+    /// alive or dead and what was settled. The sum over all rooms is what is open.
+    pub fn open(&self) -> Numbers {
+        let mut open = Numbers::default();
+        if self.sent.is_some() {
+            self.rows.iter().for_each(|row| open.add((row.node, row.sex), row.n.get()));
+        }
+        let again = self.again.iter().flat_map(|arrival| arrival.alive.iter().chain(&arrival.dead));
+        for row in self.alive.iter().chain(&self.dead).chain(again) {
+            open.add((row.node, row.sex), -row.n.get());
+        }
+        for row in self.settled.iter().flat_map(|settled| &settled.rows) {
+            open.add((row.node, row.sex), -row.n);
+        }
+        open
+    }
+
+    /// How many are open, as far as this room was told: its own side and what it knows of the other's.
+    pub fn open_here(&self) -> i64 {
+        let received = self.received.iter().flat_map(|r| r.alive.iter().chain(&r.dead));
+        let matched = self.matched.iter().flatten();
+        self.open().total() - total(received) + total(matched)
+    }
+
+    /// Whether its fish came back to the room that sent it.
+    pub fn is_returned(&self) -> bool {
+        self.sent.is_some() && self.arrived.is_some()
+    }
 }
 
 /// Folds a parcel from the ops that touch it, in their order.
 pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
     let mut state = ParcelState { findings: common_findings(touches), ..ParcelState::default() };
+    let mut claimed: Vec<Ancestor> = Vec::new();
     for touch in touches.iter().filter(|t| t.standing == Standing::Live) {
         let (op, at) = (touch.written.id, touch.counts_at);
         match &touch.event {
@@ -78,23 +191,71 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
                 state.to_account = b.to;
                 state.ancestry.clone_from(&b.ancestry);
             }
-            ParcelEvent::Recalled => {
-                state.findings.insert(Finding { kind: FindingKind::ReceivedFromRecalled, op });
+            ParcelEvent::Recalled => state.find(FindingKind::ReceivedFromRecalled, op),
+            ParcelEvent::Arrived(b) if state.arrived.is_some() => {
+                state.find(FindingKind::MadeTwice, op);
+                let (alive, dead) = (b.alive.clone(), b.dead.clone());
+                state.again.push(Arrival { op, at, stock: b.stock, alive, dead });
             }
             ParcelEvent::Arrived(b) => {
-                if state.arrived.is_some() {
-                    state.findings.insert(Finding { kind: FindingKind::MadeTwice, op });
-                } else {
-                    state.arrived = Some((op, at));
-                    state.stock = Some(b.stock);
-                    state.alive.clone_from(&b.alive);
-                    state.dead.clone_from(&b.dead);
-                    state.ancestry.clone_from(&b.ancestry);
-                }
+                state.arrived = Some((op, at));
+                state.stock = Some(b.stock);
+                state.alive.clone_from(&b.alive);
+                state.dead.clone_from(&b.dead);
+                claimed.clone_from(&b.ancestry);
+            }
+            ParcelEvent::Matched(b) => {
+                state.matched = Some(b.sent.clone());
+                state.ancestry.clone_from(&b.ancestry);
+            }
+            ParcelEvent::Received(b) => {
+                let (alive, dead) = (b.alive.clone(), b.dead.clone());
+                state.received = Some(Received { at: b.at, alive, dead });
+            }
+            ParcelEvent::Settled(b) => {
+                let (outcome, rows, why) = (b.outcome, b.rows.clone(), b.why.clone());
+                state.settled = Some(Settled { op, at, outcome, rows, why });
+            }
+            ParcelEvent::Agreed(b) => {
+                let stocks = b.stocks.iter().copied().collect();
+                state.agreed = Some(Agreed { stocks, login: b.login.clone() });
             }
         }
     }
+    state.compare(claimed);
     state
+}
+
+impl ParcelState {
+    fn find(&mut self, kind: FindingKind, op: OpId) {
+        self.findings.insert(Finding { kind, op });
+    }
+
+    /// What the two sides say differently; and the ancestry that counts: the giver's, if it is known.
+    fn compare(&mut self, claimed: Vec<Ancestor>) {
+        let known = self.sent.is_some() || self.matched.is_some();
+        if let Some((op, _)) = self.arrived {
+            let sent_otherwise = |copy: &Ancestor| self.ancestry.iter().all(|sent| sent != copy);
+            if !known {
+                self.find(FindingKind::Unmatched, op);
+            } else if claimed.iter().any(sent_otherwise) {
+                self.find(FindingKind::Disputed, op);
+            }
+            let came = total(self.alive.iter().chain(&self.dead));
+            if self.matched.as_ref().is_some_and(|sent| total(sent) != came) {
+                self.find(FindingKind::NumbersDiffer, op);
+            }
+        }
+        if !known {
+            self.ancestry = claimed;
+        }
+        if let (Some(sent), Some(received)) = (self.sent, &self.received) {
+            let packed: i64 = self.rows.iter().map(|row| row.n.get()).sum();
+            if self.settled.is_none() && total(received.alive.iter().chain(&received.dead)) != packed {
+                self.find(FindingKind::NumbersDiffer, sent);
+            }
+        }
+    }
 }
 
 /// What is known of a stock that somebody wants to pack.

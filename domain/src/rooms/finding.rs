@@ -66,9 +66,10 @@ impl FindingKind {
             Self::NumbersDiffer => {
                 ("Not as many arrived as were sent.", "Both sides see it; an officer settles it.")
             }
-            Self::Unmatched => {
-                ("No parcel is known for this arrival.", "It is matched when the giver's record comes in.")
-            }
+            Self::Unmatched => (
+                "No parcel to you is known under this arrival's id.",
+                "It is matched when the giver's record comes in; if the id was mistyped, take the entry back.",
+            ),
             Self::NotEmptied => (
                 "Written down as emptied, but it changes nothing: its water is shared, or fish were in it.",
                 "Empty the whole system with its sump, or the tank once it stands alone without fish, and write that.",

@@ -25,7 +25,7 @@ pub use tank::{
     EmptiedAt, Plumbing, Sharing, SystemEvent, SystemState, TankEvent, TankState, fold_system, fold_tank,
 };
 pub use treatment::{TreatmentEvent, TreatmentState, fold_treatment};
-pub use turn::{Turn, TurnKind};
+pub use turn::{Grew, Turn, TurnKind};
 pub use typed::{NotNumbers, Typed};
 
 pub(crate) use tank::common_findings;

@@ -7,11 +7,11 @@ use serde::{Deserialize, Serialize};
 
 use super::field::Field;
 use super::finding::{Finding, FindingKind};
-use super::numbers::{Key, Numbers, Row};
+use super::numbers::{Key, Node, Numbers, Row, Sex};
 use super::ops::{Founders, Sexing, StockDescribed};
 use super::stay::{Place, Stay, Stays};
 use super::tank::common_finding;
-use super::turn::{Turn, TurnKind};
+use super::turn::{Grew, Turn, TurnKind};
 use super::words::{CameFrom, Cause, Keeping};
 use crate::streams::{At, NodeId, OpId, ParcelId, Patch, Standing, StockId, Touch};
 
@@ -56,6 +56,8 @@ pub struct Description {
     pub form: Patch<String>,
     /// A remark.
     pub note: Patch<String>,
+    /// Whether its females had met no male before they came.
+    pub virgin: Patch<bool>,
 }
 
 impl From<&StockDescribed> for Description {
@@ -66,6 +68,7 @@ impl From<&StockDescribed> for Description {
             species: b.species.clone(),
             form: b.form.clone(),
             note: b.note.clone(),
+            virgin: b.virgin.clone(),
         }
     }
 }
@@ -109,6 +112,8 @@ pub enum StockEvent<'a> {
         /// On purpose, as test companions.
         companion: bool,
     },
+    /// Fish that were not told apart are of these nodes, after all.
+    ToldApart(&'a [Row]),
     /// Something about it changed.
     Described(Box<Description>),
     /// It is only named: packed to go, for instance.
@@ -134,6 +139,9 @@ pub struct StockState {
     pub form: Option<String>,
     /// A remark.
     pub note: Option<String>,
+    /// Whether its females had met no male before they came; none: not said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub virgin: Option<bool>,
     /// Its founders, if it brought any.
     pub founders: Option<Founders>,
     /// How many, by node and sex; signed.
@@ -146,6 +154,8 @@ pub struct StockState {
     pub joined: Vec<(At, StockId)>,
     /// What changed their number, in order of time.
     pub turns: Vec<Turn>,
+    /// Which fish came to which of its rows, in order of time.
+    pub grew: Vec<Grew>,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -185,11 +195,13 @@ pub struct StockFold {
     species: Field<String>,
     form: Field<String>,
     note: Field<String>,
+    virgin: Field<bool>,
     numbers: Numbers,
     about: BTreeSet<Key>,
     stays: Stays,
     joined: Vec<(At, StockId)>,
     turns: Vec<Turn>,
+    grew: Vec<Grew>,
     findings: BTreeSet<Finding>,
     /// The latest move that did not agree with the records.
     astray: Option<OpId>,
@@ -225,11 +237,14 @@ impl StockFold {
                 self.describe(touch, description);
                 self.stays.begin(*place, at);
                 self.add(rows, 1);
+                let from = if let Came::Split { of } = came { Some(*of) } else { None };
+                self.grow(rows, at, op, from);
                 turn = Some(TurnKind::Made);
             }
             StockEvent::Joined(from, rows) => {
                 self.joined.push((at, *from));
                 self.add(rows, 1);
+                self.grow(rows, at, op, Some(*from));
                 turn = Some(TurnKind::Joined(*from));
             }
             StockEvent::Lost(rows, cause, reason) => {
@@ -261,7 +276,12 @@ impl StockFold {
                     self.about.clear();
                 }
                 self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
+                let had: Vec<i64> = rows.iter().map(|r| self.numbers.get((r.node, r.sex))).collect();
                 self.numbers.count(rows, *all);
+                for (row, had) in rows.iter().zip(had) {
+                    let (node, sex, n) = (row.node, row.sex, row.n.get() - had);
+                    self.came(Grew { at, op, node, sex, n, from: None, sexed: false });
+                }
                 turn = Some(TurnKind::Counted);
                 self.merged = None;
             }
@@ -269,6 +289,17 @@ impl StockFold {
                 for row in rows.iter() {
                     self.numbers.add((row.node, row.from), -row.n.get());
                     self.numbers.add((row.node, row.to), row.n.get());
+                    let here = row.from != Sex::Eggs;
+                    let (node, sex, n) = (row.node, row.to, row.n.get());
+                    self.came(Grew { at, op, node, sex, n, from: None, sexed: here });
+                }
+            }
+            StockEvent::ToldApart(rows) => {
+                for row in *rows {
+                    self.numbers.add((Node::Unassigned, row.sex), -row.n.get());
+                    self.numbers.add((row.node, row.sex), row.n.get());
+                    let (node, sex, n) = (row.node, row.sex, row.n.get());
+                    self.came(Grew { at, op, node, sex, n, from: None, sexed: false });
                 }
             }
             StockEvent::Counted(..) | StockEvent::Sexed(_) | StockEvent::Named => {}
@@ -289,6 +320,18 @@ impl StockFold {
         self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
     }
 
+    fn grow(&mut self, rows: &[Row], at: At, op: OpId, from: Option<StockId>) {
+        for row in rows {
+            self.came(Grew { at, op, node: row.node, sex: row.sex, n: row.n.get(), from, sexed: false });
+        }
+    }
+
+    fn came(&mut self, grew: Grew) {
+        if grew.n > 0 && grew.sex != Sex::Eggs {
+            self.grew.push(grew);
+        }
+    }
+
     fn describe(&mut self, touch: &Touch<StockEvent<'_>>, description: &Description) {
         let by = touch.written;
         self.name.edit(by, &description.name);
@@ -296,6 +339,7 @@ impl StockFold {
         self.species.edit(by, &description.species);
         self.form.edit(by, &description.form);
         self.note.edit(by, &description.note);
+        self.virgin.edit(by, &description.virgin);
     }
 
     fn find(&mut self, kind: FindingKind, op: OpId) {
@@ -304,7 +348,7 @@ impl StockFold {
 
     fn finish(mut self) -> StockState {
         let total = self.numbers.total();
-        let short = self.numbers.rows().any(|((_, sex), n)| n < 0 && sex != super::numbers::Sex::Any);
+        let short = self.numbers.rows().any(|((_, sex), n)| n < 0 && sex != Sex::Any);
         if let Some(op) = self.taker.or(self.made.as_ref().map(|m| m.0)) {
             if total < 0 {
                 self.find(FindingKind::BelowZero, op);
@@ -333,12 +377,14 @@ impl StockFold {
             species: self.species.value,
             form: self.form.value,
             note: self.note.value,
+            virgin: self.virgin.value,
             founders: self.founders,
             numbers,
             about: self.about,
             stays: self.stays.finish(),
             joined: self.joined,
             turns: self.turns,
+            grew: self.grew,
             findings: self.findings,
         }
     }

@@ -19,7 +19,7 @@ use crate::rooms::{
     Came, Description, Finding, Node, Row, Sex, StockEvent, StockFold, StockState, SystemEvent, SystemState,
     TankEvent, TankState, TreatmentEvent, TreatmentState, fold_stock, fold_system, fold_tank, fold_treatment,
 };
-use crate::streams::{Entity, EntityKind, Patch, StockId, Touch, canonical, sort};
+use crate::streams::{Entity, EntityKind, NodeId, Patch, StockId, Touch, canonical, sort};
 
 /// The state of one thing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -89,7 +89,10 @@ pub(super) fn fold_sorted(entity: Entity, touches: &[Touch<Arc<Body>>]) -> Entit
             let stock = StockId(entity.id);
             EntityState::Stock(Box::new(fold_stock(&pick(touches, |body| stock_event(body, stock)))))
         }
-        EntityKind::Brood => EntityState::Brood(Box::new(fold_brood(&pick(touches, brood_event)))),
+        EntityKind::Brood => {
+            let node = NodeId(entity.id);
+            EntityState::Brood(Box::new(fold_brood(node, &pick(touches, brood_event))))
+        }
         EntityKind::Parcel => EntityState::Parcel(Box::new(fold_parcel(&pick(touches, parcel_event)))),
         EntityKind::Treatment => {
             EntityState::Treatment(Box::new(fold_treatment(&pick(touches, treatment_event))))
@@ -158,6 +161,9 @@ fn brood_event(body: &Body) -> Option<BroodEvent<'_>> {
     match body {
         Body::YoungFound(b) => Some(BroodEvent::Found(b)),
         Body::EggsCollected(b) => Some(BroodEvent::Collected(b)),
+        Body::BroodCorrected(b) => Some(BroodEvent::Corrected(b)),
+        Body::BroodRenamed(b) => Some(BroodEvent::Renamed(b)),
+        Body::BroodTold(b) => Some(BroodEvent::Told(b)),
         _ => None,
     }
 }
@@ -195,6 +201,10 @@ fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
         Body::ParcelSent(b) => Some(ParcelEvent::Sent(b)),
         Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b)),
         Body::ParcelRecalled(_) => Some(ParcelEvent::Recalled),
+        Body::ParcelMatched(b) => Some(ParcelEvent::Matched(b)),
+        Body::ParcelReceived(b) => Some(ParcelEvent::Received(b)),
+        Body::ParcelSettled(b) => Some(ParcelEvent::Settled(b)),
+        Body::ParcelAgreed(b) => Some(ParcelEvent::Agreed(b)),
         _ => None,
     }
 }
@@ -267,6 +277,7 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         }
         Body::StockLeft(b) => StockEvent::Left(&b.rows),
         Body::ParcelSent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
+        Body::ParcelMatched(b) => StockEvent::ToldApart(&b.told_apart),
         Body::StockCounted(b) => StockEvent::Counted(&b.rows, b.all),
         Body::StockSexed(b) => StockEvent::Sexed(Cow::Borrowed(&b.rows)),
         Body::EggsHatched(b) => StockEvent::Sexed(Cow::Owned(hatched(b))),

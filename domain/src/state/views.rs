@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::entity::EntityState;
-use crate::lineage::{BroodState, SpawningState};
+use crate::lineage::{Ancestor, BroodState, Records, SpawningState};
 use crate::parcels::ParcelState;
 use crate::quarantine::{Evidence, RoomFacts, RoomView, SignOffs};
 use crate::rooms::{StockState, SystemState, TankState, TreatmentState};
@@ -22,6 +22,8 @@ pub struct RoomStates<'a> {
     pub stocks: BTreeMap<StockId, &'a StockState>,
     /// Broods.
     pub broods: BTreeMap<NodeId, &'a BroodState>,
+    /// Nodes whose home is elsewhere, as those homes told of them since they came.
+    pub told: BTreeMap<NodeId, &'a Ancestor>,
     /// Parcels.
     pub parcels: BTreeMap<ParcelId, &'a ParcelState>,
     /// Treatments.
@@ -44,7 +46,14 @@ pub fn view<'a>(states: impl IntoIterator<Item = (Entity, &'a EntityState)>) -> 
             EntityState::System(s) if s.made.is_some() => systems.push((SystemId(entity.id), s)),
             EntityState::Tank(s) if s.made.is_some() => tanks.push((TankId(entity.id), s)),
             EntityState::Stock(s) if s.made.is_some() => stocks.push((StockId(entity.id), &**s)),
-            EntityState::Brood(s) if s.made.is_some() => broods.push((NodeId(entity.id), &**s)),
+            EntityState::Brood(s) => {
+                if let Some(told) = &s.told {
+                    room.told.insert(NodeId(entity.id), told);
+                }
+                if s.made.is_some() {
+                    broods.push((NodeId(entity.id), &**s));
+                }
+            }
             EntityState::Treatment(s) if s.made.is_some() => treatments.push((TreatmentId(entity.id), &**s)),
             EntityState::Spawning(s) if s.is_known() => {
                 room.spawnings.insert(SpawningId(entity.id), s);
@@ -63,6 +72,15 @@ pub fn view<'a>(states: impl IntoIterator<Item = (Entity, &'a EntityState)>) -> 
 }
 
 impl<'a> RoomStates<'a> {
+    /// What the room has to tell of lineage.
+    pub fn records(&self) -> Records<'_> {
+        // what a giver's room vouches for goes before what only the receiver says
+        let (known, claimed): (Vec<&&ParcelState>, Vec<&&ParcelState>) =
+            self.parcels.values().partition(|parcel| parcel.matched.is_some() || parcel.sent.is_some());
+        let copies = known.into_iter().chain(claimed).flat_map(|parcel| &parcel.ancestry).collect();
+        Records { stocks: &self.stocks, broods: &self.broods, told: &self.told, copies }
+    }
+
     /// What the quarantine clock is computed from. `empty` stands in where no decision was made yet.
     pub fn for_quarantine(
         self,

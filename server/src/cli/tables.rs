@@ -28,6 +28,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::room_stays::Entity),
         Shape::of(e::room_plumbing::Entity),
         Shape::of(e::broods::Entity),
+        Shape::of(e::brood_copies::Entity),
         Shape::of(e::parcels::Entity),
         Shape::of(e::jobs::Entity),
         Shape::of(e::messages::Entity),

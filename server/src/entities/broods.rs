@@ -16,6 +16,8 @@ pub struct Model {
     pub code: String,
     /// Which species, if said.
     pub species: Option<String>,
+    /// When its first record was received: of several rooms that tell it the first one counts.
+    pub received_ms: i64,
     #[sea_orm(column_type = "Text")]
     /// The rest, as JSON.
     pub body: String,

@@ -4,6 +4,7 @@
 pub mod account_telling;
 pub mod accounts;
 pub mod audit_facts;
+pub mod brood_copies;
 pub mod broods;
 pub mod calendar_feeds;
 pub mod club_members;

@@ -18,6 +18,8 @@ pub struct Model {
     pub is_sent: bool,
     /// Whether it came to this room.
     pub is_arrived: bool,
+    /// Whether it left this room and, as far as it was told, not all of it is accounted for.
+    pub is_open: bool,
     #[sea_orm(column_type = "Text")]
     /// This side, as JSON.
     pub body: String,

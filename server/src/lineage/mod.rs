@@ -1,12 +1,17 @@
 //! Lineage: broods as they can be asked for across rooms.
 //!
-//! Rule: a brood's facts belong to its home stream; the same id told by another stream is another row, never
-//! merged. Table owned: `broods`.
+//! Rules: a brood's facts belong to its home stream; the same id told by another stream is another row, never merged.
+//! Parents that would make a circle are refused. What a home changes is told to every room that holds a copy. Tables
+//! owned: `broods`, `brood_copies`.
 
 pub mod actions;
 mod api;
+mod decider;
+pub mod jobs;
 mod pages;
 mod projector;
+pub mod refusals;
+pub mod store;
 pub mod views;
 
 use futures_util::FutureExt;
@@ -23,6 +28,12 @@ pub fn routes(cfg: &mut ServiceConfig) {
 
 /// What lineage registers with streams.
 pub fn register(areas: &mut Areas) {
+    areas.deciders.extend(decider::TELL_PARENTS.map(|kind| (kind, decider::parents as _)));
+    areas.asked.push(("brood.corrected", |tx, judging| actions::may_be_corrected(tx, judging).boxed_local()));
+    areas.fixed.push(|tx, stream, entry, memory| {
+        async move { Ok(!actions::may_be_taken_back(tx, stream, entry, memory).await?) }.boxed_local()
+    });
     areas.projectors.push(|p| projector::project(p).boxed_local());
+    areas.news.push(|f| actions::news(f).boxed_local());
     areas.checkers.push(|conn, stream, memory| projector::differences(conn, stream, memory).boxed_local());
 }

@@ -1,12 +1,15 @@
-//! Parcels over JSON. What is done with them is ops; here they are read.
+//! Parcels over JSON. What is done with them is ops; here they are read, and officers and stewards decide.
 
-use actix_web::{get, web};
+use actix_web::{get, post, web};
+use serde::Deserialize;
 use serde_json::{Value, json};
-use tarn_domain::streams::{AccountId, ParcelId};
+use tarn_domain::parcels::Outcome;
+use tarn_domain::streams::{AccountId, OpId, ParcelId, StreamId, UnitId};
+use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::actions;
-use crate::platform::auth::SignedIn;
+use super::actions::{self, Agreement, Settlement};
+use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::{Ctx, Result};
 
 /// The caller's parcels.
@@ -21,10 +24,31 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
     Ok(web::Json(json!({"parcels": actions::parcels(&ctx, AccountId(who.account)).await?})))
 }
 
+/// The parcels that the caller may settle.
+#[utoipa::path(
+    tag = "parcels", operation_id = "list_overdue_parcels", summary = "Parcels that are open too long",
+    description = "For a secretary or health steward: parcels of the club's members, handed over 14 days ago or more, of \
+        which not all fish are accounted for. Not those to which the caller is a party.",
+    responses((status = 200, description = "The parcels, the oldest first", body = Value,
+        example = json!({"parcels": [{"parcel": "0190a1b2-0000-7000-8000-00000000000e", "open": 6,
+            "handed_at": "2026-03-01T18:00:00Z"}]}))),
+    security(("bearer" = []))
+)]
+#[get("/parcels/overdue")]
+pub async fn overdue(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+    let all = actions::overdue(&ctx, AccountId(who.account)).await?;
+    let told: Vec<Value> = all
+        .iter()
+        .map(|p| json!({"parcel": p.parcel, "open": p.open.total(), "rows": p.open, "handed_at": p.handed}))
+        .collect();
+    Ok(web::Json(json!({"parcels": told})))
+}
+
 /// One parcel.
 #[utoipa::path(
     tag = "parcels", operation_id = "read_parcel", summary = "One parcel",
-    description = "What was packed and sent, with the ancestry of the fish, and what arrived. For both sides only.",
+    description = "What was packed and sent, with the ancestry of the fish, and what arrived. For both sides only. The ids \
+        of the ancestry mean something only together with `issuer`.",
     params(("parcel" = Uuid, Path, description = "The parcel")),
     responses((status = 200, description = "The parcel", body = Value, example = json!({
         "parcel": "0190a1b2-0000-7000-8000-00000000000e", "state": "sent", "open": 6}))),
@@ -33,4 +57,81 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
 #[get("/parcels/{parcel}")]
 pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Value>> {
     Ok(web::Json(actions::parcel(&ctx, AccountId(who.account), ParcelId(*path)).await?))
+}
+
+/// What an officer finds became of a parcel.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"id": "0190a1b2-0000-7000-8000-00000000000c", "outcome": "lost",
+    "why": "The carrier lost the box; both keepers say so."}))]
+pub struct NewSettlement {
+    /// Made by the caller; the same again is done already.
+    id: Uuid,
+    /// `arrived`, `returned` or `lost`.
+    #[schema(value_type = String)]
+    outcome: Outcome,
+    /// Why.
+    why: String,
+}
+
+/// Settles what is open of a parcel.
+#[utoipa::path(
+    tag = "parcels", operation_id = "settle_parcel", summary = "Settle a parcel that was not closed",
+    description = "By a secretary or health steward of a club of one of the two sides, who is no party, once 14 days have \
+        passed since it was handed over. Both sides are told, with the reason.",
+    params(("parcel" = Uuid, Path, description = "The parcel")), request_body = NewSettlement,
+    responses((status = 200, description = "It stands", body = Value, example = json!({"settled": "lost"}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["parcel-by-party", "parcel-not-due", "parcel-closed",
+        "session-ended", "invalid"])))
+)]
+#[post("/parcels/{parcel}/settlement")]
+pub async fn settle(
+    who: FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    body: web::Json<NewSettlement>,
+) -> Result<web::Json<Value>> {
+    let NewSettlement { id, outcome, why } = body.into_inner();
+    let ask = Settlement { id: OpId(id), parcel: ParcelId(*path), outcome, why };
+    actions::settle(&ctx, &who, &ask).await?;
+    Ok(web::Json(json!({"settled": outcome})))
+}
+
+/// A parcel in quarantine.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"id": "0190a1b2-0000-7000-8000-00000000000c", "room": "0190a1b2-0000-7000-8000-000000000001",
+    "to": "jonas", "why": "The heating of the house is out for weeks."}))]
+pub struct NewAgreement {
+    /// Made by the caller; the same again is done already.
+    id: Uuid,
+    /// The room.
+    room: Uuid,
+    /// For whom, by login name.
+    to: String,
+    /// Why the fish can't stay.
+    why: String,
+}
+
+/// Agrees a parcel in quarantine.
+#[utoipa::path(
+    tag = "parcels", operation_id = "agree_parcel", summary = "Let fish in quarantine leave in one parcel",
+    description = "By a health steward who may sign the unit off, when a room must be emptied (death, illness, fire, \
+        power). Nothing is cleared: the clock starts again at the receiver. Answers the parcel under which they may be packed.",
+    params(("unit" = Uuid, Path, description = "The unit")), request_body = NewAgreement,
+    responses((status = 200, description = "It stands", body = Value,
+        example = json!({"parcel": "0190a1b2-0000-7000-8000-00000000000e"}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["not-a-steward", "parcel-to-nobody", "session-ended",
+        "invalid"])))
+)]
+#[post("/quarantine/units/{unit}/parcel")]
+pub async fn agree(
+    who: FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    body: web::Json<NewAgreement>,
+) -> Result<web::Json<Value>> {
+    let NewAgreement { id, room, to, why } = body.into_inner();
+    let ask = Agreement { id: OpId(id), room: StreamId(room), unit: UnitId(*path), to, why };
+    Ok(web::Json(json!({"parcel": actions::agree(&ctx, &who, &ask).await?})))
 }

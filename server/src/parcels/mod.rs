@@ -18,14 +18,17 @@ use crate::streams::Areas;
 
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
-    cfg.service(api::list).service(api::show);
+    cfg.service(api::list).service(api::show).service(api::overdue).service(api::settle).service(api::agree);
 }
 
 /// What parcels register with streams.
 pub fn register(areas: &mut Areas) {
-    areas.deciders.push(("parcel.packed", decider::packed));
-    areas.deciders.push(("parcel.handed", decider::handed));
-    areas.fixed.push(|tx, stream, entry| actions::is_matched(tx, stream, entry).boxed_local());
+    areas.asked.push(("parcel.packed", |tx, judging| decider::packed(tx, judging).boxed_local()));
+    areas.asked.push(("parcel.handed", |tx, judging| decider::handed(tx, judging).boxed_local()));
+    areas
+        .fixed
+        .push(|tx, stream, entry, memory| actions::is_matched(tx, stream, entry, memory).boxed_local());
+    areas.news.push(|f| async move { Ok(actions::news(f)) }.boxed_local());
     areas.projectors.push(|p| projector::project(p).boxed_local());
     areas.followers.push(|f| actions::sent(f).boxed_local());
     areas.checkers.push(|conn, stream, memory| projector::differences(conn, stream, memory).boxed_local());

@@ -21,6 +21,7 @@ fn row(stream: StreamId, thing: Thing, state: &EntityState) -> Option<parcels::M
         to_account: parcel.to_account.map(|account| account.0),
         is_sent: parcel.sent.is_some(),
         is_arrived: parcel.arrived.is_some(),
+        is_open: parcel.sent.is_some() && parcel.open_here() != 0,
         body: serde_json::to_string(parcel).unwrap_or_default(),
     })
 }

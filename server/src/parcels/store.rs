@@ -47,6 +47,18 @@ pub async fn ids_for(
     Ok(ids)
 }
 
+/// Parcels that have left, whose receiver or giver has not said what came of them, and that no officer settled; also
+/// those of which not as many arrived as were sent.
+pub async fn sent_and_not_settled(conn: &impl ConnectionTrait) -> Result<Vec<ParcelId>> {
+    let rows = parcels::Entity::find()
+        .filter(parcels::Column::IsSent.eq(true))
+        .filter(parcels::Column::IsOpen.eq(true))
+        .order_by_asc(parcels::Column::Id)
+        .all(conn)
+        .await?;
+    Ok(rows.into_iter().map(|row| ParcelId(row.id)).collect())
+}
+
 /// A parcel that has left and has not arrived, as the room that sent it tells it.
 pub struct Open {
     /// Which.

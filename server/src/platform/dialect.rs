@@ -23,6 +23,18 @@ pub async fn lock_for_migration(tx: &DatabaseTransaction) -> Result<(), DbErr> {
     Ok(())
 }
 
+/// The lock under which somebody's ancestors are changed.
+const LINEAGE_LOCK: i64 = MIGRATION_LOCK + 1;
+
+/// Nobody else changes who descends from whom until the transaction ends. SQLite has one writer anyway.
+pub async fn lock_lineage(tx: &DatabaseTransaction) -> Result<(), DbErr> {
+    if tx.get_database_backend() == DbBackend::Postgres {
+        let sql = format!("SELECT pg_advisory_xact_lock({LINEAGE_LOCK})");
+        tx.query_one_raw(Statement::from_string(DbBackend::Postgres, sql)).await?;
+    }
+    Ok(())
+}
+
 /// The rows a query finds are locked until the transaction ends. On SQLite the whole database already is.
 pub fn lock_rows<E: EntityTrait>(query: Select<E>, conn: &impl ConnectionTrait) -> Select<E> {
     if conn.get_database_backend() == DbBackend::Postgres { query.lock(LockType::Update) } else { query }

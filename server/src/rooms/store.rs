@@ -54,6 +54,16 @@ pub async fn keepers(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<
     Ok(rows.into_iter().map(|row| (AccountId(row.account), row.until_ms)).collect())
 }
 
+/// Who keeps a room now.
+pub async fn keepers_of(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<AccountId>> {
+    Ok(keepers(conn, room)
+        .await?
+        .into_iter()
+        .filter(|(_, until)| until.is_none())
+        .map(|(id, _)| id)
+        .collect())
+}
+
 /// What others read of the keepers of a room.
 pub async fn keeper_names(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<String>> {
     let now = keepers(conn, room).await?.into_iter().filter(|(_, until)| until.is_none()).map(|(id, _)| id.0);

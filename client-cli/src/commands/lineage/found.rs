@@ -3,14 +3,15 @@
 use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::{BroodName, Window, YoungFound};
+use tarn_domain::lineage::{Window, YoungFound};
 use tarn_domain::rooms::Node;
 use tarn_domain::streams::{EntityKind, NodeId, StockId};
 
+use super::naming::NameTyped;
 use super::parents::ParentsTyped;
 use super::spawn::which;
 use crate::clock;
-use crate::commands::arguments::{When, name, numbers, optional};
+use crate::commands::arguments::{When, name, numbers};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 
@@ -20,7 +21,8 @@ use crate::tarn::Tarn;
     before_help = "Examples:\n  tarn young found BG-12 about 30 --parents \"Blue\" --tank F1\n  \
     tarn young found D-3 26 eggs --sires \"Danios\" --one-sire --dams \"Danios=1\" --born-from 2026-03-01 --born-to 2026-03-05\n  \
     tarn young found R-4 24 --there B2 --sperm-days 180 --tank B2",
-    after_help = "Parents are stocks; =N narrows how many of it could be a parent. Without --one-sire or --one-dam the young \
+    after_help = "Parents are stocks; =N narrows how many of it could be a parent, \
+    =N:W gives them a weight in thousandths (all of a side, 1000 together). Without --one-sire or --one-dam the young \
     may have different parents, drawn from all."
 )]
 pub struct Found {
@@ -40,12 +42,8 @@ pub struct Found {
     /// Where they swim; without one in the bag
     #[arg(long)]
     tank: Option<String>,
-    /// The species as kept [default: the parents']
-    #[arg(long, value_name = "NAME")]
-    species: Option<String>,
-    /// Colour or fin form [default: the parents', if they agree]
-    #[arg(long)]
-    form: Option<String>,
+    #[command(flatten)]
+    name: NameTyped,
     #[command(flatten)]
     when: When,
 }
@@ -66,11 +64,8 @@ impl Found {
         let at = tarn.at(&room, self.when.at.as_deref())?;
         let found = at.map_or_else(|| tarn.now(), Ok)?;
         let parents = self.parents.read(tarn, &room, window.unwrap_or(Window { from: found, to: found }))?;
-        let name_of = BroodName {
-            species: optional(self.species)?.or_else(|| parents.agree_on(|s| s.species.as_ref())),
-            form: optional(self.form)?.or_else(|| parents.agree_on(|s| s.form.as_ref())),
-            ..BroodName::default()
-        };
+        let mut name_of = self.name.read()?;
+        parents.fill(&mut name_of);
         let code = name(&self.code)?;
         let warning = parents.warning(&tarn.names(&room, &[EntityKind::Stock])?);
         let spawning = which::continued(tarn, &room, &parents, which::is_without_brood)?;

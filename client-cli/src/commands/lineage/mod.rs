@@ -1,10 +1,14 @@
 //! Lineage: spawnings, young found, and the broods they make.
 
+mod correct;
 mod found;
 mod list;
+mod naming;
 mod parents;
+mod rename;
 mod show;
 mod spawn;
+mod which_brood;
 
 pub use spawn::Spawn;
 
@@ -22,5 +26,9 @@ super::verbs! {
         List(list::List),
         /// One brood
         Show(show::Show),
+        /// Its parents are others than was said
+        Correct(correct::Correct),
+        /// It is something else than was thought, or is called otherwise
+        Rename(rename::Rename),
     }
 }

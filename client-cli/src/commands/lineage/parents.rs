@@ -3,8 +3,10 @@
 use std::collections::BTreeSet;
 
 use clap::Args;
-use tarn_domain::lineage::{Draw, Parents, ParentsOf, Search, Window, candidates, of_sex, stocks_of};
-use tarn_domain::rooms::{Sex, StockState};
+use tarn_domain::lineage::{
+    BroodName, Draw, Parents, ParentsOf, Search, Window, candidates, of_sex, stocks_of, unnamed_sire,
+};
+use tarn_domain::rooms::{Node, Sex, StockState};
 use tarn_domain::state::view;
 use tarn_domain::streams::{Days, EntityKind, StockId, TankId};
 
@@ -18,10 +20,10 @@ pub struct ParentsTyped {
     /// The stock that both parents are of; may be repeated
     #[arg(long = "parents", value_name = "STOCK", conflicts_with_all = ["sires", "dams"])]
     parents: Vec<String>,
-    /// The stock the fathers are of, as STOCK or STOCK=N; may be repeated
+    /// The stock the fathers are of, as STOCK, STOCK=N or STOCK=N:WEIGHT; may be repeated
     #[arg(long, value_name = "STOCK")]
     sires: Vec<String>,
-    /// The stock the mothers are of, as STOCK or STOCK=N; may be repeated
+    /// The stock the mothers are of, as STOCK, STOCK=N or STOCK=N:WEIGHT; may be repeated
     #[arg(long, value_name = "STOCK")]
     dams: Vec<String>,
     /// The tank in which all that were there may be the parents; may be repeated
@@ -50,13 +52,24 @@ pub struct ParentsRead {
 }
 
 impl ParentsTyped {
+    /// Whether fathers and mothers are said not to be known.
+    pub fn not_known(&self) -> [bool; 2] {
+        [&self.sires, &self.dams]
+            .map(|typed| typed.len() == 1 && typed.iter().all(|word| word == "not-known"))
+    }
+
     /// What was typed, found and counted now; `window`: when it was, for those that were there then.
     pub fn read(&self, tarn: &Tarn, room: &StreamRow, window: Window) -> Outcome<ParentsRead> {
         if !self.there.is_empty() {
             return self.all_there(tarn, room, window);
         }
-        let (sires, dams) =
-            if self.parents.is_empty() { (&self.sires, &self.dams) } else { (&self.parents, &self.parents) };
+        let [no_sires, no_dams] = self.not_known();
+        let none = Vec::new();
+        let (sires, dams) = if self.parents.is_empty() {
+            (if no_sires { &none } else { &self.sires }, if no_dams { &none } else { &self.dams })
+        } else {
+            (&self.parents, &self.parents)
+        };
         let mut seen = Vec::new();
         let sires = side(tarn, room, sires, Sex::Male, self.one_sire, &mut seen)?;
         let dams = side(tarn, room, dams, Sex::Female, self.one_dam, &mut seen)?;
@@ -84,7 +97,14 @@ impl ParentsTyped {
                     }
                 }
             }
-            read.mated.extend(found.mated.iter().map(|m| m.stock));
+            for mated in &found.mated {
+                let node = Node::Of(unnamed_sire(mated.arrived));
+                let unnamed = ParentsOf { stock: mated.arrived, node, n: 1, weight: None };
+                if !sires.contains(&unnamed) {
+                    sires.push(unnamed);
+                }
+                read.mated.push(mated.stock);
+            }
         }
         if dams.is_empty() {
             return Err(Failure::refused("by the records no female was there then")
@@ -110,6 +130,14 @@ impl ParentsRead {
         self.seen.iter().all(|s| of(s) == Some(first)).then(|| first.clone())
     }
 
+    /// What a brood is called as far as its parents agree and nothing else was said.
+    pub fn fill(&self, name: &mut BroodName) {
+        let agreed =
+            |own: Option<String>, of: fn(&StockState) -> Option<&String>| own.or_else(|| self.agree_on(of));
+        name.species = agreed(name.species.take(), |stock| stock.species.as_ref());
+        name.form = agreed(name.form.take(), |stock| stock.form.as_ref());
+    }
+
     /// The stocks they are of.
     pub fn stocks(&self) -> BTreeSet<StockId> {
         stocks_of([&self.sires, &self.dams])
@@ -122,7 +150,8 @@ impl ParentsRead {
             return String::new();
         }
         format!(
-            " Females of {} came in lately and may have been mated: the father may be none of yours.",
+            " Females of {} came in lately and may have been mated: a male nobody here knows may be the father, and is \
+             kept as one of them. If they had met no male: tarn stock describe STOCK --virgin yes, and tarn brood correct.",
             all.join(", ")
         )
     }
@@ -145,18 +174,12 @@ fn side(
 ) -> Outcome<Option<Parents>> {
     let mut of = Vec::new();
     for text in typed {
-        let (stock, narrowed) = match text.rsplit_once('=') {
-            Some((stock, n)) => (
-                stock,
-                Some(
-                    n.trim()
-                        .parse::<u32>()
-                        .ok()
-                        .filter(|n| *n > 0)
-                        .ok_or_else(|| Failure::wrong_use(format!("{n:?} is no number of parents")))?,
-                ),
-            ),
-            None => (text.as_str(), None),
+        let (stock, narrowed, weight) = match text.rsplit_once('=') {
+            Some((stock, typed)) => {
+                let (n, weight) = typed.split_once(':').map_or((typed, None), |(n, w)| (n, Some(w)));
+                (stock, Some(number(n, "number of parents")?), weight.map(thousandths).transpose()?)
+            }
+            None => (text.as_str(), None, None),
         };
         let (id, state) = tarn.stock(room, stock)?;
         let mut rows = of_sex(&state, sex);
@@ -173,9 +196,29 @@ fn side(
             return Err(Failure::refused(format!("by the records there is no {word} in {stock:?}"))
                 .hint("Record their sexes (tarn stock sex), or say how many could be: STOCK=N."));
         }
-        of.extend(rows.into_iter().map(|(node, n)| ParentsOf { stock: id, node, n, weight: None }));
+        of.extend(rows.into_iter().map(|(node, n)| ParentsOf { stock: id, node, n, weight }));
         seen.push(state);
     }
     let draw = if one { Draw::One } else { Draw::Many };
-    Ok((!of.is_empty()).then_some(Parents { of, draw }))
+    let side = Parents { of, draw };
+    if side.of.is_empty() {
+        return Ok(None);
+    }
+    side.check().map_err(|bad| {
+        Failure::wrong_use(bad.to_string()).hint("A weight is typed as STOCK=N:W, such as \"Blue=1:750\".")
+    })?;
+    Ok(Some(side))
+}
+
+fn number(text: &str, of: &str) -> Outcome<u32> {
+    let read = text.trim().parse::<u32>().ok().filter(|n| *n > 0);
+    read.ok_or_else(|| Failure::wrong_use(format!("{text:?} is no {of}")))
+}
+
+fn thousandths(text: &str) -> Outcome<u16> {
+    let weight = number(text, "weight in thousandths")?;
+    u16::try_from(weight)
+        .ok()
+        .filter(|weight| *weight <= 1000)
+        .ok_or_else(|| Failure::wrong_use(format!("{text:?} is more than 1000 thousandths")))
 }

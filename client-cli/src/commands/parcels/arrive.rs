@@ -67,16 +67,16 @@ impl Arrive {
             None => without(&packed, &dead)?,
         };
         let told = slip.as_ref().and_then(Slip::named);
-        let species = optional(self.species)?.or_else(|| told.and_then(|a| a.species.clone()));
+        let species = optional(self.species)?.or_else(|| told.and_then(|a| a.species().cloned()));
         let name =
-            optional(self.name)?.or_else(|| told.and_then(|a| a.code.clone())).or_else(|| species.clone());
+            optional(self.name)?.or_else(|| told.and_then(|a| a.code().cloned())).or_else(|| species.clone());
         let stock = StockId(clock::new_id());
         let mut body = ParcelArrived {
             parcel: self.parcel,
             stock,
             name,
             species,
-            form: optional(self.form)?.or_else(|| told.and_then(|a| a.form.clone())),
+            form: optional(self.form)?.or_else(|| told.and_then(|a| a.form().cloned())),
             tank: self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?,
             alive,
             dead,

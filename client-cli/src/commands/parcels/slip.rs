@@ -46,7 +46,7 @@ impl Slip {
         let nodes: Vec<_> = rows.map(|r| r.node).collect();
         let all = self.ancestry.iter().flatten();
         let own = all.clone().find(|a| nodes.contains(&tarn_domain::rooms::Node::Of(a.node)));
-        own.or_else(|| all.clone().find(|a| a.species.is_some()))
+        own.or_else(|| all.clone().find(|a| a.species().is_some()))
     }
 }
 

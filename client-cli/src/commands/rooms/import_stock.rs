@@ -103,6 +103,7 @@ fn stock(row: &SheetRow, tank: TankId, at: Option<At>) -> Vec<(Option<At>, Body)
             origin: Origin::Unknown,
             related: Related::NotKnown,
             locality: None,
+            collected: None,
         }),
         rows: row.numbers.rows(Node::Of(node)),
         tank: Some(tank),
@@ -117,6 +118,7 @@ fn stock(row: &SheetRow, tank: TankId, at: Option<At>) -> Vec<(Option<At>, Body)
             species: Patch::Keep,
             form: Patch::Keep,
             note,
+            virgin: Patch::Keep,
         };
         ops.push((at, Body::StockDescribed(described)));
     }

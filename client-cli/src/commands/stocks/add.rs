@@ -9,7 +9,7 @@ use tarn_domain::rooms::words::{Origin, Related};
 use tarn_domain::streams::{NodeId, StockId};
 
 use crate::clock;
-use crate::commands::arguments::{What, When, name, numbers, optional};
+use crate::commands::arguments::{Collected, What, When, name, numbers, optional};
 use crate::failure::Outcome;
 use crate::tarn::Tarn;
 
@@ -39,6 +39,12 @@ pub struct Add {
     /// Whether they are related: unrelated, siblings, not_known
     #[arg(long, default_value = "not_known")]
     related: Related,
+    /// Where they were caught; stays with you
+    #[arg(long)]
+    locality: Option<String>,
+    /// When they were caught: 2019, 2019-05 or a day
+    #[arg(long, value_name = "DAY")]
+    collected: Option<Collected>,
     #[command(flatten)]
     when: When,
 }
@@ -52,7 +58,8 @@ impl Add {
             node: NodeId(clock::new_id()),
             origin: self.origin,
             related: self.related,
-            locality: None,
+            locality: optional(self.locality)?,
+            collected: self.collected.map(|day| day.0),
         };
         let stock = StockId(clock::new_id());
         let body = StockEstablished {

@@ -9,7 +9,7 @@ use tarn_domain::rooms::words::{CameFrom, Origin, Related};
 use tarn_domain::streams::{NodeId, StockId};
 
 use crate::clock;
-use crate::commands::arguments::{What, When, name, numbers, optional};
+use crate::commands::arguments::{Collected, What, When, name, numbers, optional};
 use crate::commands::quarantine;
 use crate::failure::Outcome;
 use crate::tarn::Tarn;
@@ -47,6 +47,9 @@ pub struct CameIn {
     /// Where they were caught; stays with you
     #[arg(long)]
     locality: Option<String>,
+    /// When they were caught: 2019, 2019-05 or a day
+    #[arg(long, value_name = "DAY")]
+    collected: Option<Collected>,
     #[command(flatten)]
     when: When,
 }
@@ -66,6 +69,7 @@ impl CameIn {
             origin: self.origin.unwrap_or(by_source),
             related: self.related,
             locality: optional(self.locality)?,
+            collected: self.collected.map(|day| day.0),
         };
         let stock = StockId(clock::new_id());
         let body = StockCameIn {

@@ -6,13 +6,15 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::ops::StockDescribed;
 use tarn_domain::streams::Patch;
 
-use crate::commands::arguments::{When, patch};
+use crate::commands::arguments::{When, YesNo, patch};
 use crate::failure::{Failure, Outcome};
 use crate::tarn::Tarn;
 
 /// Says what a stock is called and how it is kept. An empty text clears a field.
 #[derive(Debug, Args)]
-#[command(before_help = "Example:\n  tarn stock describe \"Blue\" --form \"blue grass\" --keeping colony")]
+#[command(
+    before_help = "Examples:\n  tarn stock describe \"Blue\" --form \"blue grass\" --keeping colony\n  tarn stock describe \"Young reds\" --virgin yes"
+)]
 pub struct Describe {
     /// Which stock
     stock: String,
@@ -31,6 +33,9 @@ pub struct Describe {
     /// A remark
     #[arg(long)]
     note: Option<String>,
+    /// Whether its females had met no male before they came (parted young): yes, no
+    #[arg(long, value_name = "YES|NO")]
+    virgin: Option<YesNo>,
     #[command(flatten)]
     when: When,
 }
@@ -52,9 +57,10 @@ impl Describe {
             form: patch(self.form)?,
             note: patch(self.note)?,
             keeping,
+            virgin: Patch::of(self.virgin.map(bool::from)),
         };
         let untouched = body.name.is_keep() && body.species.is_keep() && body.form.is_keep();
-        if untouched && body.note.is_keep() && body.keeping.is_keep() {
+        if untouched && body.virgin.is_keep() && body.note.is_keep() && body.keeping.is_keep() {
             return Err(Failure::wrong_use("nothing to change was named").hint("tarn stock describe --help"));
         }
         let at = tarn.at(&room, self.when.at.as_deref())?;

@@ -24,6 +24,9 @@ pub struct Founders {
     /// Where they were caught (stays with the keeper).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub locality: Option<String>,
+    /// When they were caught: `2019`, `2019-05` or a day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub collected: Option<String>,
 }
 
 macro_rules! bodies {

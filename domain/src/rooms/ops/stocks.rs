@@ -87,6 +87,9 @@ bodies! {
         /// A remark.
         #[serde(default, skip_serializing_if = "Patch::is_keep")]
         note: Patch<String>,
+        /// Whether its females had met no male before they came (parted young).
+        #[serde(default, skip_serializing_if = "Patch::is_keep")]
+        virgin: Patch<bool>,
     }
 
     /// `stock.moved`: into another tank, or into the bag.

@@ -1,6 +1,6 @@
 //! What a room in memory is asked. Must not change it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{Entry, Memory};
@@ -92,9 +92,32 @@ impl Memory {
         self.slots.get(&entity).is_some_and(|s| !s.makers.is_empty())
     }
 
-    /// Whether a decision rests on this op.
+    /// Whether a decision rests on this op: names it, or speaks of something that is there only by it.
     pub fn is_relied_on(&self, op: OpId) -> bool {
-        self.relied.contains_key(&op)
+        let mut seen = BTreeSet::from([op]);
+        let mut next = vec![op];
+        while let Some(id) = next.pop() {
+            if self.relied.contains_key(&id) {
+                return true;
+            }
+            let Some(entry) = self.entry(id).filter(|entry| entry.linked.live) else { continue };
+            if entry.linked.decision {
+                return true;
+            }
+            for made in &entry.linked.links.makes {
+                let Some(slot) = self.slots.get(made) else { continue };
+                let stands = |other: &OpId| *other != id && self.entry(*other).is_some_and(|e| e.linked.live);
+                if slot.makers.iter().any(stands) {
+                    continue;
+                }
+                let rests = |other: &&OpId| {
+                    self.entry(**other)
+                        .is_some_and(|e| e.linked.links.refers.contains(made) && !e.linked.links.log)
+                };
+                next.extend(slot.naming.iter().filter(rests).filter(|other| seen.insert(**other)));
+            }
+        }
+        false
     }
 
     /// The greatest clock of all ops here.

@@ -82,7 +82,7 @@ pub async fn seen(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Seen> {
 }
 
 fn is_brood(ancestors: &[Ancestor], node: NodeId) -> bool {
-    ancestors.iter().any(|ancestor| ancestor.node == node && ancestor.code.is_some())
+    ancestors.iter().any(|ancestor| ancestor.node == node && ancestor.brood().is_some())
 }
 
 fn known(memory: &Memory, node: NodeId) -> Known {

@@ -18,7 +18,7 @@ use crate::platform::{Ctx, Result};
     params(("brood" = Uuid, Path, description = "The brood")),
     responses((status = 200, description = "The brood", body = Value, example = json!({
         "brood": "0190a1b2-0000-7000-8000-00000000000c",
-        "is": {"code": "AC-26-01", "species": "Apistogramma cacatuoides", "month": "2026-05"},
+        "is": {"code": "AC-26-01", "species": "Apistogramma cacatuoides", "line": "Cellar", "month": "2026-05", "young": 34},
         "determined_by": null, "sure": null,
         "from": {"room": "0190a1b2-0000-7000-8000-000000000001", "bred_here": true},
         "holdings": [{"room": "0190a1b2-0000-7000-8000-000000000001", "stock": "0190a1b2-0000-7000-8000-00000000000d",
@@ -32,7 +32,7 @@ pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> 
     let name = seen.home.as_ref().map(|home| &home.name);
     Ok(web::Json(json!({
         "brood": seen.node,
-        "is": root,
+        "is": root.and_then(|root| root.brood()),
         "determined_by": name.and_then(|name| name.determined_by.as_ref()),
         "sure": name.and_then(|name| name.sure),
         "from": {"room": seen.room, "bred_here": seen.home.is_some()},
@@ -54,11 +54,17 @@ fn held(holding: &Holding, seen: &Seen) -> Option<Value> {
 #[utoipa::path(
     tag = "lineage", operation_id = "read_ancestry", summary = "The ancestry of a brood",
     description = "The brood and everything that it descends from, back to the founders, each once, the nearest first, \
-        as far as the caller's room knows it. No names of people, no notes, no rooms, no localities.",
+        as far as the caller's room knows it. Parents are groups of breeders, which say of which brood or founders they \
+        are. No names of people, no notes, no rooms, no localities.",
     params(("brood" = Uuid, Path, description = "The brood")),
     responses((status = 200, description = "The ancestry", body = Value, example = json!({
         "brood": "0190a1b2-0000-7000-8000-00000000000c",
-        "ancestry": [{"node": "0190a1b2-0000-7000-8000-00000000000c", "code": "AC-26-01", "month": "2026-05"}]}))),
+        "ancestry": [{"node": "0190a1b2-0000-7000-8000-00000000000c", "is": {"brood": {"code": "AC-26-01", "month": "2026-05",
+            "sires": {"of": [{"node": "0190a1b2-0000-7000-8000-00000000000b", "n": 3}], "draw": "one"}}}},
+            {"node": "0190a1b2-0000-7000-8000-00000000000b", "is": {"breeders": {
+                "of": "0190a1b2-0000-7000-8000-00000000000a", "sex": "male", "n": 3}}},
+            {"node": "0190a1b2-0000-7000-8000-00000000000a", "is": {"founders": {
+                "species": "Apistogramma cacatuoides", "origin": "bought", "related": "not_known"}}}]}))),
     security(("bearer" = []))
 )]
 #[get("/broods/{brood}/ancestry")]

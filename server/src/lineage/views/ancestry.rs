@@ -1,9 +1,11 @@
-//! What is known of an ancestry as the picture takes it: the one place that reads the copies that travel.
+//! What is known of an ancestry as the picture takes it: the one place that reads the copies that travel. Groups of
+//! breeders are no generation of their own: what is drawn is the brood that they are of.
 
 use std::collections::BTreeMap;
 
-use tarn_domain::lineage::{Ancestor, Parents};
+use tarn_domain::lineage::{Ancestor, BroodCopy, FoundersCopy, Kin, SideCopy};
 use tarn_domain::rooms::Node;
+use tarn_domain::rooms::words::{Origin, Related};
 use tarn_domain::streams::NodeId;
 
 use super::sounding::{Brood, Entry, Met, Side, Sounding};
@@ -13,49 +15,86 @@ const MONTHS: [&str; 12] =
 
 /// The ancestry of a brood, out of what a room knows.
 pub fn sounding(of: NodeId, ancestors: &[Ancestor]) -> Sounding {
-    let root = ancestors.iter().find(|ancestor| ancestor.node == of);
-    let as_kept = root.map(|root| (root.species.as_deref(), root.form.as_deref())).unwrap_or_default();
-    let mut nodes: BTreeMap<NodeId, Met> =
-        ancestors.iter().map(|ancestor| (ancestor.node, met(ancestor, as_kept))).collect();
-    let sides = || ancestors.iter().flat_map(|ancestor| ancestor.sires.iter().chain(&ancestor.dams));
-    for parent in sides().flat_map(|side| &side.of) {
-        if let Node::Of(node) = parent.node {
-            let untold = Met::End { name: "not told".into(), words: "in these records".into() };
-            nodes.entry(node).or_insert(untold);
-        }
+    let known: BTreeMap<NodeId, &Ancestor> =
+        ancestors.iter().map(|ancestor| (ancestor.node, ancestor)).collect();
+    let root = known.get(&of).and_then(|root| root.brood());
+    let mut nodes = BTreeMap::new();
+    for ancestor in ancestors {
+        let met = match &ancestor.is {
+            Kin::Brood(brood) => Met::Brood(met(brood, root, &known)),
+            Kin::Founders(founders) => end(founders),
+            Kin::Breeders(_) => continue,
+        };
+        nodes.insert(ancestor.node, met);
+    }
+    let parents = |met: &Met| match met {
+        Met::Brood(brood) => [brood.fathers.nodes(), brood.mothers.nodes()].concat(),
+        Met::End { .. } => Vec::new(),
+    };
+    let untold: Vec<NodeId> =
+        nodes.values().flat_map(parents).filter(|node| !nodes.contains_key(node)).collect();
+    for node in untold {
+        nodes.insert(node, Met::End { name: "not told".into(), words: "in these records".into() });
     }
     Sounding { of, nodes }
 }
 
-fn met(ancestor: &Ancestor, (species, form): (Option<&str>, Option<&str>)) -> Met {
-    let Some(code) = &ancestor.code else {
-        return Met::End { name: "founders".into(), words: String::new() };
-    };
-    let other_species = ancestor.species.as_deref().filter(|name| species.is_some_and(|own| own != *name));
-    let other_form = ancestor.form.as_deref().filter(|name| form != Some(name));
+fn met(brood: &BroodCopy, root: Option<&BroodCopy>, known: &BTreeMap<NodeId, &Ancestor>) -> Brood {
+    let own = |of: fn(&BroodCopy) -> Option<&String>| root.and_then(of);
+    let other_species = brood.species.as_ref().filter(|name| own(|b| b.species.as_ref()) != Some(name));
+    let other_form = brood.form.as_ref().filter(|name| own(|b| b.form.as_ref()) != Some(name));
+    let other_line = brood.line.as_ref().filter(|name| own(|b| b.line.as_ref()) != Some(name));
     let differs: Vec<String> = other_species
-        .map(str::to_owned)
+        .cloned()
         .into_iter()
         .chain(other_form.map(|form| format!("\u{201c}{form}\u{201d}")))
+        .chain(other_line.map(|line| format!("line {line}")))
         .collect();
-    Met::Brood(Brood {
-        code: code.clone(),
-        month: ancestor.month.as_deref().map(month),
-        young: None,
+    Brood {
+        code: brood.code.clone().unwrap_or_else(|| "no code".into()),
+        month: brood.month.as_deref().map(month),
+        young: brood.young.map(|young| young.to_string()),
         differs: (!differs.is_empty()).then(|| differs.join(" ")),
-        cross: false,
-        fathers: side(ancestor.sires.as_ref()),
-        mothers: side(ancestor.dams.as_ref()),
-    })
+        cross: brood.cross,
+        fathers: side(brood.sires.as_ref(), known),
+        mothers: side(brood.dams.as_ref(), known),
+    }
 }
 
-fn side(parents: Option<&Parents>) -> Side {
-    let Some(parents) = parents.filter(|parents| !parents.of.is_empty()) else { return Side::NotKnown };
-    let entry = |parent: &tarn_domain::lineage::ParentsOf| Entry {
-        node: if let Node::Of(node) = parent.node { Some(node) } else { None },
-        n: parent.n,
+/// "founders: bought", "founders: wild 2017, place kept back".
+fn end(founders: &FoundersCopy) -> Met {
+    let year = founders.year.as_ref().map_or_else(String::new, |year| format!("\u{a0}{year}"));
+    let origin = match founders.origin {
+        Origin::Wild => format!("wild{year}, place kept back"),
+        Origin::Bought => format!("bought{year}"),
+        Origin::Unknown => "origin not known".into(),
     };
-    Side::Known { draw: parents.draw, of: parents.of.iter().map(entry).collect() }
+    let related = match founders.related {
+        Related::Siblings => ", siblings",
+        Related::Unrelated | Related::NotKnown => "",
+    };
+    Met::End { name: "founders".into(), words: format!("{origin}{related}") }
+}
+
+fn side(side: Option<&SideCopy>, known: &BTreeMap<NodeId, &Ancestor>) -> Side {
+    let Some(side) = side.filter(|side| !side.of.is_empty()) else { return Side::NotKnown };
+    let entry = |share: &tarn_domain::lineage::ShareCopy| Entry { node: fish(share.node, known), n: share.n };
+    Side::Known { draw: side.draw, of: side.of.iter().map(entry).collect() }
+}
+
+/// The brood or founders that breeders are of, through all the groups that they were split from.
+fn fish(mut node: NodeId, known: &BTreeMap<NodeId, &Ancestor>) -> Option<NodeId> {
+    // a group is split from an earlier one, so there are no more steps than nodes
+    for _ in 0..=known.len() {
+        match known.get(&node).map(|ancestor| &ancestor.is) {
+            Some(Kin::Breeders(group)) => match group.of {
+                Node::Of(of) => node = of,
+                Node::Unassigned => return None,
+            },
+            _ => return Some(node),
+        }
+    }
+    None
 }
 
 /// "May 2026" of "2026-05"; what is written otherwise stays as it is.

@@ -1,7 +1,7 @@
 //! The page of a brood: what it is, the picture of its ancestry, the same in words, and where its fish are.
 
 use askama::Template;
-use tarn_domain::lineage::{Ancestor, BroodName};
+use tarn_domain::lineage::{BroodCopy, BroodName};
 use tarn_domain::rooms::Node;
 
 use super::ancestry::{month, sounding};
@@ -61,7 +61,8 @@ pub struct HoldingRow {
 /// Puts the page together.
 pub fn page(page: impl FnOnce(String) -> Page, seen: &Seen) -> BroodPage {
     let root = seen.ancestors.iter().find(|ancestor| ancestor.node == seen.node);
-    let code = root.and_then(|root| root.code.clone()).unwrap_or_default();
+    let root = root.and_then(|root| root.brood());
+    let code = root.and_then(|root| root.code.clone()).unwrap_or_else(|| "a brood without a code".into());
     let sounding = sounding(seen.node, &seen.ancestors);
     let picture = sounding.picture();
     let heading = Words::plain("Ancestry of ").and(RunKind::Code, &code);
@@ -100,14 +101,19 @@ fn of_holding(holding: &Holding, seen: &Seen) -> Option<HoldingRow> {
     })
 }
 
-/// Species as kept, form; who determined it, how sure; when it was found.
-fn lead(seen: &Seen, root: Option<&Ancestor>) -> Words {
-    let copied = || BroodName {
-        species: root.and_then(|root| root.species.clone()),
-        form: root.and_then(|root| root.form.clone()),
+/// Species as kept, form, line; who determined it, how sure; a cross; when it was bred.
+fn lead(seen: &Seen, root: Option<&BroodCopy>) -> Words {
+    let copied = |root: &BroodCopy| BroodName {
+        species: root.species.clone(),
+        form: root.form.clone(),
+        trade: root.trade.clone(),
+        collection: root.collection.clone(),
+        line: root.line.clone(),
+        sure: root.sure,
         ..BroodName::default()
     };
-    let name = seen.home.as_ref().map_or_else(copied, |home| home.name.clone());
+    let name = seen.home.as_ref().map(|home| home.name.clone());
+    let name = name.or_else(|| root.map(copied)).unwrap_or_default();
     let mut words = match &name.species {
         Some(species) => Words::species(species),
         None => Words::plain("Species not said"),
@@ -115,30 +121,42 @@ fn lead(seen: &Seen, root: Option<&Ancestor>) -> Words {
     if let Some(form) = &name.form {
         words = words.and(RunKind::Plain, format!(" \u{201c}{form}\u{201d}"));
     }
+    if let Some(line) = &name.line {
+        words = words.and(RunKind::Plain, format!(", line {line}"));
+    }
     if let Some(trade) = &name.trade {
         words = words.and(RunKind::Plain, format!(", in the trade \u{201c}{trade}\u{201d}"));
     }
     if let Some(collection) = &name.collection {
         words = words.and(RunKind::Plain, ", collection ").and(RunKind::Code, collection);
     }
-    words = words.and(RunKind::Plain, ".");
-    let determined = match (&name.determined_by, name.sure) {
+    let cross = if root.is_some_and(|root| root.cross) {
+        ". A cross: parents of different species, places or lines are among its ancestors."
+    } else {
+        "."
+    };
+    words.and(RunKind::Plain, format!("{cross}{}{}", determined(&name), bred(seen, root)))
+}
+
+fn determined(name: &BroodName) -> String {
+    match (&name.determined_by, name.sure) {
         (Some(who), Some(true)) => format!(" Determined by {who}, sure."),
         (Some(who), Some(false)) => format!(" Determined by {who}, not sure."),
         (Some(who), None) => format!(" Determined by {who}."),
         (None, Some(true)) => " The determination is sure.".into(),
         (None, Some(false)) => " The determination is not sure.".into(),
         (None, None) => String::new(),
-    };
-    words = words.and(RunKind::Plain, determined);
+    }
+}
+
+fn bred(seen: &Seen, root: Option<&BroodCopy>) -> String {
     let found = root.and_then(|root| root.month.as_deref()).map(month);
-    let found = match (&seen.home, found) {
+    match (&seen.home, found) {
         (Some(_), Some(month)) => format!(" Bred in your room, {month}."),
         (Some(_), None) => " Bred in your room.".into(),
         (None, Some(month)) => format!(" Bred elsewhere, {month}; told with the fish that came to you."),
         (None, None) => " Bred elsewhere; told with the fish that came to you.".into(),
-    };
-    words.and(RunKind::Plain, found)
+    }
 }
 
 fn depth(generations: usize) -> String {

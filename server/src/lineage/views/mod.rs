@@ -6,7 +6,9 @@ pub mod brood;
 pub mod sounding;
 mod spawnings;
 
-use tarn_domain::lineage::{Ancestor, Draw, Parents, of_brood};
+use std::collections::BTreeMap;
+
+use tarn_domain::lineage::{Ancestor, BroodCopy, Draw, Kin, SideCopy};
 use tarn_domain::rooms::words::Related;
 use tarn_domain::rooms::{Came, Founders, Node, StockState};
 use tarn_domain::state::RoomStates;
@@ -25,7 +27,7 @@ pub fn node(states: &RoomStates<'_>, node: Node) -> Words {
     let Node::Of(id) = node else { return Words::plain("not told apart") };
     let code = match states.broods.get(&id) {
         Some(brood) => brood.code.clone(),
-        None => copied(states, id).and_then(|ancestor| ancestor.code.clone()),
+        None => copied(states, id).and_then(|ancestor| ancestor.code().cloned()),
     };
     if let Some(code) = code {
         return Words::plain("brood ").and(RunKind::Code, code);
@@ -43,7 +45,8 @@ fn founders<'a>(states: &'a RoomStates<'_>, id: NodeId) -> Option<&'a Founders> 
 }
 
 fn copied<'a>(states: &'a RoomStates<'_>, id: NodeId) -> Option<&'a Ancestor> {
-    states.parcels.values().flat_map(|parcel| &parcel.ancestry).find(|ancestor| ancestor.node == id)
+    let told = states.told.get(&id).copied();
+    told.or_else(|| states.parcels.values().flat_map(|parcel| &parcel.ancestry).find(|copy| copy.node == id))
 }
 
 fn origin(founders: &Founders) -> String {
@@ -71,10 +74,11 @@ pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Told> {
     nodes.extend(own);
     nodes.sort_unstable();
     nodes.dedup();
+    let known = states.records().known();
     all.extend(
         nodes
             .into_iter()
-            .map(|id| Told { words: of_node(states, id, wall), link: ancestry_link(states, id) }),
+            .map(|id| Told { words: of_node((states, &known), id, wall), link: ancestry_link(&known, id) }),
     );
     if stock.numbers.rows().any(|((node, _), n)| node == Node::Unassigned && n > 0) {
         all.push(plain(Words::plain("Some of these fish were not told apart by brood.")));
@@ -83,12 +87,10 @@ pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Told> {
 }
 
 /// The way to the page of a brood; founders have none.
-fn ancestry_link(states: &RoomStates<'_>, id: NodeId) -> Option<Link> {
-    let code = match states.broods.get(&id) {
-        Some(brood) => brood.code.clone(),
-        None => copied(states, id).and_then(|ancestor| ancestor.code.clone()),
-    };
-    Some(Link { href: format!("/broods/{id}"), words: format!("Ancestry of {}", code?) })
+fn ancestry_link(known: &BTreeMap<NodeId, Ancestor>, id: NodeId) -> Option<Link> {
+    let brood = known.get(&id)?.brood()?;
+    let code = brood.code.as_deref().unwrap_or("this brood");
+    Some(Link { href: format!("/broods/{id}"), words: format!("Ancestry of {code}") })
 }
 
 fn came(states: &RoomStates<'_>, stock: &StockState) -> Words {
@@ -107,13 +109,11 @@ fn came(states: &RoomStates<'_>, stock: &StockState) -> Words {
     }
 }
 
-fn of_node(states: &RoomStates<'_>, id: NodeId, wall: Wall) -> Words {
+/// A room's states, and every node that it knows of.
+type Known<'a> = (&'a RoomStates<'a>, &'a BTreeMap<NodeId, Ancestor>);
+
+fn of_node((states, known): Known<'_>, id: NodeId, wall: Wall) -> Words {
     let name = node(states, Node::Of(id)).capital();
-    if let Some(&brood) = states.broods.get(&id) {
-        let found = brood.found.map(|at| format!(", found {}", wall.day(at.seconds())));
-        let words = name.and(RunKind::Plain, format!("{}. ", found.unwrap_or_default()));
-        return parents(states, words, &of_brood(id, brood));
-    }
     if let Some(founders) = founders(states, id) {
         let related = match founders.related {
             Related::NotKnown => "whether they are related is not known".to_owned(),
@@ -123,22 +123,27 @@ fn of_node(states: &RoomStates<'_>, id: NodeId, wall: Wall) -> Words {
             founders.locality.as_ref().map_or_else(String::new, |place| format!(" Caught at {place}."));
         return name.and(RunKind::Plain, format!(": {related}; their parents are not recorded.{place}"));
     }
-    match copied(states, id) {
-        Some(ancestor) if ancestor.code.is_some() => {
-            let month = ancestor.month.as_ref().map_or_else(String::new, |month| format!(", of {month}"));
-            let words = name.and(RunKind::Plain, format!("{month}, as told with the parcel. "));
-            parents(states, words, ancestor)
+    let Some(Kin::Brood(brood)) = known.get(&id).map(|ancestor| &ancestor.is) else {
+        return name.and(RunKind::Plain, ". Their parents are not known here.");
+    };
+    let since = match states.broods.get(&id) {
+        Some(own) => own.found.map(|at| format!(", found {}", wall.day(at.seconds()))),
+        None => {
+            let month = brood.month.as_ref().map_or_else(String::new, |month| format!(", of {month}"));
+            Some(format!("{month}, as told by its breeder"))
         }
-        _ => name.and(RunKind::Plain, ". Their parents are not known here."),
-    }
+    };
+    let cross = if brood.cross { " A cross." } else { "" };
+    let words = name.and(RunKind::Plain, format!("{}.{cross} ", since.unwrap_or_default()));
+    parents((states, known), words, brood)
 }
 
-fn parents(states: &RoomStates<'_>, words: Words, of: &Ancestor) -> Words {
-    let words = side(states, words, ["Father", "Fathers"], of.sires.as_ref());
-    side(states, words.and(RunKind::Plain, " "), ["Mother", "Mothers"], of.dams.as_ref())
+fn parents(known: Known<'_>, words: Words, of: &BroodCopy) -> Words {
+    let words = side(known, words, ["Father", "Fathers"], of.sires.as_ref());
+    side(known, words.and(RunKind::Plain, " "), ["Mother", "Mothers"], of.dams.as_ref())
 }
 
-fn side(states: &RoomStates<'_>, words: Words, who: [&str; 2], parents: Option<&Parents>) -> Words {
+fn side((states, known): Known<'_>, words: Words, who: [&str; 2], parents: Option<&SideCopy>) -> Words {
     let Some(parents) = parents.filter(|parents| !parents.of.is_empty()) else {
         return words.and(RunKind::Plain, format!("{}: not known.", who[0]));
     };
@@ -149,10 +154,43 @@ fn side(states: &RoomStates<'_>, words: Words, who: [&str; 2], parents: Option<&
         (Draw::Many, _) => format!("{}: ", who[1]),
     };
     let mut words = words.and(RunKind::Plain, begin);
-    for (at, parent) in parents.of.iter().enumerate() {
+    // groups of one brood are told together
+    let mut each: Vec<(Node, u32)> = Vec::new();
+    for share in &parents.of {
+        let of = group_of(known, share.node);
+        match each.iter_mut().find(|(node, _)| *node == of) {
+            Some((_, n)) => *n = n.saturating_add(share.n),
+            None => each.push((of, share.n)),
+        }
+    }
+    for (at, (of, n)) in each.into_iter().enumerate() {
         let comma = if at == 0 { "" } else { ", " };
-        words = words.and(RunKind::Plain, format!("{comma}{} of ", parent.n));
-        words.runs.extend(node(states, parent.node).runs);
+        let unnamed = matches!(of, Node::Of(id) if is_unnamed(known, id));
+        if unnamed {
+            words = words.and(RunKind::Plain, format!("{comma}a male that a female met before she came"));
+            continue;
+        }
+        words = words.and(RunKind::Plain, format!("{comma}{n} of "));
+        words.runs.extend(node(states, of).runs);
     }
     words.and(RunKind::Plain, ".")
+}
+
+/// The brood or founders that a group of breeders is of.
+fn group_of(known: &BTreeMap<NodeId, Ancestor>, id: NodeId) -> Node {
+    let mut at = Node::Of(id);
+    // a group is split from a group at most so many times
+    for _ in 0..known.len() {
+        let Node::Of(node) = at else { break };
+        match known.get(&node).map(|ancestor| &ancestor.is) {
+            Some(Kin::Breeders(breeders)) => at = breeders.of,
+            _ => break,
+        }
+    }
+    at
+}
+
+/// A founder nobody saw: it is of no stock and stands for males that a female met before she came.
+fn is_unnamed(known: &BTreeMap<NodeId, Ancestor>, id: NodeId) -> bool {
+    matches!(known.get(&id).map(|ancestor| &ancestor.is), Some(Kin::Founders(f)) if f.unseen)
 }

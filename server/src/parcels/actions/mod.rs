@@ -1,13 +1,16 @@
 //! What follows from handing a parcel over, and what both sides may read of one.
 
+mod agree;
+mod matched;
 mod on_the_way;
+mod settle;
 
 use sea_orm::ConnectionTrait;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelSent, ParcelState};
 use tarn_domain::rooms::Node;
-use tarn_domain::state::{EntityState, Entry};
+use tarn_domain::state::{EntityState, Entry, Memory};
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
 use super::store::{self, Side};
@@ -17,7 +20,10 @@ use crate::platform::{Ctx, Result};
 use crate::rooms;
 use crate::streams::{Follow, Following, following_id};
 
+pub use agree::{Agreement, agree};
+pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
+pub use settle::{Settlement, overdue, settle, tell_officers};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -37,7 +43,7 @@ pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
     };
     let nodes =
         parcel.rows.iter().filter_map(|row| if let Node::Of(node) = row.node { Some(node) } else { None });
-    let ancestry = lineage::actions::ancestry_in(f.memory, nodes);
+    let ancestry = lineage::actions::ancestry_to_hand_on(f.tx, f.stream, f.memory, nodes).await?;
     let body = ParcelSent {
         parcel: handed.parcel,
         to,
@@ -87,12 +93,58 @@ async fn kept(conn: &impl ConnectionTrait, account: AccountId, sides: Vec<Side>)
     Ok(own)
 }
 
-/// Whether an entry is an arrival that matches what another room sent: then it can't be taken back, or the fish
-/// would be on their way again and here too.
-pub async fn is_matched(conn: &impl ConnectionTrait, stream: StreamId, entry: &Entry) -> Result<bool> {
+/// Whether an entry is the arrival that matches what another room sent to a keeper of this one: then it can't be taken
+/// back, or the fish would be on their way again and here too. A second arrival under the same id can.
+pub async fn is_matched(
+    conn: &impl ConnectionTrait,
+    stream: StreamId,
+    entry: &Entry,
+    memory: &Memory,
+) -> Result<bool> {
     let Some(Body::ParcelArrived(arrived)) = entry.body.as_deref() else { return Ok(false) };
-    let sides = store::sides(conn, arrived.parcel).await?;
-    Ok(sides.iter().any(|side| side.stream != stream && side.state.sent.is_some()))
+    let here = match memory.state(arrived.parcel.into()).map(AsRef::as_ref) {
+        Some(EntityState::Parcel(parcel)) => parcel.arrived,
+        _ => None,
+    };
+    if here.is_none_or(|(op, _)| op != entry.linked.order.id) {
+        return Ok(false);
+    }
+    for side in store::sides(conn, arrived.parcel).await? {
+        let Some(to) = side.state.to_account.filter(|_| side.stream != stream && side.state.sent.is_some())
+        else {
+            continue;
+        };
+        let elsewhere = side.state.received.is_some() && !is_matched_here(memory, arrived.parcel);
+        if !elsewhere && rooms::store::is_keeper(conn, stream, to).await? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+fn is_matched_here(memory: &Memory, parcel: ParcelId) -> bool {
+    matches!(memory.state(parcel.into()).map(AsRef::as_ref), Some(EntityState::Parcel(p)) if p.matched.is_some())
+}
+
+/// The sides of a parcel that speak for the two: of the giver the room that sent it, of the receiver the room of the
+/// addressee in which it arrived, and which its giver was told of if there are several.
+pub async fn true_sides(conn: &impl ConnectionTrait, sides: Vec<Side>) -> Result<Vec<Side>> {
+    let Some(at) = sides.iter().position(|side| side.state.sent.is_some()) else { return Ok(Vec::new()) };
+    let (to, known) =
+        sides.get(at).map_or((None, false), |s| (s.state.to_account, s.state.received.is_some()));
+    let mut all = Vec::new();
+    for (place, side) in sides.into_iter().enumerate() {
+        let theirs = match to {
+            Some(to) if side.state.arrived.is_some() => {
+                rooms::store::is_keeper(conn, side.stream, to).await?
+            }
+            _ => false,
+        };
+        if place == at || (theirs && (!known || side.state.matched.is_some())) {
+            all.push(side);
+        }
+    }
+    Ok(all)
 }
 
 /// One parcel as both sides tell it.

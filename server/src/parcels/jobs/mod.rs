@@ -6,7 +6,7 @@ mod recalled;
 use serde_json::Value;
 use tarn_domain::streams::AccountId;
 
-use super::actions::{told, wall_of};
+use super::actions::{tell_officers, told, wall_of};
 use super::store;
 use crate::platform::messages::{self, Line};
 use crate::platform::{Result, Write};
@@ -14,6 +14,12 @@ use crate::rooms;
 
 pub use recalled::recalled;
 
+pub use super::actions::{freshen, matched};
+
+/// An arrival may be a parcel that another room sent.
+pub const MATCH: &str = "parcels.match";
+/// Copies that travelled may be out of date.
+pub const FRESHEN: &str = "parcels.freshen";
 /// The round that tells.
 pub const ROUND: &str = "parcels.round";
 /// How often it comes.
@@ -33,5 +39,6 @@ pub async fn round(w: &mut Write, _: Value) -> Result<()> {
         let href = Some("/rooms".into());
         messages::tell(w, Line { account: open.to.0, fact: &fact, text: &way.words, href }).await?;
     }
-    Ok(())
+    let ctx = w.ctx().clone();
+    tell_officers(&ctx, w).await
 }

@@ -360,9 +360,21 @@ async fn intake_one(
                 return no(problem);
             }
         }
-        if let Some(entry) = ready.links.withdraws.and_then(|target| held.memory.entry(target)) {
+        for (kind, ask) in &areas.asked {
+            if *kind != ready.op.body.kind() {
+                continue;
+            }
+            pass.refold(held);
+            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
+            if let Err(problem) = ask(w.tx(), &judging).await? {
+                return no(problem);
+            }
+        }
+        if let Some(target) = ready.links.withdraws {
+            pass.refold(held);
+            let Some(entry) = held.memory.entry(target) else { return Ok(None) };
             for fixes in &areas.fixed {
-                if fixes(w.tx(), pass.stream, entry).await? {
+                if fixes(w.tx(), pass.stream, entry, &held.memory).await? {
                     return no(Problem::new(&OP_RELIED_ON));
                 }
             }

@@ -53,6 +53,8 @@ pub struct Projecting<'a> {
     pub stream: StreamId,
     /// The transaction.
     pub tx: &'a DatabaseTransaction,
+    /// The state with all of it.
+    pub memory: &'a Memory,
     /// What changed.
     pub changed: &'a [Changed],
     /// Everything is made anew: whatever rows the stream has go first.
@@ -98,12 +100,16 @@ pub struct Areas {
     pub listers: Vec<ListFn>,
     /// What is refused, by kind of op.
     pub deciders: Vec<(&'static str, DecideFn)>,
+    /// What is refused because of what other streams hold, by kind of op.
+    pub asked: Vec<(&'static str, AskFn)>,
     /// Which entries can't be taken back because of what other streams hold.
     pub fixed: Vec<FixedFn>,
     /// Which rows are kept.
     pub projectors: Vec<ProjectFn>,
     /// What follows.
     pub followers: Vec<FollowFn>,
+    /// Work that an accepted op queues.
+    pub news: Vec<NewsFn>,
     /// Compares the rows that are kept with the state; says what differs.
     pub checkers: Vec<CheckFn>,
 }
@@ -117,9 +123,14 @@ pub type ListFn = for<'a> fn(
 ) -> LocalBoxFuture<'a, Result<Vec<(StreamId, String, Right)>>>;
 /// Judges an op.
 pub type DecideFn = fn(&Judging<'_>) -> Result<(), Problem>;
+/// Judges an op against what other streams hold.
+pub type AskFn =
+    for<'a> fn(&'a DatabaseTransaction, &'a Judging<'a>) -> LocalBoxFuture<'a, Result<Result<(), Problem>>>;
 /// Whether an entry can't be taken back.
 pub type FixedFn =
-    for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Entry) -> LocalBoxFuture<'a, Result<bool>>;
+    for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Entry, &'a Memory) -> LocalBoxFuture<'a, Result<bool>>;
+/// Queues work.
+pub type NewsFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Job>>>;
 /// Keeps rows.
 pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result<()>>;
 /// Decides what follows.

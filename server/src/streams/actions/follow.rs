@@ -33,7 +33,8 @@ impl Pass {
             .collect();
         let head =
             async { if self.accepted.is_empty() { Ok(()) } else { store::set_head(w.tx(), row).await } };
-        let (projected, head) = join(project(w, areas, self.stream, &changed, false), head).await;
+        let (projected, head) =
+            join(project(w, areas, (self.stream, &held.memory), &changed, false), head).await;
         projected.and(head)
     }
 
@@ -44,20 +45,24 @@ impl Pass {
             next += 1;
             let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
             let mut decided = Vec::new();
+            let following = Following {
+                stream: self.stream,
+                memory: &held.memory,
+                op,
+                by,
+                is_last: next == self.accepted.len(),
+                now: At::from_seconds(w.now.div_euclid(1000)),
+                tx: w.tx(),
+            };
             for follower in &areas.followers {
-                let memory = &held.memory;
-                decided.extend(
-                    follower(&Following {
-                        stream: self.stream,
-                        memory,
-                        op,
-                        by,
-                        is_last: next == self.accepted.len(),
-                        now: At::from_seconds(w.now.div_euclid(1000)),
-                        tx: w.tx(),
-                    })
-                    .await?,
-                );
+                decided.extend(follower(&following).await?);
+            }
+            // What comes back after a restore sends nothing out again.
+            if held.memory.entry(op.id).and_then(|e| e.accepted).is_some_and(|a| a.received == self.received)
+            {
+                for news in &areas.news {
+                    self.jobs.extend(news(&following).await?);
+                }
             }
             if decided.is_empty() {
                 continue;

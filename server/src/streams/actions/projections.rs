@@ -1,5 +1,6 @@
 //! Hands what changed to every area's projector.
 
+use tarn_domain::state::Memory;
 use tarn_domain::streams::StreamId;
 
 use super::areas::{Areas, Changed, Projecting};
@@ -10,12 +11,12 @@ use crate::streams::store::cache::Held;
 pub(super) async fn project(
     w: &Write,
     areas: &Areas,
-    stream: StreamId,
+    (stream, memory): (StreamId, &Memory),
     changed: &[Changed],
     anew: bool,
 ) -> Result<()> {
     for projector in &areas.projectors {
-        projector(&Projecting { stream, tx: w.tx(), changed, anew }).await?;
+        projector(&Projecting { stream, tx: w.tx(), memory, changed, anew }).await?;
     }
     Ok(())
 }
@@ -28,5 +29,5 @@ pub(super) async fn project_all(w: &Write, areas: &Areas, stream: StreamId, held
         .keys()
         .filter_map(|e| Some(Changed { entity: *e, before: None, after: held.memory.state(*e)?.clone() }))
         .collect();
-    project(w, areas, stream, &all, true).await
+    project(w, areas, (stream, &held.memory), &all, true).await
 }

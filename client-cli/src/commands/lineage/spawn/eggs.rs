@@ -10,7 +10,8 @@ use tarn_domain::streams::{EntityKind, NodeId, SpawningId, StockId};
 
 use super::which;
 use crate::clock;
-use crate::commands::arguments::{OfBrood, When, name, numbers, optional, taken};
+use crate::commands::arguments::{OfBrood, When, name, numbers, taken};
+use crate::commands::lineage::naming::NameTyped;
 use crate::commands::lineage::parents::ParentsTyped;
 use crate::failure::{Failure, Outcome};
 use crate::find::find;
@@ -42,12 +43,8 @@ pub struct Eggs {
     /// Where they are; without one in no tank\u{2019}s water
     #[arg(long)]
     tank: Option<String>,
-    /// The species as kept [default: the parents\u{2019}]
-    #[arg(long, value_name = "NAME", conflicts_with = "more")]
-    species: Option<String>,
-    /// Colour or fin form [default: the parents\u{2019}, if they agree]
-    #[arg(long, conflicts_with = "more")]
-    form: Option<String>,
+    #[command(flatten)]
+    name: NameTyped,
     #[command(flatten)]
     when: When,
 }
@@ -83,6 +80,10 @@ impl Eggs {
         let (brood, spawning, new, species, form, called);
         let mut warning = String::new();
         if self.more {
+            if self.name.clone().read()? != BroodName::default() {
+                return Err(Failure::wrong_use("the brood is there and has its name already")
+                    .hint("tarn brood rename"));
+            }
             let all = tarn.store.named(&room, EntityKind::Brood)?;
             let entity = find("brood", &code, &all, |_| false)?;
             let Some(EntityState::Brood(there)) = tarn.store.state(&room, entity)? else {
@@ -100,10 +101,10 @@ impl Eggs {
             brood = NodeId(clock::new_id());
             let known = which::continued(tarn, &room, &parents, which::is_without_brood)?;
             spawning = Some(known.unwrap_or_else(|| SpawningId(clock::new_id())));
-            species = optional(self.species)?.or_else(|| parents.agree_on(|s| s.species.as_ref()));
-            form = optional(self.form)?.or_else(|| parents.agree_on(|s| s.form.as_ref()));
+            let mut name = self.name.read()?;
+            parents.fill(&mut name);
+            (species, form) = (name.species.clone(), name.form.clone());
             called = code.clone();
-            let name = BroodName { species: species.clone(), form: form.clone(), ..BroodName::default() };
             new = Some(NewBrood { code: code.clone(), name, sires: parents.sires, dams: parents.dams });
         }
         let body = EggsCollected {

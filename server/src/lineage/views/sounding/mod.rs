@@ -108,7 +108,7 @@ impl Side {
     }
 
     /// The nodes, each once.
-    fn nodes(&self) -> Vec<NodeId> {
+    pub fn nodes(&self) -> Vec<NodeId> {
         let Self::Known { of, .. } = self else { return Vec::new() };
         let mut nodes: Vec<NodeId> = Vec::new();
         for node in of.iter().filter_map(|entry| entry.node) {

@@ -1,0 +1,130 @@
+//! An arrival and the parcel that another room sent are one: each room is told what the other says. Whichever came
+//! first, the same two decisions follow.
+
+use serde_json::{Value, json};
+use tarn_domain::catalogue::Body;
+use tarn_domain::parcels::{ParcelMatched, ParcelReceived, ParcelState, sent_rows, told_apart, total};
+use tarn_domain::state::{EntityState, Memory};
+use tarn_domain::streams::{AccountId, At, ParcelId, StreamId, parse_uuid};
+
+use super::super::{jobs, store};
+use crate::lineage;
+use crate::platform::jobs::Job;
+use crate::platform::messages::{self, Line};
+use crate::platform::{Result, Write, errors::Problem};
+use crate::rooms;
+use crate::streams::{self, Following, Incoming, Path, following_id};
+
+/// An op may have made two sides of a parcel known.
+pub fn news(f: &Following<'_>) -> Vec<Job> {
+    let parcel = match &f.op.body {
+        Body::ParcelArrived(b) => b.parcel,
+        Body::ParcelSent(b) => b.parcel,
+        // another arrival may count now
+        Body::Withdrawn(b) => match f.memory.entry(b.entry).and_then(|entry| entry.body.as_deref()) {
+            Some(Body::ParcelArrived(old)) => old.parcel,
+            _ => return Vec::new(),
+        },
+        _ => return Vec::new(),
+    };
+    vec![Job::new(jobs::MATCH, json!({"parcel": parcel}))]
+}
+
+/// The two sides of a parcel.
+struct Pair {
+    giver: StreamId,
+    receiver: StreamId,
+}
+
+/// The room that sent it, and a room of the addressee in which it arrived and is not matched yet.
+async fn pair(w: &Write, parcel: ParcelId) -> Result<Option<Pair>> {
+    let sides = store::sides(w.tx(), parcel).await?;
+    let Some(giver) = sides.iter().find(|side| side.state.sent.is_some()) else { return Ok(None) };
+    let Some(to) = giver.state.to_account.filter(|_| giver.state.received.is_none()) else { return Ok(None) };
+    for side in sides.iter().filter(|side| side.stream != giver.stream && side.state.arrived.is_some()) {
+        if side.state.matched.is_none() && rooms::store::is_keeper(w.tx(), side.stream, to).await? {
+            return Ok(Some(Pair { giver: giver.stream, receiver: side.stream }));
+        }
+    }
+    Ok(None)
+}
+
+fn parcel_in(memory: &Memory, id: ParcelId) -> Option<ParcelState> {
+    match memory.state(id.into()).map(AsRef::as_ref) {
+        Some(EntityState::Parcel(parcel)) => Some((**parcel).clone()),
+        _ => None,
+    }
+}
+
+/// Tells each of the two rooms what the other says: `{parcel}`.
+pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
+    let Some(parcel) = payload.get("parcel").and_then(Value::as_str).and_then(parse_uuid).map(ParcelId)
+    else {
+        return Ok(());
+    };
+    let Some(Pair { giver, receiver }) = pair(w, parcel).await? else { return Ok(()) };
+    let mut both = [giver, receiver];
+    both.sort_unstable();
+    for room in both {
+        streams::touch_up(w, room).await?;
+    }
+    let state =
+        |w: &mut Write, room| streams::in_write(w, room, |memory| parcel_in(memory, parcel)).flatten();
+    let (Some(sent), Some(came)) = (state(w, giver), state(w, receiver)) else { return Ok(()) };
+    let (Some(sent_by), Some((arrived, at)), Some(stock)) = (sent.sent, came.arrived, came.stock) else {
+        return Ok(());
+    };
+    if sent.received.is_some() || came.matched.is_some() {
+        return Ok(());
+    }
+    let rows = sent_rows(&sent.rows);
+    let told_apart = told_apart(&rows, &came.alive);
+    let differs = total(&rows) != total(came.alive.iter().chain(&came.dead));
+    let ancestry = sent.ancestry.clone();
+    let now = At::from_seconds(w.now.div_euclid(1000));
+    let here = Body::ParcelMatched(ParcelMatched {
+        parcel,
+        stock,
+        sent: rows,
+        ancestry: ancestry.clone(),
+        told_apart,
+        relies: vec![arrived],
+    });
+    let there = Body::ParcelReceived(ParcelReceived { parcel, at, alive: came.alive, dead: came.dead });
+    let by = Path::Decision(sent.to_account.unwrap_or(AccountId(uuid::Uuid::nil())));
+    for room in both {
+        let (kind, body) =
+            if room == receiver { ("parcel.matched", &here) } else { ("parcel.received", &there) };
+        let id = following_id(arrived, &format!("{kind} {sent_by}"));
+        let decision = Incoming { id, at: Some(now), body: body.clone() };
+        streams::append(w, room, vec![decision], by).await?;
+    }
+    let copies = serde_json::to_value(&ancestry).map_err(|e| Problem::failed("writing a job", e))?;
+    w.enqueue(Job::new(jobs::FRESHEN, json!({"room": receiver, "ancestry": copies})));
+    if differs {
+        for room in both {
+            for keeper in rooms::store::keepers_of(w.tx(), room).await? {
+                let text = "Of a parcel of yours not as many arrived as were sent. Both numbers stay; see what each side \
+                    says.";
+                let fact = format!("parcels:differ:{parcel}");
+                let href = Some(format!("/parcels/{parcel}"));
+                messages::tell(w, Line { account: keeper.0, fact: &fact, text, href }).await?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// What the homes of the ancestors say by now, if it is not what travelled: `{room, ancestry}`.
+pub async fn freshen(w: &mut Write, payload: Value) -> Result<()> {
+    let Some(room) = payload.get("room").and_then(Value::as_str).and_then(parse_uuid).map(StreamId) else {
+        return Ok(());
+    };
+    let copies = payload.get("ancestry").cloned().unwrap_or_default();
+    let copies: Vec<_> = serde_json::from_value(copies).map_err(|e| Problem::failed("reading a job", e))?;
+    for word in lineage::actions::differing(w, room, &copies).await? {
+        let word = serde_json::to_value(&word).map_err(|e| Problem::failed("writing a job", e))?;
+        w.enqueue(Job::new(lineage::jobs::TELL_ONE, word));
+    }
+    Ok(())
+}
