@@ -184,14 +184,18 @@ fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> 
 /// Every JSON route.
 fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
     cfg.configure(accounts::routes).configure(clubs::routes).configure(streams::routes);
-    cfg.configure(rooms::routes).configure(quarantine::routes).configure(parcels::routes);
+    cfg.configure(rooms::routes).configure(quarantine::routes).configure(lineage::routes);
+    cfg.configure(parcels::routes);
 }
 
 /// Every page.
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
     cfg.configure(accounts::pages).configure(clubs::pages);
-    cfg.configure(rooms::pages).configure(quarantine::pages).configure(parcels::pages);
+    cfg.configure(rooms::pages)
+        .configure(quarantine::pages)
+        .configure(lineage::pages)
+        .configure(parcels::pages);
 }
 
 /// The API document.

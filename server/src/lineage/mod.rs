@@ -5,16 +5,26 @@
 //! owned: `broods`, `brood_copies`.
 
 pub mod actions;
+mod api;
 mod decider;
 pub mod jobs;
+mod pages;
 mod projector;
 pub mod refusals;
 pub mod store;
 pub mod views;
 
 use futures_util::FutureExt;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::streams::Areas;
+
+pub use pages::pages;
+
+/// JSON routes.
+pub fn routes(cfg: &mut ServiceConfig) {
+    cfg.service(api::brood::show).service(api::brood::ancestry);
+}
 
 /// What lineage registers with streams.
 pub fn register(areas: &mut Areas) {

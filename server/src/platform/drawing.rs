@@ -20,6 +20,8 @@ pub struct Drawing {
     pub height: i32,
     /// Lines.
     pub lines: Vec<Line>,
+    /// Lines that bend.
+    pub curves: Vec<Curve>,
     /// Words.
     pub words: Vec<Text>,
 }
@@ -50,6 +52,34 @@ impl Line {
     /// As the drawing has it.
     pub fn y2(&self) -> String {
         px(self.to.1)
+    }
+}
+
+/// A line that goes from point to point and stands upright at each of them. Places are in tenths of a px.
+pub struct Curve {
+    /// Its class in the style sheet.
+    pub class: &'static str,
+    /// Where it begins.
+    pub from: (i32, i32),
+    /// Where it comes by, and at last ends.
+    pub to: Vec<(i32, i32)>,
+}
+
+impl Curve {
+    /// As the drawing has it.
+    pub fn path(&self) -> String {
+        let mut path = format!("M{} {}", px(self.from.0), px(self.from.1));
+        let mut at = self.from;
+        for &(x, y) in &self.to {
+            if x == at.0 {
+                path.push_str(&format!("V{}", px(y)));
+            } else {
+                let middle = px(i32::midpoint(at.1, y));
+                path.push_str(&format!("C{} {middle} {} {middle} {} {}", px(at.0), px(x), px(x), px(y)));
+            }
+            at = (x, y);
+        }
+        path
     }
 }
 
@@ -109,10 +139,16 @@ fn px(tenths: i32) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::px;
+    use super::{Curve, px};
 
     #[test]
     fn places_are_written_short() {
         assert_eq!([px(0), px(10), px(-5), px(1234)], ["0", "1", "-0.5", "123.4"]);
+    }
+
+    #[test]
+    fn a_curve_is_upright_where_it_comes_by() {
+        let curve = Curve { class: "", from: (0, 0), to: vec![(100, 200), (100, 300)] };
+        assert_eq!(curve.path(), "M0 0C0 10 10 10 10 20V30");
     }
 }

@@ -17,6 +17,7 @@ pub mod dialect;
 pub mod drawing;
 pub mod edits;
 pub mod errors;
+pub mod fit;
 pub mod gauge;
 pub mod health;
 pub mod html;

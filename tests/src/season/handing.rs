@@ -1,6 +1,6 @@
 //! Young are found and handed to another keeper, with the brood attached.
 
-use super::{CLUB, PASSWORD, Season};
+use super::{CLUB, PASSWORD, Season, refused};
 
 pub(super) fn young_found(s: &mut Season) {
     s.day(3);

@@ -10,6 +10,7 @@ mod databases;
 mod faults;
 mod handing;
 mod hostile;
+mod lines;
 mod pages;
 mod refusals;
 mod season;

@@ -23,6 +23,7 @@ struct Walk {
     /// Whom things are done to.
     target: Person,
     parcel: String,
+    brood: String,
     unit: String,
     head: Value,
     epoch: String,
@@ -33,7 +34,7 @@ impl Walk {
         // what was always here may leave once the server has known it for the days of the rule
         let founders = || json!({"node": id(), "origin": "bought", "related": "not_known"});
         let rows = |of: &Value, n: u32| json!([{"node": of["node"], "sex": "unsexed", "n": n}]);
-        let (tanks, stocks, parcel) = ([id(), id()], [id(), id()], id());
+        let (tanks, stocks, parcel, brood) = ([id(), id()], [id(), id(), id()], id(), id());
         let (bought, own) = (founders(), founders());
         let ops = [
             json!({"op": "tank.added", "tank": tanks[0], "name": "A1"}),
@@ -56,6 +57,8 @@ impl Walk {
                 "rows": rows(&bought, 6), "tank": tanks[0]}),
             json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
                 "rows": [{"stock": stocks[1], "node": own["node"], "sex": "unsexed", "n": 2}]}),
+            json!({"op": "young.found", "brood": brood, "code": "PW-1", "name": {"species": "Poecilia wingei"},
+                "stock": stocks[2], "rows": [{"node": brood, "sex": "unsexed", "n": 12}]}),
         ];
         society::taken(ada, room, &ops.map(|body| society.adas.op(body)));
         let units = ada.caller.get(&format!("/api/v1/quarantine/units?room={room}")).expect(200).json();
@@ -66,7 +69,7 @@ impl Walk {
         let Society { ben, zoe, club, .. } = &society;
         let people =
             [&outsider, &member, ada, ben, zoe, &steward, &club.secretary].map(Clone::clone).to_vec();
-        Self { people, target, parcel, unit, head, epoch, society }
+        Self { people, target, parcel, brood, unit, head, epoch, society }
     }
 
     /// What this operation answers to this one.
@@ -113,6 +116,7 @@ impl Walk {
             ("device", &fresh),
             ("session", &fresh),
             ("parcel", &self.parcel),
+            ("brood", &self.brood),
             ("unit", &self.unit),
             ("message", &fresh),
         ] {

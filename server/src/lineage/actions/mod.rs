@@ -1,6 +1,7 @@
 //! What others ask lineage: the ancestry of fish in a room, as it may travel; whether a correction makes a circle; who
 //! must be told.
 
+pub mod brood;
 mod circle;
 mod news;
 mod tell;

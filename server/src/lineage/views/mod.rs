@@ -1,6 +1,9 @@
 //! Lineage in words, for the pages of rooms: what a node is called, and where a stock's fish come from. Parents are
 //! told as the device saw them; nothing is computed.
 
+mod ancestry;
+pub mod brood;
+pub mod sounding;
 mod spawnings;
 
 use std::collections::BTreeMap;
@@ -12,6 +15,8 @@ use tarn_domain::state::RoomStates;
 use tarn_domain::streams::{NodeId, StockId};
 
 use crate::platform::day::Wall;
+use crate::platform::html::Link;
+use crate::platform::parts::Told;
 use crate::platform::words::{RunKind, Words};
 use crate::rooms::views::{Beside, Names};
 
@@ -52,9 +57,10 @@ fn origin(founders: &Founders) -> String {
 }
 
 /// Where a stock's fish come from, one paragraph each.
-pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Words> {
+pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Told> {
+    let plain = |words: Words| Told { words, link: None };
     let Some(&stock) = states.stocks.get(&id) else { return Vec::new() };
-    let mut all = vec![came(states, stock)];
+    let mut all = vec![plain(came(states, stock))];
     let own = match (&stock.founders, &stock.came) {
         (Some(founders), _) => Some(founders.node),
         (None, Some(Came::Born { brood })) => Some(*brood),
@@ -69,11 +75,22 @@ pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Words> 
     nodes.sort_unstable();
     nodes.dedup();
     let known = states.records().known();
-    all.extend(nodes.into_iter().map(|node| of_node((states, &known), node, wall)));
+    all.extend(
+        nodes
+            .into_iter()
+            .map(|id| Told { words: of_node((states, &known), id, wall), link: ancestry_link(&known, id) }),
+    );
     if stock.numbers.rows().any(|((node, _), n)| node == Node::Unassigned && n > 0) {
-        all.push(Words::plain("Some of these fish were not told apart by brood."));
+        all.push(plain(Words::plain("Some of these fish were not told apart by brood.")));
     }
     all
+}
+
+/// The way to the page of a brood; founders have none.
+fn ancestry_link(known: &BTreeMap<NodeId, Ancestor>, id: NodeId) -> Option<Link> {
+    let brood = known.get(&id)?.brood()?;
+    let code = brood.code.as_deref().unwrap_or("this brood");
+    Some(Link { href: format!("/broods/{id}"), words: format!("Ancestry of {code}") })
 }
 
 fn came(states: &RoomStates<'_>, stock: &StockState) -> Words {

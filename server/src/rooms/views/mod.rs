@@ -20,13 +20,13 @@ use tarn_domain::streams::{StockId, StreamId};
 
 use crate::platform::day::Wall;
 use crate::platform::html::{FormErrors, Link, Page};
-use crate::platform::parts::{EntryRow, Finding, LastEntry, UnitLine, needs_wide};
+use crate::platform::parts::{EntryRow, Finding, LastEntry, Told, UnitLine, needs_wide};
 use crate::platform::words::Words;
 
 pub use entry::{Teller, reading, readings};
 pub use last::{TakenBack, last_entry, said};
 pub use list::lines as room_lines;
-pub use names::{Names, how_many, litres, natural};
+pub use names::{Names, how_many, how_many_of, litres, natural};
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{
@@ -57,7 +57,7 @@ pub type UnitsFn = fn(&RoomStates<'_>, &Quarantine, StreamId, Wall) -> Vec<UnitO
 /// Tells why a stock may not leave, in one line; none: it may.
 pub type HeldFn = fn(&Quarantine, StockId, Wall) -> Option<String>;
 /// Tells where a stock's fish come from, one paragraph each.
-pub type LineageFn = fn(&RoomStates<'_>, StockId, Wall) -> Vec<Words>;
+pub type LineageFn = fn(&RoomStates<'_>, StockId, Wall) -> Vec<Told>;
 /// Tells what a lineage node is called.
 pub type NodeFn = fn(&RoomStates<'_>, Node) -> Words;
 
@@ -233,7 +233,7 @@ pub struct StockPage {
     /// Newest first.
     pub stays: Vec<StayRow>,
     /// In words, one paragraph each.
-    pub lineage: Vec<Words>,
+    pub lineage: Vec<Told>,
     /// How many entries there are.
     pub entry_count: usize,
     /// Newest first.

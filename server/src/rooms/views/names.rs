@@ -129,6 +129,12 @@ pub fn how_many(stock: &StockState) -> String {
     in_numbers(settled(parts.collect()))
 }
 
+/// How many of one lineage a stock has.
+pub fn how_many_of(stock: &StockState, node: Node) -> String {
+    let of = stock.numbers.rows().filter(|((of, _), n)| *of == node && *n > 0);
+    in_numbers(of.map(|(key, n)| (key.1, n, stock.about.contains(&key))))
+}
+
 /// Where only one sex is there, those gone "of whichever sex" are of that one.
 fn settled(mut parts: Vec<Part>) -> Vec<Part> {
     let there: Vec<Sex> = parts.iter().filter(|(_, n, _)| *n > 0).map(|(sex, ..)| *sex).collect();

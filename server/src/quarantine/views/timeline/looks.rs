@@ -1,8 +1,8 @@
 //! The last row of the picture: looks as strokes, a time without one as a thick line with its length.
 
 use super::Pen;
-use super::fit::{Type, width};
 use crate::platform::drawing::{Anchor, Text};
+use crate::platform::fit::{Type, width};
 
 /// How many gaps between looks are named in the picture.
 pub(super) const NAMED_GAPS: usize = 3;

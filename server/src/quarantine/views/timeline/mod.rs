@@ -1,14 +1,13 @@
 //! The picture of a unit's days: a calendar, one row for each time they began, and the looks. Only where things stand;
 //! the words come ready, and are on the page beside it too. Decides nothing.
 
-mod fit;
 mod looks;
 #[cfg(test)]
 mod tests;
 
 use crate::platform::day::DAY;
 use crate::platform::drawing::{Anchor, Drawing, Line, Picture, Text};
-use fit::{Type, lines, width};
+use crate::platform::fit::{Type, lines, width};
 
 /// How many runs have a row; the older ones are told in the list.
 pub const ROWS: usize = 6;

@@ -1,8 +1,8 @@
 //! Whether the picture can be read: on a phone, of a long history, while a treatment runs.
 
-use super::fit::{Type, width};
 use super::looks::NAMED_GAPS;
 use super::*;
+use crate::platform::fit::{Type, width};
 
 /// Mon 6 Apr 2026, 00:00 UTC.
 const MONDAY: i64 = 1_775_433_600;

@@ -1,5 +1,5 @@
 //! How wide words are, in tenths of a px, and where they break: from a table that is a little too wide rather than too
-//! narrow, since nobody can measure a font here.
+//! narrow, since nobody can measure a font here. Knows no picture.
 
 /// A size of type, and whether it is bold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,6 +19,8 @@ fn advance(letter: char, bold: bool) -> i32 {
         'a'..='z' => 575,
         '0'..='9' => 650,
         'A'..='Z' => 725,
+        // says only that the sign before it is no coloured picture
+        '\u{fe0e}' => return 0,
         // unknown letters may be set in another font
         _ => 900,
     };

@@ -1,0 +1,3 @@
+//! Lineage over JSON.
+
+pub mod brood;

@@ -1,0 +1,3 @@
+//! Lines: the ancestry of a brood, what keepers publish of their stock, and who keeps a line together.
+
+mod ancestry;
