@@ -1,14 +1,20 @@
-//! Parcels: fish on their way from one room to another.
+//! Parcels: fish on their way from one room to another; and what leads to one, notices and swaps, which need a network.
 
 mod agree;
 mod arrive;
 mod copied;
 mod hand;
 mod list;
+mod notice;
+mod online;
 mod pack;
 mod settle;
 mod show;
 mod slip;
+mod swap;
+
+pub use notice::Notice;
+pub use swap::Swap;
 
 super::verbs! {
     /// `tarn parcel …`

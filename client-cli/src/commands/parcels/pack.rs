@@ -4,8 +4,9 @@ use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{PackedRow, ParcelPacked};
+use tarn_domain::rooms::{StockState, Typed};
 use tarn_domain::state::EntityState;
-use tarn_domain::streams::ParcelId;
+use tarn_domain::streams::{EntityKind, ParcelId, StockId};
 
 use crate::clock;
 use crate::commands::arguments::{OfBrood, When, optional, taken};
@@ -55,26 +56,9 @@ impl Pack {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let room = tarn.room()?;
-        let mut rows = Vec::new();
-        let held = quarantine::held(tarn, &room)?;
-        for text in &self.fish {
-            let (stock, numbers) = text
-                .rsplit_once('=')
-                .ok_or_else(|| Failure::wrong_use(format!("{text:?} is not of the form STOCK=NUMBERS")))?;
-            let (id, state) = tarn.stock(&room, stock)?;
-            if held.contains(&id) && self.agreed.is_none() {
-                tarn.out.say(&format!(
-                    "Warning: {stock} is in quarantine by the records here; the server will refuse it."
-                ));
-            }
-            let typed = numbers.parse().map_err(Failure::wrong_use)?;
-            let chosen = taken(tarn, &room, &state, &typed, &self.of)?;
-            rows.extend(chosen.into_iter().map(|r| PackedRow {
-                stock: id,
-                node: r.node,
-                sex: r.sex,
-                n: r.n,
-            }));
+        let rows = typed_rows(tarn, &room, &self.fish, &self.of)?;
+        if self.agreed.is_none() {
+            warn_of_held(tarn, &room, &rows)?;
         }
         let parcel = self.agreed.unwrap_or_else(|| ParcelId(clock::new_id()));
         let agreed = agreement(tarn, &room, self.agreed)?;
@@ -90,4 +74,50 @@ impl Pack {
             &[("parcel", json!(parcel))],
         )
     }
+}
+
+/// The rows of fish typed as STOCK=NUMBERS, out of one room.
+pub fn typed_rows(tarn: &Tarn, room: &StreamRow, fish: &[String], of: &OfBrood) -> Outcome<Vec<PackedRow>> {
+    let mut rows = Vec::new();
+    for text in fish {
+        let (stock, numbers) = stock_and_numbers(text)?;
+        let (id, state) = tarn.stock(room, stock)?;
+        rows.extend(rows_of(tarn, room, (id, &state), &numbers, of)?);
+    }
+    Ok(rows)
+}
+
+/// STOCK=NUMBERS in its two parts.
+pub fn stock_and_numbers(text: &str) -> Outcome<(&str, Typed)> {
+    let (stock, numbers) = text
+        .rsplit_once('=')
+        .ok_or_else(|| Failure::wrong_use(format!("{text:?} is not of the form STOCK=NUMBERS")))?;
+    Ok((stock, numbers.parse().map_err(Failure::wrong_use)?))
+}
+
+/// The rows that numbers take from a stock.
+pub fn rows_of(
+    tarn: &Tarn,
+    room: &StreamRow,
+    (stock, state): (StockId, &StockState),
+    numbers: &Typed,
+    of: &OfBrood,
+) -> Outcome<Vec<PackedRow>> {
+    let chosen = taken(tarn, room, state, numbers, of)?;
+    Ok(chosen.into_iter().map(|r| PackedRow { stock, node: r.node, sex: r.sex, n: r.n }).collect())
+}
+
+/// Says so if some of it is in quarantine by the records here.
+pub fn warn_of_held(tarn: &Tarn, room: &StreamRow, rows: &[PackedRow]) -> Outcome {
+    let held = quarantine::held(tarn, room)?;
+    let names = tarn.names(room, &[EntityKind::Stock])?;
+    let mut stocks: Vec<StockId> = rows.iter().map(|row| row.stock).filter(|id| held.contains(id)).collect();
+    stocks.dedup();
+    for stock in stocks {
+        tarn.out.say(&format!(
+            "Warning: {} is in quarantine by the records here; the server will refuse it.",
+            names.of(stock)
+        ));
+    }
+    Ok(())
 }
