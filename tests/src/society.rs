@@ -29,6 +29,8 @@ pub struct Society {
     pub bens: Pen,
     /// Zoe's, in `other_room`.
     pub zoes: Pen,
+    /// How many days have gone by.
+    waited: i64,
 }
 
 impl Society {
@@ -51,13 +53,14 @@ impl Society {
         register(&ada, &room, &adas).expect(200);
         register(&ben, &room, &bens).expect(200);
         register(&zoe, &other_room, &zoes).expect(200);
-        Self { server, club, ada, ben, zoe, room, other_room, adas, bens, zoes }
+        Self { server, club, ada, ben, zoe, room, other_room, adas, bens, zoes, waited: 0 }
     }
 
     /// So many days go by, for the server, its clock and every pen; everybody signs in again.
     pub fn wait(&mut self, days: i64) {
         self.server.stop();
-        self.server.set_clock(&format!("{days}d"));
+        self.waited += days;
+        self.server.set_clock(&format!("{}d", self.waited));
         self.server.start_again();
         let at = self.stranger();
         for person in [&mut self.ada, &mut self.ben, &mut self.zoe, &mut self.club.secretary] {
