@@ -128,7 +128,7 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
     let (mut name, mut sires, mut dams) = (NameFields::default(), Side::default(), Side::default());
     let (mut made, mut stock, mut window, mut young) = (None, None, None::<Window>, 0);
     let (mut changes, mut corrected) = (Vec::new(), None);
-    let (mut told, mut told_from) = (None, None);
+    let mut told: Option<(Place, &Ancestor, OpId)> = None;
     for touch in touches.iter().filter(|touch| touch.standing == Standing::Live) {
         let (by, at) = (touch.written, touch.counts_at);
         let mut begun = |of: StockId, code: &str, as_kept: &BroodName, sides: [&Option<Parents>; 2]| {
@@ -163,8 +163,10 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
             }
             BroodEvent::Told(b) => {
                 if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
-                    told = Some(copy.clone());
-                    told_from = Some(b.from);
+                    // what the home room said last, whenever that is said to have been
+                    if told.as_ref().is_none_or(|(last, _, _)| *last < place(by)) {
+                        told = Some((place(by), copy, b.from));
+                    }
                     if b.brood == node {
                         changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
                     }
@@ -197,8 +199,8 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
         young,
         changes,
         before,
-        told,
-        told_from,
+        told: told.map(|(_, copy, _)| copy.clone()),
+        told_from: told.map(|(_, _, from)| from),
         findings,
     }
 }

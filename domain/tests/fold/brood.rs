@@ -67,6 +67,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
             Some((t, nodes.iter().find(|told| told["node"] == node)?))
         })
         .collect();
+    // What was said last counts, whenever it is said to have been.
+    let latest_word = telling.iter().max_by_key(|(t, _)| t.told.edit());
     let mut found = findings(touches);
     let about = |t: &Touch<'_>| t.told.body()["brood"] == node;
     let doubted = telling.iter().filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
@@ -93,8 +95,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
         "young": young.sum::<i64>(),
         "changes": changes.collect::<Vec<_>>(),
         "before": before,
-        "told": telling.last().map(|(_, told)| told),
-        "told_from": telling.last().map(|(t, _)| &t.told.body()["from"]),
+        "told": latest_word.map(|(_, told)| told),
+        "told_from": latest_word.map(|(t, _)| &t.told.body()["from"]),
         "findings": written(found),
     })
 }

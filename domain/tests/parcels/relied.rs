@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use tarn_domain::streams::OpId;
 
-use crate::ledger::{Ledger, TANK, id, rows, side};
+use crate::ledger::{Ledger, id, side};
 use crate::rooms::{handed, packed, sent};
 
 const PARENTS: u128 = 0x50;
@@ -89,5 +89,4 @@ fn nor_does_it_rest_on_an_entry_that_does_not_count_or_on_a_log() {
     sent(&mut room, 7, PARCEL, relies, None);
     // the fish that left had joined their new stock, which is there without them
     assert_eq!(relied(&room, &[had, merged]), [false, false]);
-    let _ = (rows(0x63, &[]), TANK);
 }
