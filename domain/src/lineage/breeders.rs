@@ -275,4 +275,13 @@ mod tests {
         assert_eq!(parts(4, &[0, 0]), [4, 0]);
         assert_eq!(parts(10, &[9, 1]), [9, 1]);
     }
+
+    /// Worked examples of the method: <https://infinitelexicon.com/largestremainder> (7 over 50, 30 and 20: quotas 3.5,
+    /// 2.1 and 1.4) and <https://archipel-des-libertes.fr/6+GARDEN/Archive/largest+remainders+method> (4 over 500, 300,
+    /// 110 and 20).
+    #[test]
+    fn parts_are_those_of_the_published_examples() {
+        assert_eq!(parts(7, &[50, 30, 20]), [4, 2, 1]);
+        assert_eq!(parts(4, &[500, 300, 110, 20]), [2, 1, 1, 0]);
+    }
 }
