@@ -2,7 +2,7 @@
 //! fish of one sex of a node in one stock, kept while that stock only loses fish; fish that come later, are split off
 //! or are told apart by sex only later are a group of their own, of the one that they were part of.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use uuid::Uuid;
 
@@ -87,19 +87,12 @@ impl Groups {
         let parents = |b: &BroodState| {
             b.sires.iter().chain(&b.dams).flat_map(|s| &s.of).map(|p| p.stock).collect::<Vec<_>>()
         };
-        let mut named: Vec<StockId> = broods.values().flat_map(|brood| parents(brood)).collect();
         // what parents were part of before counts as well
-        let mut at = 0;
-        named.sort_unstable();
-        named.dedup();
-        while let Some(id) = named.get(at) {
-            at += 1;
-            for from in stocks.get(id).into_iter().flat_map(|stock| &stock.grew).filter_map(|grew| grew.from)
-            {
-                if !named.contains(&from) && stocks.contains_key(&from) {
-                    named.push(from);
-                }
-            }
+        let mut named: BTreeSet<StockId> = broods.values().flat_map(|brood| parents(brood)).collect();
+        let mut next: Vec<StockId> = named.iter().copied().collect();
+        while let Some(id) = next.pop() {
+            let grew = stocks.get(&id).into_iter().flat_map(|stock| &stock.grew);
+            next.extend(grew.filter_map(|grew| grew.from).filter(|from| named.insert(*from)));
         }
         for id in named {
             // Of one moment in the order in which the stock's entries count, whatever their ids are.
