@@ -19,7 +19,7 @@ use crate::quarantine::{
 };
 use crate::rooms::Names;
 use crate::rooms::ops::{
-    FoodGiven, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
+    FoodGiven, Founders, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
     StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit,
     SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed, TreatmentBegan,
     TreatmentEnded, WaterRead,
@@ -195,6 +195,15 @@ impl Body {
     /// Who writes ops of its kind.
     pub fn writer(&self) -> Writer {
         writer(self.kind()).unwrap_or(Writer::Claim)
+    }
+
+    /// The founders that it brings, if it brings any.
+    pub fn founders(&self) -> Option<&Founders> {
+        match self {
+            Self::StockEstablished(b) => b.founders.as_ref(),
+            Self::StockCameIn(b) => Some(&b.founders),
+            _ => None,
+        }
     }
 
     /// The ops that a decision rests on; they can no longer be withdrawn.

@@ -5,6 +5,8 @@ mod breeders;
 #[path = "nodes/corrected.rs"]
 mod corrected;
 mod dice;
+#[path = "nodes/elsewhere.rs"]
+mod elsewhere;
 mod ledger;
 #[path = "nodes/random.rs"]
 mod random;

@@ -2,7 +2,7 @@
 //! fish of one sex of a node in one stock, kept while that stock only loses fish; fish that come later, are split off
 //! or are told apart by sex only later are a group of their own, of the one that they were part of.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use uuid::Uuid;
 
@@ -45,8 +45,8 @@ struct Batch {
     from: Vec<Option<NodeId>>,
     /// Once it has bred, its id.
     bred: Option<NodeId>,
-    /// None of it is left.
-    gone: bool,
+    /// Since when none of it is left.
+    gone: Option<At>,
 }
 
 impl Batch {
@@ -58,14 +58,14 @@ impl Batch {
 }
 
 /// So many of these are left: which are missing is not known, so each batch lost its share.
-fn remain(batches: &mut [Batch], left: i64) {
-    let mut living: Vec<&mut Batch> = batches.iter_mut().filter(|batch| !batch.gone).collect();
+fn remain(batches: &mut [Batch], left: i64, at: At) {
+    let mut living: Vec<&mut Batch> = batches.iter_mut().filter(|batch| batch.gone.is_none()).collect();
     let sizes: Vec<u64> = living.iter().map(|batch| u64::try_from(batch.size).unwrap_or(0)).collect();
     let left = u32::try_from(left).unwrap_or(0);
     if sizes.iter().sum::<u64>() > u64::from(left) {
         for (batch, size) in living.iter_mut().zip(parts(left, &sizes)) {
             if size == 0 {
-                batch.gone = true;
+                batch.gone = Some(at);
             } else {
                 batch.size = i64::from(size);
             }
@@ -76,8 +76,8 @@ fn remain(batches: &mut [Batch], left: i64) {
 /// Those of which some are left; where none are, those that were there last: a father may die before his young are born.
 fn there(batches: &[Batch]) -> Vec<usize> {
     let which = |gone| (0..batches.len()).filter(move |at| batches[*at].gone == gone).collect::<Vec<_>>();
-    let living = which(false);
-    if living.is_empty() { which(true) } else { living }
+    let living = which(None);
+    if living.is_empty() { which(batches.iter().filter_map(|batch| batch.gone).max()) } else { living }
 }
 
 impl Groups {
@@ -87,23 +87,21 @@ impl Groups {
         let parents = |b: &BroodState| {
             b.sires.iter().chain(&b.dams).flat_map(|s| &s.of).map(|p| p.stock).collect::<Vec<_>>()
         };
-        let mut named: Vec<StockId> = broods.values().flat_map(|brood| parents(brood)).collect();
         // what parents were part of before counts as well
-        let mut at = 0;
-        named.sort_unstable();
-        named.dedup();
-        while let Some(id) = named.get(at) {
-            at += 1;
-            for from in stocks.get(id).into_iter().flat_map(|stock| &stock.grew).filter_map(|grew| grew.from)
-            {
-                if !named.contains(&from) && stocks.contains_key(&from) {
-                    named.push(from);
-                }
-            }
+        let mut named: BTreeSet<StockId> = broods.values().flat_map(|brood| parents(brood)).collect();
+        let mut next: Vec<StockId> = named.iter().copied().collect();
+        while let Some(id) = next.pop() {
+            let grew = stocks.get(&id).into_iter().flat_map(|stock| &stock.grew);
+            next.extend(grew.filter_map(|grew| grew.from).filter(|from| named.insert(*from)));
         }
         for id in named {
-            let grew = stocks.get(&id).into_iter().flat_map(|stock| &stock.grew);
-            all.extend(grew.map(|grew| (grew.at, false, grew.op, Event::Grew(id, grew))));
+            // Of one moment in the order in which the stock's entries count, whatever their ids are.
+            let mut last: Option<(At, OpId)> = None;
+            for grew in stocks.get(&id).into_iter().flat_map(|stock| &stock.grew) {
+                let (at, op) = last.map_or((grew.at, grew.op), |last| last.max((grew.at, grew.op)));
+                last = Some((at, op));
+                all.push((at, false, op, Event::Grew(id, grew)));
+            }
         }
         for (&id, brood) in broods {
             if let (Some(op), Some(found)) = (brood.made, brood.found) {
@@ -155,11 +153,11 @@ impl Making {
             let source = source.or_else(|| Some((grew.from?, grew.node, side, sexed)));
             let from = source.and_then(|key| self.the_one(key));
             let batches = self.batches.entry((stock, grew.node, side, sexed)).or_default();
-            remain(batches, grew.had);
+            remain(batches, grew.had, grew.at);
             if grew.n == 0 {
                 continue;
             }
-            if batches.last().is_none_or(|batch| batch.bred.is_some() || batch.gone) {
+            if batches.last().is_none_or(|batch| batch.bred.is_some() || batch.gone.is_some()) {
                 batches.push(Batch { first: Some(grew.op), ..Batch::default() });
             }
             if let Some(batch) = batches.last_mut() {
@@ -208,7 +206,8 @@ impl Making {
     /// so each group has its share.
     fn spread(&mut self, parent: &ParentsOf, sex: Sex) -> Vec<ShareCopy> {
         let known = |key: &Key| self.batches.get(key).is_some_and(|all| !all.is_empty());
-        let living = |key: &Key| self.batches.get(key).is_some_and(|all| all.iter().any(|batch| !batch.gone));
+        let living =
+            |key: &Key| self.batches.get(key).is_some_and(|all| all.iter().any(|batch| batch.gone.is_none()));
         let [sexed, unsexed] = [true, false].map(|sexed| (parent.stock, parent.node, sex, sexed));
         let either = if living(&sexed) || living(&unsexed) { living(&sexed) } else { known(&sexed) };
         let key = if either || !known(&unsexed) { sexed } else { unsexed };
@@ -268,5 +267,14 @@ mod tests {
         assert_eq!(parts(750, &[1, 1, 1]), [250, 250, 250]);
         assert_eq!(parts(4, &[0, 0]), [4, 0]);
         assert_eq!(parts(10, &[9, 1]), [9, 1]);
+    }
+
+    /// Worked examples of the method: <https://infinitelexicon.com/largestremainder> (7 over 50, 30 and 20: quotas 3.5,
+    /// 2.1 and 1.4) and <https://archipel-des-libertes.fr/6+GARDEN/Archive/largest+remainders+method> (4 over 500, 300,
+    /// 110 and 20).
+    #[test]
+    fn parts_are_those_of_the_published_examples() {
+        assert_eq!(parts(7, &[50, 30, 20]), [4, 2, 1]);
+        assert_eq!(parts(4, &[500, 300, 110, 20]), [2, 1, 1, 0]);
     }
 }

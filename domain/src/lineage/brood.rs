@@ -128,7 +128,7 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
     let (mut name, mut sires, mut dams) = (NameFields::default(), Side::default(), Side::default());
     let (mut made, mut stock, mut window, mut young) = (None, None, None::<Window>, 0);
     let (mut changes, mut corrected) = (Vec::new(), None);
-    let (mut told, mut told_head) = (None, None);
+    let mut told: Option<((u64, Place), &Ancestor)> = None;
     for touch in touches.iter().filter(|touch| touch.standing == Standing::Live) {
         let (by, at) = (touch.written, touch.counts_at);
         let mut begun = |of: StockId, code: &str, as_kept: &BroodName, sides: [&Option<Parents>; 2]| {
@@ -163,9 +163,10 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
             }
             BroodEvent::Told(b) => {
                 if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
-                    if told_head.is_none_or(|head| head <= b.head) {
-                        told = Some(copy.clone());
-                        told_head = Some(b.head);
+                    // what knew most of the home room's records counts, whenever it was written
+                    let order = (b.head, place(by));
+                    if told.as_ref().is_none_or(|(last, _)| *last < order) {
+                        told = Some((order, copy));
                     }
                     if b.brood == node {
                         changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
@@ -178,6 +179,10 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
         }
     }
     let is_made = made.is_some();
+    if !is_made {
+        // what was taken back contradicts nothing any more
+        findings.retain(|finding| finding.kind != FindingKind::Disputed);
+    }
     let before = corrected.filter(|_| is_made).map(|by| [sires.latest(Some(by)), dams.latest(Some(by))]);
     BroodState {
         made: made.map(|(op, _)| op),
@@ -199,8 +204,8 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
         young,
         changes,
         before,
-        told,
-        told_head,
+        told: told.map(|(_, copy)| copy.clone()),
+        told_head: told.map(|((head, _), _)| head),
         findings,
     }
 }

@@ -18,6 +18,13 @@ pub enum Node {
     Of(NodeId),
 }
 
+impl Node {
+    /// The node, if they were told apart.
+    pub fn id(self) -> Option<NodeId> {
+        if let Self::Of(id) = self { Some(id) } else { None }
+    }
+}
+
 impl fmt::Display for Node {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -60,7 +60,7 @@ fn ancestry() -> Value {
         {"node": id(22), "is": {"breeders": {"of": id(20), "sex": "male", "n": 2}}},
         {"node": id(23), "is": {"breeders": {"of": "unassigned", "sex": "female", "n": 1}}},
         {"node": id(20), "foreign": {"issuer": "https://fish.example", "id": id(40)}, "is": {"founders": {
-            "species": "a fish", "form": "blue", "origin": "bought", "related": "not_known", "year": "2019",
+            "species": "a fish", "form": "blue", "origin": "bought", "related": "not_known", "year": "2019", "unseen": true,
         }}},
     ])
 }
@@ -144,7 +144,7 @@ pub fn full() -> Vec<Value> {
         json!({"op": "brood.corrected", "brood": id(21), "sires": parents(), "dams": parents(), "why": "he was ill"}),
         json!({"op": "brood.renamed", "brood": id(21), "name": renamed(), "why": "looked at again"}),
         json!({"op": "brood.told", "brood": id(21), "what": "corrected", "why": "he was ill", "nodes": ancestry(),
-            "from": id(9)}),
+            "from": id(9), "head": 42}),
         json!({"op": "parcel.packed", "parcel": id(8), "to": "mira", "rows": packed()}),
         json!({"op": "parcel.handed", "parcel": id(8)}),
         json!({"op": "parcel.arrived", "parcel": id(8), "stock": stock, "name": called, "species": species,

@@ -67,9 +67,14 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
             Some((t, nodes.iter().find(|told| told["node"] == node)?))
         })
         .collect();
+    // The word that knew most of the home's records counts; of these what was said last, whenever that is said to
+    // have been.
+    let head = |t: &Touch<'_>| t.told.body()["head"].as_u64().expect("a head");
+    let latest_word = telling.iter().max_by_key(|(t, _)| (head(t), t.told.edit()));
     let mut found = findings(touches);
     let about = |t: &Touch<'_>| t.told.body()["brood"] == node;
-    let doubted = telling.iter().filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
+    // only while this room tells a brood of its own under that id
+    let doubted = telling.iter().filter(|_| made.is_some()).filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
     found.extend(doubted.map(|(t, _)| ("disputed", t.told.field("id").to_owned())));
     let changes = live.iter().filter_map(|t| {
         let body = t.told.body();
@@ -93,8 +98,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
         "young": young.sum::<i64>(),
         "changes": changes.collect::<Vec<_>>(),
         "before": before,
-        "told": telling.last().map(|(_, told)| told),
-        "told_from": telling.last().map(|(t, _)| &t.told.body()["from"]),
+        "told": latest_word.map(|(_, told)| told),
+        "told_head": latest_word.map(|(t, _)| head(t)),
         "findings": written(found),
     })
 }

@@ -52,7 +52,7 @@ impl Author {
             "brood.told" => {
                 (b["brood"], b["from"]) = (json!(self.one(NODE)), json!(id(OP, self.dice.below(self.ops))));
                 b["what"] = json!(self.dice.pick(&["corrected", "renamed", "disputed"]));
-                b["nodes"] = self.ancestry();
+                (b["nodes"], b["head"]) = (self.ancestry(), json!(self.dice.below(4)));
                 self.names(&mut b, &["why"]);
             }
             "parcel.packed" => {

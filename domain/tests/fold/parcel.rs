@@ -30,8 +30,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     let packed = maker(live);
     // The first sending and the first arrival count; of what the other side said, the last.
     let (sent, arrived) = (of("parcel.sent").next(), of("parcel.arrived").next());
-    let (matched, received) = (of("parcel.matched").last(), of("parcel.received").last());
-    let (settled, agreed) = (of("parcel.settled").last(), of("parcel.agreed").last());
+    let (matched, received) = (of("parcel.matched").next_back(), of("parcel.received").next_back());
+    let (settled, agreed) = (of("parcel.settled").next_back(), of("parcel.agreed").next_back());
     let mut found = findings(touches);
     found.extend(of("parcel.arrived").skip(1).map(|t| ("made-twice", id(t))));
     found.extend(of("parcel.recalled").map(|t| ("received-from-recalled", id(t))));

@@ -5,7 +5,7 @@ use tarn_domain::lineage::{BreedersCopy, Groups, ShareCopy, SideCopy, breeders_i
 use tarn_domain::rooms::{Node, Sex};
 use tarn_domain::streams::{NodeId, OpId};
 
-use crate::ledger::{Ledger, folded, groups, id, node, rows, side, stock};
+use crate::ledger::{Ledger, folded, id, node, rows, side, stock};
 
 const PAIR: u128 = 0x50;
 const OTHER: u128 = 0x51;
@@ -113,6 +113,65 @@ fn fish_that_were_lost_before_others_came_have_no_share() {
     let last = room.merged(11, (OTHER, PAIR), WILD, &[("male", 2)]);
     room.young(12, 0x73, [of(PAIR, 2), Value::Null]);
     assert_eq!(shares(&room.groups(), 0x73), [(males(PAIR, last), 2)]);
+}
+
+/// A male that died before his young were born is their father all the same.
+#[test]
+fn a_father_who_is_dead_when_the_young_are_found_is_of_his_group() {
+    let mut room = Ledger::new();
+    let had = room.established(1, PAIR, WILD, &[("male", 1)]);
+    room.young(5, FIRST, [of(PAIR, 1), Value::Null]);
+    room.lost(7, PAIR, WILD, &[("male", 1)]);
+    room.young(30, SECOND, [of(PAIR, 1), Value::Null]);
+    assert_eq!(shares(&room.groups(), SECOND), shares(&room.groups(), FIRST));
+    assert_eq!(shares(&room.groups(), SECOND), [(males(PAIR, had), 1)]);
+}
+
+/// Of several generations of dead males the last is meant, not all that ever were there.
+#[test]
+fn of_fathers_who_are_all_dead_those_who_were_there_last_are_meant() {
+    let mut room = Ledger::new();
+    room.established(1, PAIR, WILD, &[("male", 3)]);
+    room.established(1, OTHER, WILD, &[("male", 1)]);
+    room.young(2, FIRST, [of(PAIR, 3), Value::Null]);
+    room.lost(3, PAIR, WILD, &[("male", 3)]);
+    let last = room.merged(5, (OTHER, PAIR), WILD, &[("male", 1)]);
+    room.lost(7, PAIR, WILD, &[("male", 1)]);
+    room.young(30, SECOND, [of(PAIR, 1), Value::Null]);
+    assert_eq!(shares(&room.groups(), SECOND), [(males(PAIR, last), 1)]);
+}
+
+/// Two devices put fish into one tank in the same minute; what counts as first is told by their clocks, not by the ids.
+#[test]
+fn of_one_moment_the_clocks_tell_who_came_first() {
+    let mut room = Ledger::new();
+    room.established(1, PAIR, WILD, &[("female", 1)]);
+    room.established(1, OTHER, WILD, &[("male", 2)]);
+    let bred = room.established(1, THIRD, WILD, &[("male", 3)]);
+    room.young(2, FIRST, [of(THIRD, 3), Value::Null]);
+    let join = |from: u128, n: u32| json!({"op": "stock.merged", "stock": id(from), "into": id(PAIR), "rows": rows(WILD, &[("male", n)])});
+    let later = room.write_as(6, (2, 200), join(OTHER, 2));
+    let first = room.write_as(6, (3, 100), join(THIRD, 3));
+    assert!(later < first, "by their ids it would be the other way round");
+    room.young(9, SECOND, [of(PAIR, 5), Value::Null]);
+    let groups = room.groups();
+    assert_eq!(shares(&groups, SECOND), [(males(PAIR, first), 5)]);
+    // not all of them were fathers of the first brood
+    assert!(groups.breeders.contains_key(&males(THIRD, bred)));
+    assert_eq!(groups.breeders[&males(PAIR, first)].of, Node::Of(node(WILD)));
+}
+
+/// The two that were known as males are dead; of the others one must be the father.
+#[test]
+fn where_none_of_the_sexed_are_left_those_of_no_known_sex_are_the_fathers() {
+    let mut room = Ledger::new();
+    let had = room.established(1, PAIR, WILD, &[("unsexed", 8)]);
+    let told = room.sexed(2, PAIR, WILD, &[("male", 2)]);
+    room.young(5, FIRST, [of(PAIR, 2), Value::Null]);
+    room.lost(7, PAIR, WILD, &[("male", 2)]);
+    room.young(30, SECOND, [of(PAIR, 6), Value::Null]);
+    assert_eq!(shares(&room.groups(), FIRST), [(males(PAIR, told), 2)]);
+    assert_eq!(shares(&room.groups(), SECOND), [(males(PAIR, had), 6)]);
 }
 
 #[test]
@@ -257,5 +316,4 @@ fn late_entries_tell_as_if_they_had_come_in_time() {
     };
     assert_eq!(written(true), written(false));
     assert_eq!(written(true).breeders.values().next().map(|group| group.n), Some(5));
-    let _ = groups;
 }

@@ -6,7 +6,7 @@ use tarn_domain::rooms::FindingKind;
 use tarn_domain::state::view;
 
 use crate::dice::Dice;
-use crate::ledger::{Entry, Ledger, folded, id, node, rows, side, stock};
+use crate::ledger::{Entry, Ledger, folded, id, node, rows, side};
 
 const BROOD: u128 = 0x70;
 
@@ -122,8 +122,8 @@ fn a_new_name_is_told_field_by_field_and_the_later_clock_wins_in_each() {
     }
 }
 
-fn told(brood: u128, what: &str, code: &str) -> Value {
-    json!({"op": "brood.told", "brood": id(brood), "what": what, "from": id(0x999), "why": "the home room's reason",
+fn told(brood: u128, what: &str, code: &str, head: u64) -> Value {
+    json!({"op": "brood.told", "brood": id(brood), "what": what, "from": id(0x999), "head": head, "why": "the home room's reason",
         "nodes": [{"node": id(brood), "is": {"brood": {"code": code, "sires": {"of": [{"node": id(0xbb), "n": 2}],
             "draw": "many"}}}}, {"node": id(0xbb), "is": {"founders": {"origin": "wild", "related": "siblings"}}}]})
 }
@@ -140,7 +140,7 @@ fn what_the_home_room_tells_goes_before_the_copy_that_came_with_the_fish() {
     );
     let code = |room: &Ledger| view(room.memory.states()).records().known()[&node(0xb0)].code().cloned();
     assert_eq!(code(&room).as_deref(), Some("old"));
-    room.write(10, told(0xb0, "corrected", "new"));
+    room.write(10, told(0xb0, "corrected", "new", 40));
     assert_eq!(code(&room).as_deref(), Some("new"));
     let known = view(room.memory.states()).records().known().contains_key(&node(0xbb));
     assert!(known, "its ancestors came along");
@@ -148,8 +148,11 @@ fn what_the_home_room_tells_goes_before_the_copy_that_came_with_the_fish() {
     assert_eq!((brood.made, brood.changes.len(), brood.findings.len()), (None, 1, 0));
     // its ancestor is known by being told of, and nothing happened to it
     assert!(room.brood(0xbb).told.is_some() && room.brood(0xbb).changes.is_empty());
-    // the latest word counts, whichever comes first
-    room.write(12, told(0xb0, "renamed", "newest"));
+    // the word that was written last counts, also where it is about an earlier day
+    room.write(9, told(0xb0, "renamed", "newest", 40));
+    assert_eq!(code(&room).as_deref(), Some("newest"));
+    // but not one that knew less of the home's records and was only written later
+    room.write(11, told(0xb0, "renamed", "overtaken", 39));
     assert_eq!(code(&room).as_deref(), Some("newest"));
     for order in orders(&room.ops) {
         assert_eq!(folded(order).text(), room.memory.text());
@@ -160,7 +163,7 @@ fn what_the_home_room_tells_goes_before_the_copy_that_came_with_the_fish() {
 #[test]
 fn another_brood_under_an_id_from_elsewhere_is_disputed() {
     let mut room = room();
-    let op = room.write(10, told(BROOD, "disputed", "theirs"));
+    let op = room.write(10, told(BROOD, "disputed", "theirs", 7));
     let brood = room.brood(BROOD);
     let disputed: Vec<_> =
         brood.findings.iter().filter(|found| found.kind == FindingKind::Disputed).collect();
@@ -171,5 +174,4 @@ fn another_brood_under_an_id_from_elsewhere_is_disputed() {
     let known = room_states.records().known();
     assert_eq!(known[&node(BROOD)].code().map(String::as_str), Some("theirs"));
     assert_eq!(known[&node(BROOD)].before(), [node(0xbb)]);
-    let _ = stock;
 }

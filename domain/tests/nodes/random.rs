@@ -31,9 +31,10 @@ struct History {
     came: BTreeMap<Row, Vec<OpId>>,
     /// Of which group fathers or mothers are that an entry brought: named by its first entry.
     bred: BTreeMap<(Row, usize, OpId), OpId>,
-    /// The greatest number in which each group bred, and whose it is known to be.
+    /// The greatest number in which each group bred.
     told: BTreeMap<NodeId, u32>,
     broods: Vec<(u128, [Vec<ShareCopy>; 2])>,
+    /// Sides of several groups, groups of a known earlier one, of nobody knows which, broods.
     seen: [usize; 4],
 }
 

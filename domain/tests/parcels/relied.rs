@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use tarn_domain::streams::OpId;
 
-use crate::ledger::{Ledger, TANK, id, rows, side};
+use crate::ledger::{Ledger, id, side};
 use crate::rooms::{handed, packed, sent};
 
 const PARENTS: u128 = 0x50;
@@ -77,17 +77,29 @@ fn what_another_entry_makes_as_well_may_be_taken_back_and_then_the_other_may_not
     assert!(room.memory.is_relied_on(tank));
 }
 
+/// Put together with other fish before they left: it is by their brood that the parcel speaks of them.
 #[test]
-fn nor_does_it_rest_on_an_entry_that_does_not_count_or_on_a_log() {
+fn also_where_they_had_joined_another_stock() {
+    let (mut room, [_, parents, young]) = room();
+    let other = room.established(2, 0x53, 0x63, &[("unsexed", 2)]);
+    room.merged(6, (BROOD, 0x53), BROOD, &[("unsexed", 20)]);
+    assert_eq!(relied(&room, &[parents, young, other]), [false; 3]);
+    send(&mut room, 0x53);
+    // the others stayed, but their stock is the one that the parcel was packed from
+    assert_eq!(relied(&room, &[parents, young, other]), [true; 3]);
+}
+
+#[test]
+fn so_do_founders_until_another_entry_brings_them_as_well() {
     let (mut room, _) = room();
-    // a stock in which a taken-back arrival was
-    let had = room.established(2, 0x53, 0x63, &[("male", 1)]);
+    let had = room.established(2, 0x53, 0x63, &[("male", 2)]);
     room.write(3, json!({"op": "note.written", "stock": id(0x53), "text": "lively"}));
     let merged = room.merged(4, (0x53, PARENTS), 0x63, &[("male", 1)]);
     assert_eq!(relied(&room, &[had, merged]), [false, false]);
     let relies = handed(&mut room, 7, PARCEL, json!([packed(PARENTS, json!(id(0x63)), "male", 1)]));
     sent(&mut room, 7, PARCEL, relies, None);
-    // the fish that left had joined their new stock, which is there without them
-    assert_eq!(relied(&room, &[had, merged]), [false, false]);
-    let _ = (rows(0x63, &[]), TANK);
+    // a merge brings nothing that is there only by it: without it the numbers tell that something is wrong
+    assert_eq!(relied(&room, &[had, merged]), [true, false]);
+    let again = room.established(2, 0x54, 0x63, &[("male", 2)]);
+    assert_eq!(relied(&room, &[had, again]), [false, false]);
 }

@@ -2,10 +2,10 @@
 //! taken back as far as the server lets them.
 
 use serde_json::{Value, json};
-use tarn_domain::parcels::sent_rows;
+use tarn_domain::parcels::{ParcelState, sent_rows};
 use tarn_domain::rooms::{Node, Sex};
-use tarn_domain::state::view;
-use tarn_domain::streams::{OpId, StockId};
+use tarn_domain::state::{EntityState, view};
+use tarn_domain::streams::{OpId, ParcelId, StockId};
 
 use crate::dice::Dice;
 use crate::ledger::{Ledger, id};
@@ -214,9 +214,11 @@ impl Season {
         }
     }
 
-    fn side(&self, room: usize, parcel: u128) -> Option<tarn_domain::parcels::ParcelState> {
-        let states = view(self.rooms[room].memory.states());
-        states.parcels.get(&tarn_domain::streams::ParcelId(id(parcel))).map(|side| (*side).clone())
+    fn side(&self, room: usize, parcel: u128) -> Option<ParcelState> {
+        match self.rooms[room].memory.state(ParcelId(id(parcel)).into()).map(|state| &**state) {
+            Some(EntityState::Parcel(side)) => Some((**side).clone()),
+            _ => None,
+        }
     }
 
     fn arrives(&mut self, on: u32) {

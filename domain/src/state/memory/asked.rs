@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{Entry, Memory};
+use crate::catalogue::Body;
 use crate::quarantine::{Evidence, RoomFacts};
 use crate::state::dates::Dates;
 use crate::state::entity::{EntityState, RoomText};
-use crate::streams::{Clock, Entity, Links, OpId, Standing};
+use crate::streams::{Clock, Entity, EntityKind, Links, NodeId, OpId, Standing};
 
 impl Memory {
     /// All ops here, in order of arrival.
@@ -92,7 +93,8 @@ impl Memory {
         self.slots.get(&entity).is_some_and(|s| !s.makers.is_empty())
     }
 
-    /// Whether a decision rests on this op: names it, or speaks of something that is there only by it.
+    /// Whether a decision rests on this op: names it, or speaks of something that is there only by it. So does a parcel
+    /// that took fish of its brood or of its founders, whichever stock they had come to.
     pub fn is_relied_on(&self, op: OpId) -> bool {
         let mut seen = BTreeSet::from([op]);
         let mut next = vec![op];
@@ -104,11 +106,20 @@ impl Memory {
             if entry.linked.decision {
                 return true;
             }
+            let stands = |other: &OpId| *other != id && self.entry(*other).is_some_and(|e| e.linked.live);
+            let founders = entry.body.as_deref().and_then(Body::founders).map(|founders| founders.node);
+            if let Some(node) = founders.filter(|node| self.sent.contains(node))
+                && !self.founding[&node].iter().any(stands)
+            {
+                return true;
+            }
             for made in &entry.linked.links.makes {
                 let Some(slot) = self.slots.get(made) else { continue };
-                let stands = |other: &OpId| *other != id && self.entry(*other).is_some_and(|e| e.linked.live);
                 if slot.makers.iter().any(stands) {
                     continue;
+                }
+                if made.kind == EntityKind::Brood && self.sent.contains(&NodeId(made.id)) {
+                    return true;
                 }
                 let rests = |other: &&OpId| {
                     self.entry(**other)

@@ -4,7 +4,7 @@
 mod asked;
 mod kept;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::convert::Infallible;
 use std::sync::{Arc, Mutex};
 
@@ -16,8 +16,8 @@ use crate::catalogue::{Body, Op};
 use crate::quarantine::Kept;
 use crate::rooms::StockFold;
 use crate::streams::{
-    Acceptance, Clock, Entity, EntityKind, Linked, Links, OpId, Order, Received, Shelf, StockId, Touch,
-    is_sorted, settle, sort, touch,
+    Acceptance, Clock, Entity, EntityKind, Linked, Links, NodeId, OpId, Order, Received, Shelf, StockId,
+    Touch, is_sorted, settle, sort, touch,
 };
 
 /// One op in memory.
@@ -63,6 +63,10 @@ pub struct Memory {
     slots: HashMap<Entity, Slot>,
     withdrawals: HashMap<OpId, Vec<OpId>>,
     relied: HashMap<OpId, u32>,
+    /// Nodes of which fish left in a parcel.
+    sent: HashSet<NodeId>,
+    /// The ops that bring founders, by their node.
+    founding: HashMap<NodeId, Vec<OpId>>,
     /// The dates of the entries, in the same order.
     dates: Vec<Dates>,
     /// The logs that the quarantine clock reads.
@@ -220,6 +224,14 @@ impl Memory {
         }
         for &relied in entry.body.iter().flat_map(|body| body.relies()) {
             *self.relied.entry(relied).or_default() += 1;
+        }
+        match entry.body.as_deref() {
+            Some(Body::ParcelSent(b)) => self.sent.extend(b.rows.iter().filter_map(|row| row.node.id())),
+            Some(body) => {
+                let founders = body.founders().into_iter();
+                founders.for_each(|f| self.founding.entry(f.node).or_default().push(id));
+            }
+            None => {}
         }
         // What comes with an earlier acceptance, after a restore, may tell otherwise of what was found.
         let dates = Dates::of(&entry);

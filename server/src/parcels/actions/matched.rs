@@ -96,7 +96,9 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
         let (kind, body) =
             if room == receiver { ("parcel.matched", &here) } else { ("parcel.received", &there) };
         let id = following_id(arrived, &format!("{kind} {sent_by}"));
-        let decision = Incoming { id, at: Some(now), body: body.clone() };
+        // of which brood they are holds since they came: a count since then counts that
+        let when = if room == receiver { at } else { now };
+        let decision = Incoming { id, at: Some(when), body: body.clone() };
         streams::append(w, room, vec![decision], by).await?;
     }
     let copies = serde_json::to_value(&ancestry).map_err(|e| Problem::failed("writing a job", e))?;
