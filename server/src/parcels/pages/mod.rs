@@ -18,7 +18,11 @@ pub fn pages(cfg: &mut web::ServiceConfig) {
     // `new` stands before the ids, which would take it for one
     cfg.service(notices::list).service(notices::begin).service(notices::post).service(notices::show);
     cfg.service(notices::edit).service(notices::change).service(notices::end).service(notices::again);
-    cfg.service(notices::reply).service(threads::list).service(threads::show).service(threads::say);
+    cfg.service(notices::reply)
+        .service(notices::set_days)
+        .service(threads::list)
+        .service(threads::show)
+        .service(threads::say);
     cfg.service(swaps::list).service(swaps::begin).service(swaps::post).service(swaps::show);
     cfg.service(swaps::agree).service(swaps::decline).service(swaps::withdraw).service(swaps::say);
 }

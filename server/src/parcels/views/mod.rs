@@ -11,10 +11,10 @@ use tarn_domain::parcels::Price;
 use tarn_domain::rooms::Spread;
 
 use crate::platform::html::{Field, FormErrors, Link, Page};
-use crate::platform::parts::{Choice, Fact, State};
+use crate::platform::parts::{Choice, Fact, Reason, State};
 use crate::platform::words::{RunKind, Words};
 
-pub use notice::{Found, NoticeParts, list_page, notice_page};
+pub use notice::{Found, Kept, NoticeParts, list_page, notice_page};
 pub use notice_form::{TypedNotice, form as notice_form, typed_of as typed_notice};
 pub use swap::{SwapParts, list_page as swaps_page, swap_page};
 pub use swap_form::{FormParts, TypedSwap, form as swap_form, give_forms};
@@ -44,8 +44,12 @@ pub struct NoticesPage {
     pub lead: String,
     /// Where else one may go.
     pub ways: Vec<Link>,
+    /// What has just been done.
+    pub said: Option<&'static str>,
+    /// What is wrong with what was typed.
+    pub errors: Option<FormErrors>,
     /// The words that are looked for.
-    pub words: Field,
+    pub words: String,
     /// The kinds.
     pub kind: Choice,
     /// The boards; none where there is one.
@@ -60,6 +64,18 @@ pub struct NoticesPage {
     pub none: &'static str,
     /// Where the list goes on.
     pub older: Option<Link>,
+    /// The boards that the reader sets the days of.
+    pub boards: Vec<BoardForm>,
+}
+
+/// How a board is kept, for the club's secretary.
+pub struct BoardForm {
+    /// How it is.
+    pub sentence: String,
+    /// Where the form goes.
+    pub action: String,
+    /// How many days a notice stands; as `Field`, with a name that only the page knows.
+    pub days: Reason,
 }
 
 /// `/notices/{id}`.
