@@ -1,5 +1,6 @@
 //! Pages of notices, threads and swaps. Every form works without a script.
 
+mod boards;
 mod notices;
 mod swaps;
 mod threads;
@@ -16,10 +17,10 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     // `new` stands before the ids, which would take it for one
-    cfg.service(notices::list).service(notices::begin).service(notices::post).service(notices::show);
+    cfg.service(boards::list).service(notices::begin).service(notices::post).service(notices::show);
     cfg.service(notices::edit).service(notices::change).service(notices::end).service(notices::again);
     cfg.service(notices::reply)
-        .service(notices::set_days)
+        .service(boards::set_days)
         .service(threads::list)
         .service(threads::show)
         .service(threads::say);
