@@ -21,7 +21,8 @@ const EXAMPLES: &str = "Examples:
   tarn login https://club.example --login mira
   tarn sync";
 
-const AFTER: &str = "Everything but login, join, sync and what concerns a club works without a network.
+const AFTER: &str =
+    "Everything but login, join, sync, notices, swaps and what concerns a club works without a network.
 Exit codes: 0 done, 1 refused or failed, 2 wrong use, 3 needs a network, 4 needs a login.";
 
 /// Records of a fish room, kept here and synced when there is a network

@@ -116,6 +116,12 @@ impl Walk {
             (Method::DELETE, "/api/v1/rooms/{room}/keepers/{login}") => {
                 keeper.caller.put(&self.path(operation), &json!({})).expect(204);
             }
+            // others reply while it stands; that it stands already is no harm
+            (Method::POST, path) if path.starts_with("/api/v1/notices/{notice}/") => {
+                if !path.ends_with("/again") {
+                    keeper.caller.post(&format!("/api/v1/notices/{}/again", self.notice), &json!({}));
+                }
+            }
             _ => {}
         }
     }

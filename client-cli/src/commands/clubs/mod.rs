@@ -1,5 +1,6 @@
 //! Clubs: needs a network.
 
+mod board;
 mod invite;
 mod list;
 mod rule;
@@ -18,5 +19,7 @@ super::verbs! {
         Invite(invite::Invite),
         /// Adopt a quarantine rule (a secretary's)
         Rule(rule::Rule),
+        /// How many days a notice stands on the club's board
+        Board(board::Board),
     }
 }

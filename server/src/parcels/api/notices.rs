@@ -181,7 +181,7 @@ pub async fn list(
     query: web::Query<NoticesQuery>,
 ) -> Result<HttpResponse> {
     let kind = query.kind.as_deref().map(kind_named).transpose()?;
-    let search = Search { words: query.q.clone(), kind, club: query.club, mine: query.mine };
+    let search = Search { words: query.q.clone(), kind, club: query.club, author: None, mine: query.mine };
     let after = place(query.after.as_deref(), "after")?;
     let found: Board = board(&ctx, AccountId(who.account), &search, after, most(query.limit)).await?;
     let mut answer = HttpResponse::Ok();

@@ -27,7 +27,7 @@ pub async fn board(w: &mut Write, _: Value) -> Result<()> {
     for row in swap_store::run_out(w.tx(), w.now).await? {
         over(w, row, SwapState::Expired).await?;
     }
-    for row in swap_store::agreed(w.tx()).await? {
+    for row in swap_store::under_way(w.tx()).await? {
         if is_done(w.tx(), &row).await? {
             over(w, row, SwapState::Done).await?;
         }

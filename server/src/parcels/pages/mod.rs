@@ -1,5 +1,6 @@
 //! Pages of parcels, notices, threads and swaps. Every form works without a script.
 
+mod boards;
 mod notices;
 mod parcels;
 mod swaps;
@@ -19,9 +20,13 @@ pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(parcels::list).service(parcels::agreement).service(parcels::agree);
     cfg.service(parcels::show).service(parcels::settle);
     // `new` stands before the ids, which would take it for one
-    cfg.service(notices::list).service(notices::begin).service(notices::post).service(notices::show);
+    cfg.service(boards::list).service(notices::begin).service(notices::post).service(notices::show);
     cfg.service(notices::edit).service(notices::change).service(notices::end).service(notices::again);
-    cfg.service(notices::reply).service(threads::list).service(threads::show).service(threads::say);
+    cfg.service(notices::reply)
+        .service(boards::set_days)
+        .service(threads::list)
+        .service(threads::show)
+        .service(threads::say);
     cfg.service(swaps::list).service(swaps::begin).service(swaps::post).service(swaps::show);
     cfg.service(swaps::agree).service(swaps::decline).service(swaps::withdraw).service(swaps::say);
 }

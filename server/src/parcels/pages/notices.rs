@@ -1,19 +1,16 @@
-//! The board, one notice, and the form of it.
+//! One notice, and the form of it.
 
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
-use tarn_domain::parcels::NoticeKind;
 use tarn_domain::streams::{AccountId, parse_uuid};
 use uuid::Uuid;
 
-use super::{MOST, is_for_the_form, new_id, place, status, wall};
-use crate::accounts;
-use crate::parcels::actions::notices::{self, End, NewNotice, Search, board, offerable, read};
+use super::boards::clubs_of;
+use super::{is_for_the_form, new_id, status, wall};
+use crate::parcels::actions::notices::{self, End, NewNotice, offerable, read};
 use crate::parcels::actions::threads;
 use crate::parcels::refusals::invalid;
-use crate::parcels::views::{
-    Found, NoticePage, NoticeParts, TypedNotice, list_page, notice_form, notice_page, typed_notice,
-};
+use crate::parcels::views::{NoticePage, NoticeParts, TypedNotice, notice_form, notice_page, typed_notice};
 use crate::platform::csrf::Form;
 use crate::platform::edits::Expected;
 use crate::platform::errors::{NOT_FOUND, NOT_THE_NEWEST};
@@ -21,42 +18,6 @@ use crate::platform::html::{Page, render, render_as, see_other};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 
 const HERE: &str = "/notices";
-
-async fn clubs_of(ctx: &Ctx, session: &PageSession) -> Result<Vec<(String, String)>> {
-    let clubs = accounts::store::clubs_of(&ctx.db.conn, session.who.account).await?;
-    Ok(clubs.into_iter().map(|(club, _)| (club.id.to_string(), club.name)).collect())
-}
-
-#[derive(Default, Deserialize)]
-#[serde(default)]
-struct Asked {
-    q: String,
-    kind: String,
-    club: String,
-    mine: String,
-    after: Option<String>,
-}
-
-#[get("/notices")]
-pub async fn list(
-    ctx: web::Data<Ctx>,
-    session: PageSession,
-    asked: web::Query<Asked>,
-) -> Result<HttpResponse> {
-    let search = Search {
-        words: asked.q.clone(),
-        kind: NoticeKind::parse(&asked.kind),
-        club: parse_uuid(&asked.club),
-        mine: asked.mine == "true",
-    };
-    let after = place(asked.after.as_deref())?;
-    let board = board(&ctx, AccountId(session.who.account), &search, after, MOST).await?;
-    let title = if search.mine { "Your notices" } else { "Notices" };
-    let page = Page::of(&ctx, &session, title, HERE);
-    let found =
-        Found { search: &search, board, later: after.is_some(), clubs: clubs_of(&ctx, &session).await? };
-    render(&list_page(page, found, wall(&ctx, &session).await?))
-}
 
 #[get("/notices/new")]
 pub async fn begin(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {

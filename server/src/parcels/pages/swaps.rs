@@ -74,8 +74,9 @@ async fn form(
     let with = with(ctx, account, typed).await?;
     let mut offers: Vec<NoticeLook> = Vec::new();
     if let Some((other, _)) = &with {
-        offers = board(ctx, account, &Search::default(), None, MOST_OFFERS).await?.notices;
-        offers.retain(|look| look.row.author == other.0 && look.row.stock.is_some());
+        let theirs = Search { author: Some(*other), ..Search::default() };
+        offers = board(ctx, account, &theirs, None, MOST_OFFERS).await?.notices;
+        offers.retain(|look| look.row.stock.is_some());
     }
     let stocks = offerable(ctx, account).await?;
     let page = Page::of(ctx, session, "Propose a swap", HERE);

@@ -45,6 +45,8 @@ pub struct Wanted<'a> {
     pub mine: bool,
     /// Who looks.
     pub account: AccountId,
+    /// Put up by this one.
+    pub author: Option<AccountId>,
     /// The clubs they belong to.
     pub clubs: &'a [Uuid],
     /// Of one kind.
@@ -76,6 +78,9 @@ pub async fn board(
             .filter(Column::EndsMs.gt(wanted.now_ms))
             .filter(here)
             .filter(Expr::exists(author_is_there()));
+    }
+    if let Some(author) = wanted.author {
+        query = query.filter(Column::Author.eq(author.0));
     }
     if let Some(kind) = wanted.kind {
         query = query.filter(Column::Kind.eq(kind));

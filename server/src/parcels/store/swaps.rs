@@ -1,5 +1,6 @@
 //! Every query over swaps and what they speak of.
 
+use sea_orm::sea_query::{Expr, ExprTrait, Query};
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, IntoActiveModel, PaginatorTrait,
     QueryFilter, QueryOrder, QuerySelect,
@@ -8,8 +9,8 @@ use tarn_domain::parcels::SwapState;
 use tarn_domain::streams::AccountId;
 use uuid::Uuid;
 
-use crate::entities::swap_rows;
 use crate::entities::swaps::{Column, Entity, Model};
+use crate::entities::{parcels, swap_rows};
 use crate::platform::messages::Place;
 use crate::platform::{Result, dialect};
 
@@ -91,8 +92,19 @@ pub async fn run_out(conn: &impl ConnectionTrait, now_ms: i64) -> Result<Vec<Mod
     Ok(query.filter(Column::EndsMs.lte(now_ms)).order_by_asc(Column::Id).all(conn).await?)
 }
 
-/// Swaps that are agreed and not done.
-pub async fn agreed(conn: &impl ConnectionTrait) -> Result<Vec<Model>> {
-    let query = Entity::find().filter(Column::State.eq(SwapState::Agreed.as_str()));
+/// Swaps that are agreed and not done, of which some room tells that a parcel came: the others can't be done yet.
+pub async fn under_way(conn: &impl ConnectionTrait) -> Result<Vec<Model>> {
+    let came = |parcel: Column| {
+        let arrived = Query::select()
+            .expr(Expr::val(1))
+            .from(parcels::Entity)
+            .and_where(Expr::col((parcels::Entity, parcels::Column::Id)).equals((Entity, parcel)))
+            .and_where(Expr::col((parcels::Entity, parcels::Column::IsArrived)).eq(true))
+            .to_owned();
+        Expr::exists(arrived)
+    };
+    let query = Entity::find()
+        .filter(Column::State.eq(SwapState::Agreed.as_str()))
+        .filter(Condition::any().add(came(Column::GiveParcel)).add(came(Column::AskParcel)));
     Ok(query.order_by_asc(Column::Id).all(conn).await?)
 }

@@ -5,6 +5,7 @@ mod notice_form;
 mod parcel;
 mod swap;
 mod swap_form;
+mod swap_pages;
 mod thread;
 
 use askama::Template;
@@ -12,14 +13,15 @@ use tarn_domain::parcels::Price;
 use tarn_domain::rooms::Spread;
 
 use crate::platform::html::{Field, FormErrors, Link, Page};
-use crate::platform::parts::{Choice, Fact, State};
+use crate::platform::parts::{Choice, Fact, Reason, State};
 use crate::platform::words::{RunKind, Words};
 
-pub use notice::{Found, NoticeParts, list_page, notice_page};
+pub use notice::{Found, Kept, NoticeParts, list_page, notice_page};
 pub use notice_form::{TypedNotice, form as notice_form, typed_of as typed_notice};
 pub use parcel::{AgreePage, ParcelPage, ParcelParts, SettleTyped, agree_page, parcel_page, parcels_page};
 pub use swap::{SwapParts, list_page as swaps_page, swap_page};
 pub use swap_form::{FormParts, TypedSwap, form as swap_form, give_forms};
+pub use swap_pages::{FishRow, GiveForm, ParcelLine, Side, SwapFormPage, SwapPage, SwapsPage};
 pub use thread::{ThreadParts, list_page as threads_page, thread_page};
 
 /// A line of a list: what it is, how it stands, and where it stands at length.
@@ -46,8 +48,12 @@ pub struct NoticesPage {
     pub lead: String,
     /// Where else one may go.
     pub ways: Vec<Link>,
+    /// What has just been done.
+    pub said: Option<&'static str>,
+    /// What is wrong with what was typed.
+    pub errors: Option<FormErrors>,
     /// The words that are looked for.
-    pub words: Field,
+    pub words: String,
     /// The kinds.
     pub kind: Choice,
     /// The boards; none where there is one.
@@ -62,6 +68,18 @@ pub struct NoticesPage {
     pub none: &'static str,
     /// Where the list goes on.
     pub older: Option<Link>,
+    /// The boards that the reader sets the days of.
+    pub boards: Vec<BoardForm>,
+}
+
+/// How a board is kept, for the club's secretary.
+pub struct BoardForm {
+    /// How it is.
+    pub sentence: String,
+    /// Where the form goes.
+    pub action: String,
+    /// How many days a notice stands; as `Field`, with a name that only the page knows.
+    pub days: Reason,
 }
 
 /// `/notices/{id}`.
@@ -200,126 +218,6 @@ pub struct ThreadsPage {
     pub lines: Vec<Line>,
     /// Where the list goes on.
     pub older: Option<Link>,
-}
-
-/// `/swaps`.
-#[derive(Template)]
-#[template(path = "parcels/swaps.html")]
-pub struct SwapsPage {
-    /// Layout.
-    pub page: Page,
-    /// How many wait for the reader.
-    pub lead: String,
-    /// The newest first.
-    pub lines: Vec<Line>,
-    /// Where the list goes on.
-    pub older: Option<Link>,
-}
-
-/// Fish of one side of a swap.
-pub struct FishRow {
-    /// What they are.
-    pub name: Words,
-    /// How many.
-    pub how_many: String,
-    /// The reader's own stock, or the notice.
-    pub link: Option<Link>,
-}
-
-/// One side of a swap.
-pub struct Side {
-    /// Its place on the page.
-    pub anchor: &'static str,
-    /// "You give".
-    pub heading: &'static str,
-    /// The fish.
-    pub rows: Vec<FishRow>,
-    /// The same in words.
-    pub words: Option<String>,
-    /// How the parcel stands.
-    pub parcel: Option<ParcelLine>,
-}
-
-/// How a parcel stands.
-pub struct ParcelLine {
-    /// Its word.
-    pub state: State,
-    /// What goes with it.
-    pub sentence: String,
-    /// What to type to pack it.
-    pub command: Option<String>,
-    /// The stock it came out of, or became.
-    pub link: Option<Link>,
-}
-
-/// `/swaps/{id}`.
-#[derive(Template)]
-#[template(path = "parcels/swap.html")]
-pub struct SwapPage {
-    /// Layout.
-    pub page: Page,
-    /// How it stands.
-    pub state: State,
-    /// What goes with the state's word.
-    pub lead: String,
-    /// What has just been done.
-    pub said: Option<&'static str>,
-    /// What is wrong with what was typed, or in the way.
-    pub errors: Option<FormErrors>,
-    /// Both sides, the reader's first.
-    pub sides: Vec<Side>,
-    /// Its address.
-    pub href: String,
-    /// The other proposals that it answers or that answer it.
-    pub ways: Vec<Link>,
-    /// What is given, if the reader may agree.
-    pub agree: Option<Vec<GiveForm>>,
-    /// The button by which the reader withdraws.
-    pub withdraw: Option<&'static str>,
-    /// Cautions about living animals that travel.
-    pub cautions: Vec<&'static str>,
-    /// The last lines, the oldest first.
-    pub lines: Vec<Spoken>,
-    /// The whole thread.
-    pub thread: Link,
-    /// The id of a line that is written here.
-    pub id: String,
-    /// The line.
-    pub text: Field,
-}
-
-/// A stock that is given, and how many.
-pub struct GiveForm {
-    /// Out of which stock.
-    pub stock: Choice,
-    /// Its name in the form.
-    pub numbers: Field,
-}
-
-/// `/swaps/new`.
-#[derive(Template)]
-#[template(path = "parcels/swap_form.html")]
-pub struct SwapFormPage {
-    /// Layout.
-    pub page: Page,
-    /// To whom.
-    pub lead: String,
-    /// What is wrong with what was typed.
-    pub errors: Option<FormErrors>,
-    /// What it sends beside the token.
-    pub hidden: Vec<(&'static str, String)>,
-    /// Whom, where it is not known.
-    pub to: Option<Field>,
-    /// What is given.
-    pub give: Vec<GiveForm>,
-    /// The same in words.
-    pub give_words: Field,
-    /// What is asked for of what they offer; none where they offer nothing.
-    pub ask: Option<GiveForm>,
-    /// The same in words.
-    pub ask_words: Field,
-    /// Away from it.
-    pub leave: String,
 }
 
 /// A species and a form: italics, and what stands in quotation marks.

@@ -2,14 +2,16 @@
 
 use tarn_domain::parcels::{NoticeKind, cautions};
 
-use super::{Line, NoticePage, NoticesPage, fact, fish, for_what, hands, numbers};
+use uuid::Uuid;
+
+use super::{BoardForm, Line, NoticePage, NoticesPage, fact, fish, for_what, hands, numbers};
 use crate::entities::notices::Model;
 use crate::parcels::actions::notices::{Board, NoticeLook, Search, TAKEN_DOWN, kind_of, spread_of};
 use crate::parcels::actions::threads::Begun;
 use crate::platform::Problem;
 use crate::platform::day::Wall;
 use crate::platform::html::{Field, FormErrors, Link, Page, encoded};
-use crate::platform::parts::{Choice, State, Tone};
+use crate::platform::parts::{Choice, Reason, State, Tone};
 
 /// How a notice stands, in a word.
 fn state(look: &NoticeLook) -> State {
@@ -58,11 +60,39 @@ pub struct Found<'a> {
     pub later: bool,
     /// The clubs whose boards the reader may name.
     pub clubs: Vec<(String, String)>,
+    /// The boards that the reader keeps.
+    pub boards: Vec<Kept>,
+    /// Whether the days of one were just set.
+    pub done: bool,
+    /// What was typed of which board, and what is wrong with it.
+    pub problem: Option<(Uuid, String, &'a Problem)>,
+}
+
+/// A board that its secretary reads.
+pub struct Kept {
+    /// Whose.
+    pub club: Uuid,
+    /// What the club is called.
+    pub name: String,
+    /// How many days a notice stands.
+    pub days: i32,
+}
+
+fn board_form(kept: &Kept, problem: Option<&(Uuid, String, &Problem)>) -> BoardForm {
+    let problem = problem.filter(|(club, ..)| *club == kept.club);
+    let why = problem.and_then(|(_, _, problem)| super::notice_form::fault(Some(problem), "notice_days"));
+    let typed = problem.map_or_else(|| kept.days.to_string(), |(_, typed, _)| typed.clone());
+    BoardForm {
+        sentence: format!("On the board of {} a notice stands for {} days.", kept.name, kept.days),
+        action: format!("/boards/{}", kept.club),
+        days: Reason::new(format!("days-{}", kept.club), "Days that a notice stands")
+            .typed(&typed, why.as_deref()),
+    }
 }
 
 /// The list.
 pub fn list_page(page: Page, found: Found<'_>, wall: Wall) -> NoticesPage {
-    let Found { search, board, later, clubs } = found;
+    let Found { search, board, later, clubs, boards, done, problem } = found;
     let n = board.notices.len();
     let asks = !search.words.trim().is_empty() || search.kind.is_some() || search.club.is_some();
     let lead = match (search.mine, n) {
@@ -89,8 +119,6 @@ pub fn list_page(page: Page, found: Found<'_>, wall: Wall) -> NoticesPage {
         choice
     };
     let kinds = NoticeKind::ALL.map(|kind| (kind.as_str().to_owned(), kind.words().to_owned()));
-    let mut words = Field::new("q", "Words").typed(search.words.as_str(), None);
-    words.required = false;
     let club = search.club.map(|club| club.to_string()).unwrap_or_default();
     let older = board.next.as_ref().map(|next| Link {
         href: format!(
@@ -105,7 +133,12 @@ pub fn list_page(page: Page, found: Found<'_>, wall: Wall) -> NoticesPage {
         page,
         lead,
         ways,
-        words,
+        said: done.then_some("The days are set. They hold for notices put up from now on."),
+        errors: problem.as_ref().map(|(club, _, problem)| FormErrors {
+            title: FormErrors::of("Not set", problem).title,
+            links: vec![Link { href: format!("#days-{club}"), words: problem.short().to_owned() }],
+        }),
+        words: search.words.clone(),
         kind: optional(
             Choice::of("kind", "Kind", kinds).typed(search.kind.map_or("", NoticeKind::as_str), None),
         ),
@@ -119,6 +152,7 @@ pub fn list_page(page: Page, found: Found<'_>, wall: Wall) -> NoticesPage {
         lines: board.notices.iter().map(|look| line(look, wall, search.mine)).collect(),
         none: if asks { "No notice has these words." } else { "No notice yet." },
         older,
+        boards: boards.iter().map(|kept| board_form(kept, problem.as_ref())).collect(),
     }
 }
 

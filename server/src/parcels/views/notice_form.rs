@@ -197,7 +197,16 @@ pub fn form(
     let one_club = if let [(only, _)] = &clubs[..] { Some(only.clone()) } else { None };
     hidden.extend(one_club.clone().filter(|_| changed.is_none()).map(|only| ("club", only)));
     let kinds = NoticeKind::ALL.map(|kind| (kind.as_str().to_owned(), kind.words().to_owned()));
-    let mut stock = choose("stock", "Out of which stock", stocks.iter().map(offered).collect(), &typed.stock)
+    let mut offers: Vec<(String, String)> = stocks.iter().map(offered).collect();
+    // What it offers may not leave now: it stays chosen, so that the answer says why and not that it is missing.
+    let named = changed.and_then(|look| look.row.room.zip(look.row.stock));
+    let named = named.map(|(room, stock)| format!("{room}/{stock}"));
+    offers.extend(
+        named
+            .filter(|at| !stocks.iter().any(|free| offered(free).0 == *at))
+            .map(|at| (at, "the stock it offers, which may not leave now".to_owned())),
+    );
+    let mut stock = choose("stock", "Out of which stock", offers, &typed.stock)
         .hint("For what you offer. Only stocks that may leave now are listed; nobody else sees which it is.");
     stock.required = false;
     let whose = changed.map_or_else(|| "/notices".to_owned(), |look| format!("/notices/{}", look.row.id));

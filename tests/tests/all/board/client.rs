@@ -69,6 +69,9 @@ on_both_engines! {
         assert!(refused.code == Some(1) && refused.stderr.contains("Nobody of your clubs"), "{refused}");
         assert_eq!(zoe.run(&["swap", "agree", &id()]).code, Some(2));
 
+        assert!(zoe.done(&["club", "board"]).stdout.contains("60 days"));
+        assert_eq!(zoe.run(&["club", "board", "--days", "30"]).code, Some(1), "a secretary's");
+
         b.s.server.stop();
         for line in [vec!["notice", "list"], vec!["swap", "list"], vec!["swap", "pack", &swap]] {
             assert_eq!(zoe.run(&line).code, Some(3), "{line:?} needs a network");

@@ -197,6 +197,28 @@ on_both_engines! {
         assert_eq!(otto.get(&path).expect("a page").status, 404);
     }
 
+    fn a_secretary_sets_how_long_notices_stand(engine) {
+        let b = Board::new(engine);
+        let wilma = Visitor::at(&b.s.server.url(""));
+        wilma.sign_in("wilma").expect("wilma signs in");
+        let page = wilma.get("/notices").expect("a page");
+        assert!(page.html.contains("a notice stands for 60 days"), "{}", page.html);
+        let form = form_of(&page, &format!("/boards/{}", b.s.club.id));
+        for wrong in ["0", "366", "a few"] {
+            let page = wilma.post(&form.clone().with("days", wrong)).expect("a page");
+            assert!(page.status == 422 && page.html.contains("Not set.") && page.html.contains(wrong), "{}", page.html);
+        }
+        let page = wilma.post(&form.clone().with("days", "30")).expect("a page");
+        assert!(page.html.contains("a notice stands for 30 days"), "{}", page.html);
+        let ada = Visitor::at(&b.s.server.url(""));
+        ada.sign_in("ada").expect("ada signs in");
+        let page = ada.get("/notices").expect("a page");
+        assert!(!page.html.contains("/boards/"), "{}", page.html);
+        let forged = form_of(&page, "/sign-out");
+        let forged = Form { action: form.action.clone(), ..forged }.with("days", "1");
+        assert_eq!(ada.post(&forged).expect("a page").status, 404);
+    }
+
     fn the_author_reads_why_others_do_not_see_it(engine) {
         let b = Board::new(engine);
         let notice = b.put_up();

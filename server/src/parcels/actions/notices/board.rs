@@ -26,6 +26,8 @@ pub struct Search {
     pub kind: Option<NoticeKind>,
     /// On one club's board.
     pub club: Option<Uuid>,
+    /// Put up by this one.
+    pub author: Option<AccountId>,
     /// The account's own, whatever their state.
     pub mine: bool,
 }
@@ -54,6 +56,7 @@ pub async fn board(
     let wanted = Wanted {
         mine: search.mine,
         account,
+        author: search.author,
         clubs: &clubs,
         kind: search.kind.map(NoticeKind::as_str),
         club: search.club,
