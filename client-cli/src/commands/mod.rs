@@ -74,6 +74,9 @@ pub enum Command {
     /// Broods
     #[command(subcommand)]
     Brood(lineage::Brood),
+    /// Stock lists that keepers publish
+    #[command(subcommand)]
+    List(lineage::List),
     /// Fish on their way to or from another room
     #[command(subcommand)]
     Parcel(parcels::Parcel),
@@ -128,6 +131,7 @@ impl Command {
             Self::Spawn(c) => c.run(tarn),
             Self::Young(c) => c.run(tarn),
             Self::Brood(c) => c.run(tarn),
+            Self::List(c) => c.run(tarn),
             Self::Parcel(c) => c.run(tarn),
             Self::Quarantine(c) => c.run(tarn),
             Self::Club(c) => c.run(tarn),

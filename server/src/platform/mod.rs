@@ -15,6 +15,7 @@ pub mod day;
 pub mod db;
 pub mod dialect;
 pub mod drawing;
+pub mod edits;
 pub mod errors;
 pub mod fit;
 pub mod gauge;

@@ -3,6 +3,7 @@
 mod correct;
 mod found;
 mod list;
+mod lists;
 mod naming;
 mod parents;
 mod rename;
@@ -10,6 +11,7 @@ mod show;
 mod spawn;
 mod which_brood;
 
+pub use lists::List;
 pub use spawn::Spawn;
 
 super::verbs! {

@@ -4,6 +4,7 @@
 pub mod brood;
 mod circle;
 mod news;
+pub mod published;
 mod tell;
 
 use std::collections::BTreeSet;

@@ -1,3 +1,4 @@
 //! Lineage over JSON.
 
 pub mod brood;
+pub mod published;

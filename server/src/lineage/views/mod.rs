@@ -3,6 +3,7 @@
 
 mod ancestry;
 pub mod brood;
+pub mod published;
 pub mod sounding;
 mod spawnings;
 

@@ -40,6 +40,8 @@ pub const KINDS: &[&Kind] = &[
     &PLAIN_HTTP,
     &CONFLICT,
     &INVALID,
+    &IF_MATCH_MISSING,
+    &NOT_THE_NEWEST,
     &BUSY,
     &STORAGE_FULL,
     &FAILED,
@@ -120,6 +122,21 @@ pub const CONFLICT: Kind = Kind {
     status: 409,
     title: "It does not fit what is there",
     explanation: "Something with this key exists already, or what the request refers to does not exist (any more).",
+};
+/// An edit that does not say what it rests on.
+pub const IF_MATCH_MISSING: Kind = Kind {
+    code: "if-match-missing",
+    status: 428,
+    title: "Which version was read is missing",
+    explanation: "An edit says in the header If-Match which version was read (the header ETag of the answer), so that \
+        nobody's change is lost. Read it, then send the edit with that value.",
+};
+/// An edit of what has changed meanwhile.
+pub const NOT_THE_NEWEST: Kind = Kind {
+    code: "not-the-newest",
+    status: 412,
+    title: "It was changed meanwhile",
+    explanation: "It was changed after you read it. Nothing was changed by your edit: read it again, then send the edit.",
 };
 /// Try again.
 pub const BUSY: Kind = Kind {
