@@ -25,6 +25,8 @@ pub use pages::pages;
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::brood::show).service(api::brood::ancestry);
+    cfg.service(api::groups::show_all).service(api::groups::start).service(api::groups::show);
+    cfg.service(api::groups::invite).service(api::groups::join).service(api::groups::leave);
     cfg.service(api::published::setting).service(api::published::publish);
     cfg.service(api::published::show_all).service(api::published::show);
 }

@@ -3,6 +3,8 @@
 
 pub mod brood;
 mod circle;
+pub mod groups;
+pub mod line;
 mod news;
 pub mod published;
 mod tell;

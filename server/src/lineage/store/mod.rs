@@ -1,5 +1,6 @@
 //! Every query over broods and the rooms that hold copies of them.
 
+pub mod groups;
 pub mod published;
 
 use std::collections::BTreeMap;
