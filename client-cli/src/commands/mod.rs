@@ -74,6 +74,9 @@ pub enum Command {
     /// Broods
     #[command(subcommand)]
     Brood(lineage::Brood),
+    /// Lines: populations that are kept apart
+    #[command(subcommand)]
+    Line(lineage::Line),
     /// Stock lists that keepers publish
     #[command(subcommand)]
     List(lineage::List),
@@ -131,6 +134,7 @@ impl Command {
             Self::Spawn(c) => c.run(tarn),
             Self::Young(c) => c.run(tarn),
             Self::Brood(c) => c.run(tarn),
+            Self::Line(c) => c.run(tarn),
             Self::List(c) => c.run(tarn),
             Self::Parcel(c) => c.run(tarn),
             Self::Quarantine(c) => c.run(tarn),

@@ -24,6 +24,7 @@ struct Walk {
     target: Person,
     parcel: String,
     brood: String,
+    group: String,
     unit: String,
     head: Value,
     epoch: String,
@@ -69,7 +70,7 @@ impl Walk {
         let Society { ben, zoe, club, .. } = &society;
         let people =
             [&outsider, &member, ada, ben, zoe, &steward, &club.secretary].map(Clone::clone).to_vec();
-        Self { people, target, parcel, brood, unit, head, epoch, society }
+        Self { people, target, parcel, brood, group: id(), unit, head, epoch, society }
     }
 
     /// What this operation answers to this one.
@@ -98,6 +99,10 @@ impl Walk {
             (Method::DELETE, "/api/v1/rooms/{room}/keepers/{login}") => {
                 keeper.caller.put(&self.path(operation), &json!({})).expect(204);
             }
+            (_, path) if path.starts_with("/api/v1/line-groups/") => {
+                let group = json!({"id": self.group, "species": "Poecilia wingei", "line": "Campo"});
+                keeper.caller.post("/api/v1/line-groups", &group).expect(201);
+            }
             _ => {}
         }
     }
@@ -117,6 +122,7 @@ impl Walk {
             ("session", &fresh),
             ("parcel", &self.parcel),
             ("brood", &self.brood),
+            ("group", &self.group),
             ("unit", &self.unit),
             ("message", &fresh),
         ] {
@@ -134,7 +140,12 @@ impl Walk {
 
     fn body(&self, operation: &Operation, example: &Value) -> Value {
         let mut body = example.clone();
-        for (name, value) in [("club", &self.society.club.id), ("room", &self.society.room), ("id", &id())] {
+        for (name, value) in [
+            ("club", &self.society.club.id),
+            ("room", &self.society.room),
+            ("login", &self.target.login),
+            ("id", &id()),
+        ] {
             if body.get(name).is_some() {
                 body[name] = json!(value);
             }

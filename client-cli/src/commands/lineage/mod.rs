@@ -2,6 +2,7 @@
 
 mod correct;
 mod found;
+mod groups;
 mod list;
 mod lists;
 mod naming;
@@ -11,6 +12,7 @@ mod show;
 mod spawn;
 mod which_brood;
 
+pub use groups::Line;
 pub use lists::List;
 pub use spawn::Spawn;
 

@@ -1,13 +1,13 @@
 //! The page of a brood, in a real browser and over the wire: what it says, that it can be read, and who may.
 
 use serde_json::{Value, json};
-use tarn_tests::browser::{Browser, Screen};
+use tarn_tests::browser::Screen;
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{Pen, clock, id, now_ms};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::society::{Society, taken};
 
+use super::signed_in;
 use crate::pages::{assert_says, look_at};
 
 const DAY: i64 = 86_400_000;
@@ -101,15 +101,6 @@ impl Line {
     fn page(&self) -> String {
         self.society.server.url(&format!("/broods/{}", self.brood.node))
     }
-
-    fn signed_in(&self, screen: Screen, login: &str) -> Browser {
-        let browser = Browser::start(screen);
-        browser.visit(&self.society.server.url("/sign-in"));
-        browser.fill("#login_name", login);
-        browser.fill("#password", PASSWORD);
-        browser.follow("main button");
-        browser
-    }
 }
 
 fn code(depth: usize, i: usize) -> String {
@@ -152,7 +143,7 @@ return { wrong, texts: all.length, width: box.width, smallest: Math.min(...all.m
 fn eight_generations_and_sixty_nodes_can_be_read_on_a_phone_and_at_a_desk() {
     let line = Line::new(Engine::Sqlite);
     for screen in [Screen::Phone, Screen::Desk] {
-        let browser = line.signed_in(screen, "ada");
+        let browser = signed_in(&line.society, screen, "ada");
         browser.visit(&line.page());
         look_at(&browser, &format!("ancestry-{screen:?}").to_lowercase());
         if screen == Screen::Phone {

@@ -8,6 +8,8 @@ use serde_json::Value;
 use crate::failure::{Failure, Outcome};
 use crate::remote::Remote;
 
+pub use show::how_many;
+
 crate::commands::verbs! {
     /// `tarn list …`
     List {
