@@ -26,7 +26,7 @@ impl Line {
         let (stock, campo) =
             young("PW-26-01", &name("Poecilia wingei", "Campo"), &[("male", 5), ("female", 7)]);
         let (_, other_line) = young("XX-OTHER-LINE", &name("Poecilia wingei", "Cumana"), &[("unsexed", 4)]);
-        let counted = json!({"op": "stock.counted", "stock": stock, "complete": true, "rows": [
+        let counted = json!({"op": "stock.counted", "stock": stock, "all": true, "rows": [
             {"node": campo["brood"], "sex": "male", "n": 5}, {"node": campo["brood"], "sex": "female", "n": 6}]});
         let ops =
             [json!({"op": "tank.added", "tank": tank, "name": "Window tank"}), campo, other_line, counted];
