@@ -82,7 +82,7 @@ fn named(what: &'static str, typed: &str) -> Result<String> {
     if fits {
         return Ok(name.to_owned());
     }
-    let why = format!("1 to {MOST_SIGNS} characters");
+    let why = format!("Write its name, 1 to {MOST_SIGNS} characters.");
     let problem =
         Problem::new(&INVALID).detail("A line group is of one species and one line, each with a name.");
     Err(problem.at(what, why))

@@ -117,7 +117,7 @@ pub fn lists_page(
     };
     let line = |list: &StockList| ListLine {
         href: format!("/lists/{}", list.room),
-        who: capital(&list.who),
+        who: list.who.strip_prefix("a ").map_or_else(|| list.who.clone(), |rest| format!("A {rest}")),
         species: species(list),
         mine: list.mine,
     };
@@ -200,9 +200,4 @@ pub fn setting_page(
         preview: list.rows.iter().map(row).collect(),
         list: Link { href: format!("/lists/{}", list.room), words: "The list as others see it".into() },
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
 }

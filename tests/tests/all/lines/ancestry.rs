@@ -187,6 +187,37 @@ fn eight_generations_and_sixty_nodes_can_be_read_on_a_phone_and_at_a_desk() {
 }
 
 on_both_engines! {
+    fn whoever_got_fish_by_parcel_reads_what_was_told_with_them(engine) {
+        let mut society = Society::new(engine);
+        let (grand, parent) = (super::young("G-1", &json!({"species": "Poecilia wingei"}), &[("unsexed", 9)]),
+            super::young("P-1", &json!({"species": "Poecilia wingei", "line": "Campo"}), &[("unsexed", 7)]));
+        let ((grands, grand), (parents, mut parent)) = (grand, parent);
+        let of = Kept { node: grand["brood"].as_str().expect("an id").into(), stock: grands };
+        parent["sires"] = side("one", &[(&of, 2)]);
+        let brood = parent["brood"].as_str().expect("an id").to_owned();
+        let before = of.node.clone();
+        taken(&society.ada, &society.room, &[grand, parent].map(|body| society.adas.op(body)));
+        society.wait(31);
+        let (parcel, rows) = (id(), |n: u32| json!([{"node": brood, "sex": "unsexed", "n": n}]));
+        let packed = json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
+            "rows": [{"stock": parents, "node": brood, "sex": "unsexed", "n": 3}]});
+        let handed = json!({"op": "parcel.handed", "parcel": parcel});
+        taken(&society.ada, &society.room, &[packed, handed].map(|body| society.adas.op(body)));
+        let (zoe, path) = (&society.zoe, format!("/api/v1/broods/{brood}"));
+        zoe.caller.get(&path).problem(404, "not-found");
+        let slip = zoe.caller.get(&format!("/api/v1/parcels/{parcel}")).expect(200).json();
+        let arrived = json!({"op": "parcel.arrived", "parcel": parcel, "stock": id(), "alive": rows(3),
+            "ancestry": slip["ancestry"]});
+        taken(zoe, &society.other_room, &[society.zoes.op(arrived)]);
+        let told = zoe.caller.get(&path).expect(200).json();
+        assert_eq!(told["from"], json!({"room": society.other_room, "bred_here": false}));
+        assert_eq!((&told["is"]["code"], &told["is"]["line"]), (&json!("P-1"), &json!("Campo")));
+        assert_eq!(told["holdings"][0]["unsexed"], 3);
+        // so is what it descends from
+        zoe.caller.get(&format!("/api/v1/broods/{before}/ancestry")).expect(200);
+        society.club.secretary.caller.get(&path).problem(404, "not-found");
+    }
+
     fn only_holders_read_a_brood(engine) {
         let line = Line::new(engine);
         let Society { ada, ben, zoe, club, room, .. } = &line.society;
