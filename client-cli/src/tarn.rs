@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::{StockState, TankState};
 use tarn_domain::state::EntityState;
-use tarn_domain::streams::{At, Entity, EntityKind, OpId, StockId, SystemId, TankId};
+use tarn_domain::streams::{At, Entity, EntityKind, OpId, StockId, StreamId, SystemId, TankId};
 
 use crate::clock;
 use crate::failure::{Failure, Outcome};
@@ -72,6 +72,15 @@ impl Tarn {
             Ok(()) | Err(StoreError::ReadOnly) => Ok(room),
             Err(error) => Err(error.into()),
         }
+    }
+
+    /// A room by its id, folded up to date.
+    ///
+    /// # Errors
+    /// When it isn't here.
+    pub fn use_room(&mut self, id: StreamId) -> Outcome<StreamRow> {
+        self.room = Some(id.to_string());
+        self.room()
     }
 
     /// All rooms known here.

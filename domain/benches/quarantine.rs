@@ -163,6 +163,7 @@ impl Writer {
             origin: Origin::Bought,
             related: Related::NotKnown,
             locality: None,
+            collected: None,
         };
         let [source, name, species, form] = [const { None }; 4];
         let came = StockCameIn {

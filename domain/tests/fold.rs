@@ -3,11 +3,19 @@
 
 #[path = "fold/bodies.rs"]
 mod bodies;
+#[path = "fold/brood.rs"]
+mod brood;
 #[path = "fold/clock.rs"]
 mod clock;
 mod dice;
+#[path = "fold/grew.rs"]
+mod grew;
 #[path = "fold/history.rs"]
 mod history;
+#[path = "fold/kin.rs"]
+mod kin;
+#[path = "fold/parcel.rs"]
+mod parcel;
 #[path = "fold/plain.rs"]
 mod plain;
 #[path = "fold/reference.rs"]
@@ -20,6 +28,7 @@ mod stock;
 use std::collections::BTreeMap;
 
 use serde_json::Value;
+use tarn_domain::catalogue::Body;
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::Entity;
 
@@ -127,4 +136,68 @@ fn taken_off_and_put_back_is_as_if_never_gone() {
         shelf.add(&away);
         same(&shelf.text(), &reference::text(&history), &format!("seed {seed}"));
     }
+}
+
+/// What the comparisons above would never see if no history had it: told by the reference, not by the folds.
+#[test]
+fn the_histories_have_everything_in_them() {
+    const HAVE: [(&str, &str); 17] = [
+        ("brood", "/changes/0"),
+        ("brood", "/changes/2"),
+        ("brood", "/before/0/of"),
+        ("brood", "/before/1/of"),
+        ("brood", "/name/line"),
+        ("brood", "/name/sure"),
+        ("brood", "/told/is/brood"),
+        ("brood", "/told/is/breeders"),
+        ("parcel", "/again/0"),
+        ("parcel", "/matched/0"),
+        ("parcel", "/received/alive/0"),
+        ("parcel", "/settled/rows/0"),
+        ("parcel", "/agreed/stocks/0"),
+        ("parcel", "/ancestry/0"),
+        ("stock", "/virgin"),
+        ("stock", "/grew/3"),
+        ("stock", "/grew/0/from"),
+    ];
+    const FOUND: [(&str, &str); 6] = [
+        ("brood", "disputed"),
+        ("parcel", "disputed"),
+        ("parcel", "unmatched"),
+        ("parcel", "numbers-differ"),
+        ("parcel", "made-twice"),
+        ("parcel", "received-from-recalled"),
+    ];
+    let mut seen: BTreeMap<(&str, &str), usize> = HAVE.iter().chain(&FOUND).map(|of| (*of, 0)).collect();
+    let (mut told_only, mut sexed, mut apart) = (0, 0, 0);
+    for seed in 0..500 {
+        let mut author = Author::of(seed);
+        let long = 5 + author.dice.below(35);
+        let history = author.history(long);
+        let text = reference::text(&history);
+        let room: Value = serde_json::from_str(&text).expect("JSON");
+        let things = |kind: &str| {
+            room[kind].as_object().map(|all| all.values().cloned().collect::<Vec<_>>()).unwrap_or_default()
+        };
+        for of in HAVE {
+            let here = |state: &Value| state.pointer(of.1).is_some_and(|value| !value.is_null());
+            *seen.get_mut(&of).expect("listed") += things(of.0).iter().filter(|state| here(state)).count();
+        }
+        for of in FOUND {
+            let here = |state: &Value| {
+                state["findings"].as_array().into_iter().flatten().any(|found| found["kind"] == of.1)
+            };
+            *seen.get_mut(&of).expect("listed") += things(of.0).iter().filter(|state| here(state)).count();
+        }
+        told_only += things("brood").iter().filter(|b| b["made"].is_null() && !b["told"].is_null()).count();
+        let grew = |stock: &Value| stock["grew"].as_array().cloned().unwrap_or_default();
+        sexed += things("stock").iter().flat_map(grew).filter(|grew| grew["sexed"] == true).count();
+        let live = reference::counting(&history);
+        let counts = |op: &&Accepted| live.contains(&op.0.id.to_string());
+        let told_apart = |op: &&Accepted| matches!(&op.0.body, Body::ParcelMatched(b) if b.told_apart.iter().any(|row| row.n.get() > 0));
+        apart += history.iter().filter(counts).filter(told_apart).count();
+    }
+    println!("{seen:?}, told only {told_only}, sexed {sexed}, told apart {apart}");
+    assert!(seen.values().all(|n| *n >= 10), "{seen:?}");
+    assert!(told_only >= 20 && sexed >= 10 && apart >= 20, "{told_only} {sexed} {apart}");
 }

@@ -7,9 +7,11 @@ mod bodies;
 #[path = "fold/clock.rs"]
 mod clock;
 mod dice;
-#[allow(dead_code, reason = "another test needs the rest")]
 #[path = "fold/history.rs"]
 mod history;
+#[allow(dead_code, reason = "another test needs the rest")]
+#[path = "fold/kin.rs"]
+mod kin;
 
 use std::collections::BTreeSet;
 

@@ -15,6 +15,7 @@ mod m0005_rooms;
 mod m0006_lineage;
 mod m0007_parcels;
 mod m0010_telling;
+mod m0011_board;
 mod m0012_lines;
 mod m0013_copies;
 
@@ -33,6 +34,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0006_lineage::Migration),
             Box::new(m0007_parcels::Migration),
             Box::new(m0010_telling::Migration),
+            Box::new(m0011_board::Migration),
             Box::new(m0012_lines::Migration),
             Box::new(m0013_copies::Migration),
         ]

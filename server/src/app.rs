@@ -102,7 +102,7 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 9] = [
+    let each: [(&'static str, Handler); 12] = [
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
         (
@@ -114,6 +114,9 @@ fn handlers() -> Handlers {
         (lineage::jobs::TELL, Arc::new(|w, payload| Box::pin(lineage::jobs::tell(w, payload)))),
         (lineage::jobs::TELL_ONE, Arc::new(|w, payload| Box::pin(lineage::jobs::tell_one(w, payload)))),
         (parcels::jobs::ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::round(w, payload)))),
+        (parcels::jobs::MATCH, Arc::new(|w, payload| Box::pin(parcels::jobs::matched(w, payload)))),
+        (parcels::jobs::FRESHEN, Arc::new(|w, payload| Box::pin(parcels::jobs::freshen(w, payload)))),
+        (parcels::jobs::BOARD_ROUND, Arc::new(|w, payload| Box::pin(parcels::jobs::board(w, payload)))),
         (quarantine::actions::RECALLED, Arc::new(|w, payload| Box::pin(parcels::jobs::recalled(w, payload)))),
     ];
     each.into_iter().collect()
@@ -125,6 +128,7 @@ fn rounds() -> Rounds {
         (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
         (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
         (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
+        (parcels::jobs::BOARD_ROUND, parcels::jobs::BOARD_ROUND_MS),
     ])
 }
 
@@ -166,6 +170,7 @@ fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> 
         if entries.is_empty() {
             entries.push(MenuEntry::to("/rooms", "Rooms"));
         }
+        entries.extend(parcels::menu(ctx, id).await?);
         entries.push(lineage::menu());
         let told = match messages::unread(&ctx.db.conn, account).await? {
             0 => "Messages".to_owned(),
@@ -188,7 +193,10 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
     cfg.configure(accounts::pages).configure(clubs::pages);
-    cfg.configure(rooms::pages).configure(quarantine::pages).configure(lineage::pages);
+    cfg.configure(rooms::pages)
+        .configure(quarantine::pages)
+        .configure(lineage::pages)
+        .configure(parcels::pages);
 }
 
 /// The API document.

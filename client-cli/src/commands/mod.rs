@@ -83,6 +83,12 @@ pub enum Command {
     /// Fish on their way to or from another room
     #[command(subcommand)]
     Parcel(parcels::Parcel),
+    /// Notices on your clubs' boards, and replies to them (needs a network)
+    #[command(subcommand)]
+    Notice(parcels::Notice),
+    /// Agreed exchanges with other keepers (needs a network)
+    #[command(subcommand)]
+    Swap(parcels::Swap),
     /// Fish on the quarantine clock
     #[command(subcommand)]
     Quarantine(quarantine::Quarantine),
@@ -137,6 +143,8 @@ impl Command {
             Self::Line(c) => c.run(tarn),
             Self::List(c) => c.run(tarn),
             Self::Parcel(c) => c.run(tarn),
+            Self::Notice(c) => c.run(tarn),
+            Self::Swap(c) => c.run(tarn),
             Self::Quarantine(c) => c.run(tarn),
             Self::Club(c) => c.run(tarn),
             Self::Login(c) => c.run(tarn),

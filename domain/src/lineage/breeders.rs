@@ -45,6 +45,39 @@ struct Batch {
     from: Vec<Option<NodeId>>,
     /// Once it has bred, its id.
     bred: Option<NodeId>,
+    /// None of it is left.
+    gone: bool,
+}
+
+impl Batch {
+    /// The group that all its fish were part of before.
+    fn before(&self) -> Option<NodeId> {
+        let first = (*self.from.first()?)?;
+        self.from.iter().all(|from| *from == Some(first)).then_some(first)
+    }
+}
+
+/// So many of these are left: which are missing is not known, so each batch lost its share.
+fn remain(batches: &mut [Batch], left: i64) {
+    let mut living: Vec<&mut Batch> = batches.iter_mut().filter(|batch| !batch.gone).collect();
+    let sizes: Vec<u64> = living.iter().map(|batch| u64::try_from(batch.size).unwrap_or(0)).collect();
+    let left = u32::try_from(left).unwrap_or(0);
+    if sizes.iter().sum::<u64>() > u64::from(left) {
+        for (batch, size) in living.iter_mut().zip(parts(left, &sizes)) {
+            if size == 0 {
+                batch.gone = true;
+            } else {
+                batch.size = i64::from(size);
+            }
+        }
+    }
+}
+
+/// Those of which some are left; where none are, those that were there last: a father may die before his young are born.
+fn there(batches: &[Batch]) -> Vec<usize> {
+    let which = |gone| (0..batches.len()).filter(move |at| batches[*at].gone == gone).collect::<Vec<_>>();
+    let living = which(false);
+    if living.is_empty() { which(true) } else { living }
 }
 
 impl Groups {
@@ -59,9 +92,10 @@ impl Groups {
         let mut at = 0;
         named.sort_unstable();
         named.dedup();
-        while let Some(stock) = named.get(at).and_then(|id| stocks.get(id)) {
+        while let Some(id) = named.get(at) {
             at += 1;
-            for from in stock.grew.iter().filter_map(|grew| grew.from) {
+            for from in stocks.get(id).into_iter().flat_map(|stock| &stock.grew).filter_map(|grew| grew.from)
+            {
                 if !named.contains(&from) && stocks.contains_key(&from) {
                     named.push(from);
                 }
@@ -75,6 +109,9 @@ impl Groups {
             if let (Some(op), Some(found)) = (brood.made, brood.found) {
                 // eggs and young are of when they were laid or born, as far as that is told
                 let when = brood.window.map_or(found, |window| window.to.min(found));
+                // but nobody breeds in a stock that is not there yet
+                let since = parents(brood).iter().filter_map(|id| stocks.get(id)?.since).max();
+                let when = since.map_or(when, |since| when.max(since));
                 all.push((when, true, op, Event::Bred(id, brood)));
             }
         }
@@ -118,7 +155,11 @@ impl Making {
             let source = source.or_else(|| Some((grew.from?, grew.node, side, sexed)));
             let from = source.and_then(|key| self.the_one(key));
             let batches = self.batches.entry((stock, grew.node, side, sexed)).or_default();
-            if batches.last().is_none_or(|batch| batch.bred.is_some()) {
+            remain(batches, grew.had);
+            if grew.n == 0 {
+                continue;
+            }
+            if batches.last().is_none_or(|batch| batch.bred.is_some() || batch.gone) {
                 batches.push(Batch { first: Some(grew.op), ..Batch::default() });
             }
             if let Some(batch) = batches.last_mut() {
@@ -128,10 +169,12 @@ impl Making {
         }
     }
 
-    /// The group that all fish of a kind in a stock are of, if they have bred and are of one.
+    /// The group that all fish of a kind in a stock are of, if they have bred, there or before, and are of one.
     fn the_one(&self, key: Key) -> Option<NodeId> {
-        let [batch] = self.batches.get(&key)?.as_slice() else { return None };
-        batch.bred
+        let batches = self.batches.get(&key)?;
+        let there = there(batches);
+        let [batch] = there.as_slice() else { return None };
+        batches[*batch].bred.or(batches[*batch].before())
     }
 
     fn breed(&mut self, side: &Parents, sex: Sex) -> SideCopy {
@@ -153,6 +196,11 @@ impl Making {
                 }
             }
         }
+        for share in &of {
+            if let Some(group) = self.groups.breeders.get_mut(&share.node) {
+                group.n = group.n.max(share.n);
+            }
+        }
         SideCopy { of, draw: side.draw }
     }
 
@@ -160,32 +208,28 @@ impl Making {
     /// so each group has its share.
     fn spread(&mut self, parent: &ParentsOf, sex: Sex) -> Vec<ShareCopy> {
         let known = |key: &Key| self.batches.get(key).is_some_and(|all| !all.is_empty());
-        let key = |sexed| (parent.stock, parent.node, sex, sexed);
-        let key = if known(&key(true)) || !known(&key(false)) { key(true) } else { key(false) };
+        let living = |key: &Key| self.batches.get(key).is_some_and(|all| all.iter().any(|batch| !batch.gone));
+        let [sexed, unsexed] = [true, false].map(|sexed| (parent.stock, parent.node, sex, sexed));
+        let either = if living(&sexed) || living(&unsexed) { living(&sexed) } else { known(&sexed) };
+        let key = if either || !known(&unsexed) { sexed } else { unsexed };
         let batches = self.batches.entry(key).or_default();
         if batches.is_empty() {
             // the keeper saw fish that the records don't have
             batches.push(Batch { size: i64::from(parent.n), ..Batch::default() });
         }
-        let sizes: Vec<u64> = batches.iter().map(|batch| u64::try_from(batch.size).unwrap_or(0)).collect();
-        let shares = parts(parent.n, &sizes);
+        let there = there(batches);
+        let size = |at: &usize| u64::try_from(batches[*at].size).unwrap_or(0);
+        let shares = parts(parent.n, &there.iter().map(size).collect::<Vec<_>>());
         let weights = parent.weight.map(|weight| {
             parts(u32::from(weight), &shares.iter().map(|n| u64::from(*n)).collect::<Vec<_>>())
         });
         let mut all = Vec::new();
-        for (at, batch) in batches.iter_mut().enumerate() {
-            let n = shares.get(at).copied().unwrap_or(0);
-            if n == 0 {
-                continue;
-            }
+        for (at, (which, n)) in there.into_iter().zip(shares).enumerate().filter(|(_, (_, n))| *n > 0) {
+            let batch = &mut batches[which];
             let first = batch.first.unwrap_or(OpId(Uuid::nil()));
             let node = *batch.bred.get_or_insert_with(|| breeders_id(parent.stock, parent.node, sex, first));
-            let of = match batch.from.first() {
-                Some(Some(group)) if batch.from.iter().all(|from| from == &Some(*group)) => Node::Of(*group),
-                _ => parent.node,
-            };
-            let group = self.groups.breeders.entry(node).or_insert(BreedersCopy { of, sex, n: 0 });
-            group.n = group.n.max(n);
+            let of = batch.before().map_or(parent.node, Node::Of);
+            self.groups.breeders.entry(node).or_insert(BreedersCopy { of, sex, n: 0 });
             let weight = weights.as_ref().and_then(|w| w.get(at)).and_then(|w| u16::try_from(*w).ok());
             all.push(ShareCopy { node, n, weight });
         }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
 use uuid::Uuid;
 
 use super::ops::Draw;
@@ -43,7 +43,13 @@ pub struct Foreign {
     /// The server that gave it, by its address.
     pub issuer: String,
     /// The id there.
+    #[serde(deserialize_with = "in_one_spelling")]
     pub id: Uuid,
+}
+
+/// An id is written in one way only, wherever it is from: else one op would have two texts.
+fn in_one_spelling<'de, D: Deserializer<'de>>(d: D) -> Result<Uuid, D::Error> {
+    NodeId::deserialize(d).map(|id| id.0)
 }
 
 impl Foreign {

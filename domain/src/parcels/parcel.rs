@@ -10,7 +10,7 @@ use super::ops::{
 };
 use crate::lineage::Ancestor;
 use crate::quarantine::Held;
-use crate::rooms::{Finding, FindingKind, Numbers, Row, common_findings};
+use crate::rooms::{Finding, FindingKind, Node, Numbers, Row, common_findings};
 use crate::streams::{AccountId, At, OpId, Standing, StockId, Touch};
 
 /// What an op says of a parcel.
@@ -121,12 +121,18 @@ pub struct ParcelState {
     /// What was sent, by the giver's room, once it is known which parcel came.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub matched: Option<Vec<Row>>,
+    /// Fish that came without their node and were told apart when it was known.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told_apart: Vec<Row>,
     /// What came of it, by the receiver's room.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub received: Option<Received>,
     /// How an officer settled what was open.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub settled: Option<Settled>,
+    /// What was settled of it before that.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub settled_before: Vec<Settled>,
     /// A steward's word that fish in quarantine may go in it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub agreed: Option<Agreed>,
@@ -151,7 +157,11 @@ impl ParcelState {
         for row in self.alive.iter().chain(&self.dead).chain(again) {
             open.add((row.node, row.sex), -row.n.get());
         }
-        for row in self.settled.iter().flat_map(|settled| &settled.rows) {
+        for row in &self.told_apart {
+            open.add((Node::Unassigned, row.sex), row.n.get());
+            open.add((row.node, row.sex), -row.n.get());
+        }
+        for row in self.settled_before.iter().chain(&self.settled).flat_map(|settled| &settled.rows) {
             open.add((row.node, row.sex), -row.n);
         }
         open
@@ -189,6 +199,8 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
             ParcelEvent::Sent(b) => {
                 state.sent = Some(op);
                 state.to_account = b.to;
+                // what left counts, not what was packed
+                state.rows.clone_from(&b.rows);
                 state.ancestry.clone_from(&b.ancestry);
             }
             ParcelEvent::Recalled => state.find(FindingKind::ReceivedFromRecalled, op),
@@ -206,6 +218,7 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
             }
             ParcelEvent::Matched(b) => {
                 state.matched = Some(b.sent.clone());
+                state.told_apart.extend(b.told_apart.iter().cloned());
                 state.ancestry.clone_from(&b.ancestry);
             }
             ParcelEvent::Received(b) => {
@@ -214,7 +227,8 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
             }
             ParcelEvent::Settled(b) => {
                 let (outcome, rows, why) = (b.outcome, b.rows.clone(), b.why.clone());
-                state.settled = Some(Settled { op, at, outcome, rows, why });
+                let before = state.settled.replace(Settled { op, at, outcome, rows, why });
+                state.settled_before.extend(before);
             }
             ParcelEvent::Agreed(b) => {
                 let stocks = b.stocks.iter().copied().collect();

@@ -4,6 +4,7 @@
 pub mod choose;
 mod field;
 mod finding;
+mod growth;
 pub mod numbers;
 pub mod ops;
 mod stay;
@@ -17,6 +18,7 @@ pub mod words;
 
 pub use field::Field;
 pub use finding::{Finding, FindingKind};
+pub use growth::Grew;
 pub use numbers::{Count, Node, Numbers, Row, Sex, Spread};
 pub use ops::{Founders, Millilitres, Names};
 pub use stay::{Place, Stay};
@@ -25,7 +27,7 @@ pub use tank::{
     EmptiedAt, Plumbing, Sharing, SystemEvent, SystemState, TankEvent, TankState, fold_system, fold_tank,
 };
 pub use treatment::{TreatmentEvent, TreatmentState, fold_treatment};
-pub use turn::{Grew, Turn, TurnKind};
+pub use turn::{Turn, TurnKind};
 pub use typed::{NotNumbers, Typed};
 
 pub(crate) use tank::common_findings;

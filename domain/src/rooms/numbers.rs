@@ -157,6 +157,17 @@ impl Numbers {
         self.0.iter().filter(|(key, _)| key.1 == sex).map(|(_, n)| n).sum()
     }
 
+    /// How many fish there are of a node that are told as these are: of one sex, or of none that was told. Never more
+    /// than there are in all: what was lost of whichever kind is missing somewhere.
+    pub fn told_alike(&self, (node, sex): Key) -> i64 {
+        let of = |sex| self.get((node, sex)).max(0);
+        let alike = match sex {
+            Sex::Unsexed | Sex::Any => of(Sex::Unsexed) + of(Sex::Any),
+            sex => of(sex),
+        };
+        alike.min(self.total()).max(0)
+    }
+
     /// Sets the rows that a count names. What it finds fewer is first taken off what `any` owes (of the same
     /// node, then of `unassigned`); with `all`, rows it does not name become 0, debts too.
     /// Returns the correction: the change of the total.

@@ -7,11 +7,12 @@ use serde::{Deserialize, Serialize};
 
 use super::field::Field;
 use super::finding::{Finding, FindingKind};
+use super::growth::{Grew, Growth};
 use super::numbers::{Key, Node, Numbers, Row, Sex};
 use super::ops::{Founders, Sexing, StockDescribed};
 use super::stay::{Place, Stay, Stays};
 use super::tank::common_finding;
-use super::turn::{Grew, Turn, TurnKind};
+use super::turn::{Turn, TurnKind};
 use super::words::{CameFrom, Cause, Keeping};
 use crate::streams::{At, NodeId, OpId, ParcelId, Patch, Standing, StockId, Touch};
 
@@ -201,7 +202,7 @@ pub struct StockFold {
     stays: Stays,
     joined: Vec<(At, StockId)>,
     turns: Vec<Turn>,
-    grew: Vec<Grew>,
+    growth: Growth,
     findings: BTreeSet<Finding>,
     /// The latest move that did not agree with the records.
     astray: Option<OpId>,
@@ -236,14 +237,12 @@ impl StockFold {
                 self.founders = founders.cloned();
                 self.describe(touch, description);
                 self.stays.begin(*place, at);
-                self.add(rows, 1);
                 let from = if let Came::Split { of } = came { Some(*of) } else { None };
                 self.grow(rows, at, op, from);
                 turn = Some(TurnKind::Made);
             }
             StockEvent::Joined(from, rows) => {
                 self.joined.push((at, *from));
-                self.add(rows, 1);
                 self.grow(rows, at, op, Some(*from));
                 turn = Some(TurnKind::Joined(*from));
             }
@@ -276,30 +275,24 @@ impl StockFold {
                     self.about.clear();
                 }
                 self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
-                let had: Vec<i64> = rows.iter().map(|r| self.numbers.get((r.node, r.sex))).collect();
+                let before = self.numbers.clone();
                 self.numbers.count(rows, *all);
-                for (row, had) in rows.iter().zip(had) {
-                    let (node, sex, n) = (row.node, row.sex, row.n.get() - had);
-                    self.came(Grew { at, op, node, sex, n, from: None, sexed: false });
-                }
+                self.growth.counted((at, op), rows, before, &self.numbers);
                 turn = Some(TurnKind::Counted);
                 self.merged = None;
             }
             StockEvent::Sexed(rows) if !touch.is_early() => {
                 for row in rows.iter() {
                     self.numbers.add((row.node, row.from), -row.n.get());
+                    self.growth.turned((at, op), row, &self.numbers);
                     self.numbers.add((row.node, row.to), row.n.get());
-                    let here = row.from != Sex::Eggs;
-                    let (node, sex, n) = (row.node, row.to, row.n.get());
-                    self.came(Grew { at, op, node, sex, n, from: None, sexed: here });
                 }
             }
             StockEvent::ToldApart(rows) => {
-                for row in *rows {
+                for row in rows.iter().filter(|row| row.node != Node::Unassigned) {
                     self.numbers.add((Node::Unassigned, row.sex), -row.n.get());
+                    self.growth.came((at, op), (row.node, row.sex), row.n.get(), None, &self.numbers);
                     self.numbers.add((row.node, row.sex), row.n.get());
-                    let (node, sex, n) = (row.node, row.sex, row.n.get());
-                    self.came(Grew { at, op, node, sex, n, from: None, sexed: false });
                 }
             }
             StockEvent::Counted(..) | StockEvent::Sexed(_) | StockEvent::Named => {}
@@ -312,6 +305,7 @@ impl StockFold {
         if let Some(kind) = turn {
             self.turns.push(Turn { at, op, change: self.numbers.total() - before, kind });
         }
+        self.growth.settle((at, op), &self.numbers);
         self.stays.swim(self.numbers.total() > 0, at, op);
     }
 
@@ -320,15 +314,11 @@ impl StockFold {
         self.about.extend(rows.iter().filter(|r| r.about).map(|r| (r.node, r.sex)));
     }
 
+    /// Adds fish that come from elsewhere, or from another stock.
     fn grow(&mut self, rows: &[Row], at: At, op: OpId, from: Option<StockId>) {
         for row in rows {
-            self.came(Grew { at, op, node: row.node, sex: row.sex, n: row.n.get(), from, sexed: false });
-        }
-    }
-
-    fn came(&mut self, grew: Grew) {
-        if grew.n > 0 && grew.sex != Sex::Eggs {
-            self.grew.push(grew);
+            self.growth.came((at, op), (row.node, row.sex), row.n.get(), from, &self.numbers);
+            self.add(std::slice::from_ref(row), 1);
         }
     }
 
@@ -384,7 +374,7 @@ impl StockFold {
             stays: self.stays.finish(),
             joined: self.joined,
             turns: self.turns,
-            grew: self.grew,
+            grew: self.growth.grew,
             findings: self.findings,
         }
     }

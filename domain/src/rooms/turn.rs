@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::numbers::{Node, Sex};
 use super::words::Cause;
 use crate::streams::{At, OpId, StockId};
 
@@ -40,25 +39,4 @@ pub struct Turn {
     pub change: i64,
     /// Why.
     pub kind: TurnKind,
-}
-
-/// Fish that came to a row (one node and sex) of a stock: what tells which of them bred together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Grew {
-    /// When.
-    pub at: At,
-    /// The entry.
-    pub op: OpId,
-    /// Of which node.
-    pub node: Node,
-    /// Of which sex.
-    pub sex: Sex,
-    /// How many.
-    pub n: i64,
-    /// The stock that they were in before, if it was one of this room.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub from: Option<StockId>,
-    /// They were here, their sex not known.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub sexed: bool,
 }

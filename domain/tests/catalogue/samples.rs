@@ -31,14 +31,38 @@ fn parents() -> Value {
 }
 
 fn founders() -> Value {
-    json!({"node": id(20), "origin": "wild", "related": "siblings", "locality": "a brook"})
+    json!({"node": id(20), "origin": "wild", "related": "siblings", "locality": "a brook", "collected": "2019-05"})
 }
 
+fn name() -> Value {
+    json!({"species": "a fish", "form": "blue", "trade": "blue", "collection": "X1", "line": "north",
+        "determined_by": "me", "sure": false})
+}
+
+/// A name with a code, as an edit.
+fn renamed() -> Value {
+    let mut edit = name();
+    edit["code"] = json!("A2");
+    edit
+}
+
+fn side() -> Value {
+    json!({"of": [{"node": id(22), "n": 2, "weight": 250}, {"node": id(23), "n": 1}], "draw": "many"})
+}
+
+/// A node of each kind, one of them from another server.
 fn ancestry() -> Value {
-    json!([{
-        "node": id(21), "code": "A1", "species": "a fish", "form": "blue", "month": "2026-01",
-        "sires": parents(), "dams": parents(),
-    }])
+    json!([
+        {"node": id(21), "is": {"brood": {
+            "code": "A1", "species": "a fish", "form": "blue", "trade": "blue", "collection": "X1", "line": "north",
+            "sure": true, "month": "2026-01", "young": 40, "cross": true, "sires": side(), "dams": side(),
+        }}},
+        {"node": id(22), "is": {"breeders": {"of": id(20), "sex": "male", "n": 2}}},
+        {"node": id(23), "is": {"breeders": {"of": "unassigned", "sex": "female", "n": 1}}},
+        {"node": id(20), "foreign": {"issuer": "https://fish.example", "id": id(40)}, "is": {"founders": {
+            "species": "a fish", "form": "blue", "origin": "bought", "related": "not_known", "year": "2019",
+        }}},
+    ])
 }
 
 fn rule() -> Value {
@@ -61,13 +85,13 @@ fn waivers() -> Value {
 /// Bodies of every kind, full.
 pub fn full() -> Vec<Value> {
     let (at, tank, stock, system) = ("2026-02-01T00:00:00Z", id(4), id(5), id(3));
-    let (name, species, form) = ("name", "a fish", "blue");
+    let (called, species, form) = ("name", "a fish", "blue");
     vec![
-        json!({"op": "water.system_set", "system": system, "name": name, "gross_ml": 9, "net_ml": 8, "sump_ml": 1,
+        json!({"op": "water.system_set", "system": system, "name": called, "gross_ml": 9, "net_ml": 8, "sump_ml": 1,
             "pipes_ml": 0, "displacement_ml": 1}),
-        json!({"op": "tank.added", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3", "volume_ml": 9,
+        json!({"op": "tank.added", "tank": tank, "name": called, "stand": "A", "shelf": "2", "place": "3", "volume_ml": 9,
             "displacement_ml": 1}),
-        json!({"op": "tank.described", "tank": tank, "name": name, "stand": "A", "shelf": "2", "place": "3",
+        json!({"op": "tank.described", "tank": tank, "name": called, "stand": "A", "shelf": "2", "place": "3",
             "volume_ml": 9, "displacement_ml": 1}),
         json!({"op": "tank.plumbed", "tank": tank, "system": system}),
         json!({"op": "tank.hung", "tank": tank, "within": id(6)}),
@@ -76,14 +100,14 @@ pub fn full() -> Vec<Value> {
         json!({"op": "treatment.began", "treatment": id(11), "system": system, "tank": tank, "with": "medicine", "to_end": "2026-03-09T18:00:00Z",
             "what": "by its label", "by": "the veterinarian"}),
         json!({"op": "treatment.ended", "treatment": id(11)}),
-        json!({"op": "stock.established", "stock": stock, "name": name, "keeping": "colony", "species": species,
+        json!({"op": "stock.established", "stock": stock, "name": called, "keeping": "colony", "species": species,
             "form": form, "since": at, "founders": founders(), "rows": rows(), "tank": tank}),
-        json!({"op": "stock.came_in", "stock": stock, "from": "shop", "source": "a shop", "name": name,
+        json!({"op": "stock.came_in", "stock": stock, "from": "shop", "source": "a shop", "name": called,
             "keeping": "pair", "species": species, "form": form, "founders": founders(), "rows": rows(), "tank": tank}),
-        json!({"op": "stock.described", "stock": stock, "name": name, "keeping": "trio", "species": species,
-            "form": form, "note": "quiet"}),
+        json!({"op": "stock.described", "stock": stock, "name": called, "keeping": "trio", "species": species,
+            "form": form, "note": "quiet", "virgin": true}),
         json!({"op": "stock.moved", "stock": stock, "from": tank, "to": id(6), "companion": true}),
-        json!({"op": "stock.split", "stock": stock, "new": id(7), "rows": rows(), "tank": tank, "name": name}),
+        json!({"op": "stock.split", "stock": stock, "new": id(7), "rows": rows(), "tank": tank, "name": called}),
         json!({"op": "stock.merged", "stock": stock, "into": id(7), "rows": rows()}),
         json!({"op": "stock.counted", "stock": stock, "rows": rows(), "all": true}),
         json!({"op": "stock.sexed", "stock": stock,
@@ -103,8 +127,7 @@ pub fn full() -> Vec<Value> {
         json!({"op": "note.written", "stock": stock, "tank": tank, "text": "they dance"}),
         json!({"op": "op.withdrawn", "entry": id(9), "why": "wrong tank"}),
         json!({"op": "young.found", "brood": id(21), "spawning": id(22), "code": "A1",
-            "name": {"species": species, "form": form, "trade": "blue", "collection": "X1", "determined_by": "me",
-                "sure": false},
+            "name": name(),
             "window": {"from": at, "to": at}, "sires": parents(), "dams": parents(), "stock": stock, "rows": rows(),
             "tank": tank}),
         json!({"op": "pair.set_up", "spawning": id(22), "sires": parents(), "dams": parents(), "tank": tank}),
@@ -112,18 +135,30 @@ pub fn full() -> Vec<Value> {
         json!({"op": "drop.seen", "spawning": id(22), "sires": parents(), "dams": parents(), "tank": tank}),
         json!({"op": "eggs.collected", "spawning": id(22), "brood": id(21), "new": {"code": "A1",
                 "name": {"species": species}, "sires": parents(), "dams": parents()},
-            "window": {"from": at, "to": at}, "stock": stock, "name": name, "species": species,
+            "window": {"from": at, "to": at}, "stock": stock, "name": called, "species": species,
             "form": form, "n": 40, "about": true, "tank": tank}),
         json!({"op": "eggs.checked", "spawning": id(22), "laid": 40, "fungused": 3}),
         json!({"op": "eggs.hatched", "spawning": id(22), "stock": stock, "rows": [{"node": id(21), "n": 30}]}),
         json!({"op": "young.swam", "spawning": id(22)}),
         json!({"op": "spawning.failed", "spawning": id(22), "why": "eaten"}),
+        json!({"op": "brood.corrected", "brood": id(21), "sires": parents(), "dams": parents(), "why": "he was ill"}),
+        json!({"op": "brood.renamed", "brood": id(21), "name": renamed(), "why": "looked at again"}),
+        json!({"op": "brood.told", "brood": id(21), "what": "corrected", "why": "he was ill", "nodes": ancestry(),
+            "from": id(9)}),
         json!({"op": "parcel.packed", "parcel": id(8), "to": "mira", "rows": packed()}),
         json!({"op": "parcel.handed", "parcel": id(8)}),
-        json!({"op": "parcel.arrived", "parcel": id(8), "stock": stock, "name": name, "species": species,
+        json!({"op": "parcel.arrived", "parcel": id(8), "stock": stock, "name": called, "species": species,
             "form": form, "tank": tank, "alive": rows(), "dead": rows(), "ancestry": ancestry()}),
         json!({"op": "parcel.sent", "parcel": id(8), "to": id(30), "rows": packed(), "ancestry": ancestry(),
             "relies": [id(9)]}),
+        json!({"op": "parcel.matched", "parcel": id(8), "stock": stock, "sent": rows(), "ancestry": ancestry(),
+            "told_apart": rows(), "relies": [id(9)]}),
+        json!({"op": "parcel.received", "parcel": id(8), "at": at, "alive": rows(), "dead": rows()}),
+        json!({"op": "parcel.settled", "parcel": id(8), "outcome": "lost",
+            "rows": [{"node": id(20), "sex": "male", "n": -2}], "why": "never came", "officer": id(33),
+            "relies": [id(9)]}),
+        json!({"op": "parcel.agreed", "parcel": id(8), "stocks": [stock], "to": id(30), "login": "mira",
+            "why": "the house is sold", "steward": id(33), "relies": [id(9)]}),
         json!({"op": "rule.adopted", "club": id(31), "version": 2, "from": at, "rule": rule(), "relies": [id(9)]}),
         json!({"op": "home_club.set", "club": id(31), "from": at, "relies": [id(9)]}),
         json!({"op": "room_rule.set", "rule": rule()}),

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use tarn_domain::quarantine::Rule;
 use uuid::Uuid;
 
-use crate::history::{Accepted, Author, CLUB, NODE, OP, PARCEL, SPAWNING, STOCK, SYSTEM, TANK, id};
+use crate::history::{Accepted, Author, CLUB, NODE, OP, SPAWNING, STOCK, SYSTEM, TANK, id};
 
 impl Author {
     /// One thing of a kind.
@@ -24,11 +24,13 @@ impl Author {
         self.dice.pick(&["a", "b", "c"])
     }
 
-    fn node(&mut self) -> Value {
+    /// A node, or that it was not told.
+    pub fn node(&mut self) -> Value {
         if self.dice.percent(50) { json!("unassigned") } else { json!(self.one(NODE)) }
     }
 
-    fn sex(&mut self) -> &'static str {
+    /// Any sex.
+    pub fn sex(&mut self) -> &'static str {
         self.dice.pick(&["male", "female", "unsexed", "eggs", "any", "any"])
     }
 
@@ -47,7 +49,7 @@ impl Author {
     }
 
     /// Some of these fields, set or cleared.
-    fn edits(&mut self, body: &mut Value, fields: &[&str], value: impl Fn(&'static str) -> Value) {
+    pub fn edits(&mut self, body: &mut Value, fields: &[&str], value: impl Fn(&'static str) -> Value) {
         for field in fields {
             if self.dice.percent(40) {
                 body[*field] = if self.dice.percent(25) { Value::Null } else { value(self.word()) };
@@ -64,20 +66,18 @@ impl Author {
         }
     }
 
-    fn packed(&mut self) -> Value {
-        let many = self.dice.below(3);
-        let row = |s: &mut Self| json!({"stock": s.one(STOCK), "node": s.node(), "sex": s.sex(), "n": s.dice.below(5)});
-        (0..many).map(|_| row(self)).collect()
-    }
-
     fn window(&mut self) -> Value {
         let at = |s: u64| format!("2026-03-01T00:00:{s:02}Z");
         let from = self.dice.below(15) as u64;
         json!({"from": at(from), "to": at(from + self.dice.below(9) as u64)})
     }
 
-    fn parents(&mut self) -> Value {
-        let of = json!([{"stock": self.one(STOCK), "node": self.node(), "n": self.dice.below(4)}]);
+    /// One side.
+    pub fn parents(&mut self) -> Value {
+        let mut of = json!([{"stock": self.one(STOCK), "node": self.node(), "n": self.dice.below(4)}]);
+        if self.dice.percent(20) {
+            of[0]["weight"] = json!(1000);
+        }
         json!({"of": of, "draw": self.dice.pick(&["one", "many"])})
     }
 
@@ -125,6 +125,7 @@ impl Author {
                 b["stock"] = json!(self.one(STOCK));
                 self.edits(&mut b, &["name", "species", "form", "note"], |w| json!(w));
                 self.edits(&mut b, &["keeping"], |w| json!(if w == "a" { "trio" } else { "harem" }));
+                self.edits(&mut b, &["virgin"], |w| json!(w == "a"));
             }
             "stock.moved" => {
                 b["stock"] = json!(self.one(STOCK));
@@ -201,7 +202,7 @@ impl Author {
                     b["window"] = self.window();
                 }
                 let mut name = json!({});
-                self.names(&mut name, &["species", "form"]);
+                self.names(&mut name, &["species", "form", "trade", "collection", "line", "determined_by"]);
                 b["name"] = name;
                 for side in ["sires", "dams"] {
                     if self.dice.percent(40) {
@@ -253,21 +254,6 @@ impl Author {
                 b["spawning"] = json!(self.one(SPAWNING));
                 b["why"] = json!(self.dice.pick(&["eaten", "infertile", "fungus", "unknown"]));
             }
-            "parcel.packed" => {
-                (b["parcel"], b["rows"]) = (json!(self.one(PARCEL)), self.packed());
-                self.names(&mut b, &["to"]);
-            }
-            "parcel.handed" => b["parcel"] = json!(self.one(PARCEL)),
-            "parcel.sent" => {
-                (b["parcel"], b["rows"]) = (json!(self.one(PARCEL)), self.packed());
-                (b["ancestry"], b["relies"]) = (json!([]), json!([id(OP, self.dice.below(self.ops))]));
-            }
-            "parcel.arrived" => {
-                (b["parcel"], b["stock"], b["alive"]) =
-                    (json!(self.one(PARCEL)), json!(self.one(STOCK)), self.rows());
-                self.maybe(&mut b, "tank", TANK, 60);
-                self.names(&mut b, &["name", "species", "form"]);
-            }
             "rule.adopted" => {
                 let rule = serde_json::to_value(Rule::shipped()).expect("a rule");
                 (b["club"], b["version"], b["rule"]) = (json!(self.one(CLUB)), json!(place), rule);
@@ -278,7 +264,10 @@ impl Author {
                 b["from"] = json!(at(self.dice.of_range(0..30)));
                 self.maybe(&mut b, "club", CLUB, 70);
             }
-            _ => b = self.clock_body(kind).unwrap_or_else(|| panic!("no body for {kind}")),
+            _ => {
+                let body = self.clock_body(kind).or_else(|| self.kin_body(kind));
+                b = body.unwrap_or_else(|| panic!("no body for {kind}"));
+            }
         }
         self.envelope(place, b)
     }
@@ -294,7 +283,7 @@ impl Author {
             "stock.split",
             "treatment.began",
         ];
-        const ALL: [&str; 69] = [
+        const ALL: [&str; 81] = [
             "water.system_set",
             "tank.added",
             "tank.described",
@@ -345,6 +334,18 @@ impl Author {
             "parcel.handed",
             "parcel.sent",
             "parcel.arrived",
+            "parcel.matched",
+            "parcel.matched",
+            "parcel.received",
+            "parcel.settled",
+            "parcel.agreed",
+            "parcel.recalled",
+            "brood.corrected",
+            "brood.corrected",
+            "brood.renamed",
+            "brood.renamed",
+            "brood.told",
+            "brood.told",
             "rule.adopted",
             "home_club.set",
             "tank.hung",
@@ -366,6 +367,12 @@ impl Author {
             "quarantine.cleared",
         ];
         let first = place < self.wide * 3 && self.dice.percent(80);
-        if first { self.dice.pick(&MAKERS) } else { self.dice.pick(&ALL) }
+        if first {
+            self.dice.pick(&MAKERS)
+        } else if self.kin && self.dice.percent(60) {
+            self.dice.pick(&crate::kin::OFTEN)
+        } else {
+            self.dice.pick(&ALL)
+        }
     }
 }

@@ -45,6 +45,8 @@ pub struct Author {
     pub wide: usize,
     /// How many ops there will be.
     pub ops: usize,
+    /// Much of it is about broods and parcels.
+    pub kin: bool,
 }
 
 impl Author {
@@ -52,7 +54,8 @@ impl Author {
     pub fn of(seed: u64) -> Self {
         let mut dice = Dice::of(seed);
         let wide = 1 + dice.below(4);
-        Self { dice, wide, ops: 0 }
+        let kin = dice.percent(40);
+        Self { dice, wide, ops: 0, kin }
     }
 
     /// So many ops.

@@ -1,19 +1,20 @@
-//! The reference for everything but stocks: tanks, systems, treatments, broods, parcels, the room's facts.
+//! The reference for everything but stocks, broods and parcels: tanks, systems, treatments, spawnings, the room's facts.
 
 use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 
 use crate::reference::{Standing, Told, Touch, field, findings, written};
+use crate::{brood, parcel};
 
 /// The state of a thing of a kind.
-pub fn state(kind: &str, touches: &[Touch<'_>]) -> Value {
+pub fn state(kind: &str, id: &str, touches: &[Touch<'_>]) -> Value {
     let live: Vec<&Touch<'_>> = touches.iter().filter(|t| t.standing == Standing::Live).collect();
     match kind {
         "tank" => tank(touches, &live),
         "system" => system(touches, &live),
-        "brood" => brood(touches, &live),
-        "parcel" => parcel(touches, &live),
+        "brood" => brood::state(touches, &live, id),
+        "parcel" => parcel::state(touches, &live),
         "treatment" => treatment(touches, &live),
         "spawning" => spawning(touches, &live),
         "room" => room(&live),
@@ -25,7 +26,8 @@ fn edits<'a>(live: &'a [&Touch<'a>], name: &'a str) -> impl Iterator<Item = (&'a
     live.iter().map(move |t| (t.told, t.told.body().get(name)))
 }
 
-fn maker<'a>(live: &'a [&Touch<'a>]) -> Option<&'a Touch<'a>> {
+/// The op that made it.
+pub fn maker<'a>(live: &'a [&Touch<'a>]) -> Option<&'a Touch<'a>> {
     live.iter().copied().find(|t| t.made)
 }
 
@@ -127,28 +129,8 @@ fn system(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     )
 }
 
-fn brood(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
-    let made = maker(live);
-    // Eggs that begin a brood say what it is in a part of their own.
-    let body = made.map(|t| t.told.body());
-    let own = body.map(|b| b.get("new").unwrap_or(b));
-    let told = |name: &str| own.and_then(|b| b.get(name)).cloned();
-    let window = if made.is_some() { widest(live) } else { None };
-    json!({
-        "made": made.map(|t| t.told.field("id")),
-        "found": made.map(|t| t.at.clone()),
-        "code": told("code"),
-        "name": told("name").unwrap_or(json!({})),
-        "window": window,
-        "sires": told("sires"),
-        "dams": told("dams"),
-        "stock": body.map(|b| &b["stock"]),
-        "findings": written(findings(touches)),
-    })
-}
-
 /// From the first beginning to the last end of all windows.
-fn widest(live: &[&Touch<'_>]) -> Option<Value> {
+pub fn widest(live: &[&Touch<'_>]) -> Option<Value> {
     let windows: Vec<&Value> = live.iter().filter_map(|t| t.told.body().get("window")).collect();
     let of = |end: &'static str| windows.iter().map(move |w| w[end].as_str().expect("a time"));
     Some(json!({"from": of("from").min()?, "to": of("to").max()?}))
@@ -200,34 +182,6 @@ fn spawning(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         "broods": broods,
         "stocks": stocks,
         "findings": written(findings(touches)),
-    })
-}
-
-fn parcel(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
-    let first = |kind: &str| live.iter().find(|t| t.told.kind() == kind);
-    let stamp = |t: &&Touch<'_>| json!([t.told.field("id"), t.at]);
-    let packed = maker(live);
-    let (sent, arrived) = (first("parcel.sent"), first("parcel.arrived"));
-    let told = |t: Option<&&Touch<'_>>, name: &str| t.and_then(|t| t.told.body().get(name)).cloned();
-    let later = live
-        .iter()
-        .rfind(|t| [sent, arrived].into_iter().flatten().any(|o| o.told.place() == t.told.place()));
-    let again = live.iter().filter(|t| t.told.kind() == "parcel.arrived").skip(1);
-    let mut found = findings(touches);
-    found.extend(again.map(|t| ("made-twice", t.told.field("id").to_owned())));
-    json!({
-        "packed": packed.map(|t| t.told.field("id")),
-        "to": packed.and_then(|t| t.told.body().get("to")),
-        "rows": packed.map_or(json!([]), |t| t.told.body()["rows"].clone()),
-        "handed": first("parcel.handed").map(stamp),
-        "sent": sent.map(|t| t.told.field("id")),
-        "to_account": told(sent, "to"),
-        "arrived": arrived.map(stamp),
-        "alive": told(arrived, "alive").unwrap_or(json!([])),
-        "dead": told(arrived, "dead").unwrap_or(json!([])),
-        "ancestry": told(later, "ancestry").unwrap_or(json!([])),
-        "stock": arrived.map(|t| &t.told.body()["stock"]),
-        "findings": written(found),
     })
 }
 

@@ -119,6 +119,14 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             needs.extend(rows(&body["new"]["dams"]["of"]));
         }
         "eggs.checked" | "young.swam" | "spawning.failed" => {}
+        "brood.corrected" => {
+            changes.extend(one("brood", "brood"));
+            needs.extend(rows(&body["sires"]["of"]));
+            needs.extend(rows(&body["dams"]["of"]));
+        }
+        "brood.renamed" => changes.extend(one("brood", "brood")),
+        // Told of, whether or not it is known here; a settlement may be the first that is known of a parcel.
+        "brood.told" | "parcel.received" | "parcel.settled" | "parcel.agreed" | "parcel.recalled" => {}
         "parcel.packed" => {
             makes.extend(one("parcel", "parcel"));
             needs.extend(rows(&body["rows"]));
@@ -155,7 +163,14 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     needs.extend(places.iter().filter_map(|(word, field)| one(word, field)).filter(|t| !makes.contains(t)));
     match kind {
         "water.system_set" => changes.extend(makes.clone()),
-        "parcel.arrived" => changes.extend(one("parcel", "parcel")),
+        "brood.told" => {
+            let nodes = body["nodes"].as_array().expect("a list");
+            changes
+                .extend(nodes.iter().map(|told| ("brood", told["node"].as_str().expect("an id").to_owned())));
+        }
+        kind if kind.starts_with("parcel.") => {
+            changes.extend(one("parcel", "parcel").filter(|t| !makes.contains(t)))
+        }
         kind if OF_THE_ROOM.contains(&kind) => drop(changes.insert(room)),
         _ => {}
     }
@@ -242,7 +257,7 @@ pub fn text(ops: &[Accepted]) -> String {
         touches.sort_by_key(key);
         let state = match thing.0 {
             "stock" => stock::state(&touches, &thing.1),
-            kind => plain::state(kind, &touches),
+            kind => plain::state(kind, &thing.1, &touches),
         };
         room.entry(thing.0).or_default().insert(thing.1.clone(), state);
     }
@@ -296,7 +311,7 @@ pub fn findings(touches: &[Touch<'_>]) -> Vec<(&'static str, String)> {
 
 /// Findings as the state writes them: by kind, then op.
 pub fn written(mut findings: Vec<(&'static str, String)>) -> Value {
-    const ORDER: [&str; 10] = [
+    const ORDER: [&str; 12] = [
         "below-zero",
         "row-below-zero",
         "before-made",
@@ -307,6 +322,8 @@ pub fn written(mut findings: Vec<(&'static str, String)>) -> Value {
         "numbers-differ",
         "unmatched",
         "disputed",
+        "not-emptied",
+        "received-from-recalled",
     ];
     let rank = |kind: &str| ORDER.iter().position(|k| *k == kind);
     findings.sort_by(|a, b| (rank(a.0), &a.1).cmp(&(rank(b.0), &b.1)));

@@ -4,18 +4,22 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Value, json};
 
+use crate::grew;
 use crate::reference::{Standing, Touch, field, findings, written};
 
 /// (node, sex).
-type Key = (String, String);
-type Rows = BTreeMap<Key, i64>;
+pub type Key = (String, String);
+/// The rows of a stock.
+pub type Rows = BTreeMap<Key, i64>;
 
-fn key(row: &Value, sex: &str) -> Key {
+/// Which row.
+pub fn key(row: &Value, sex: &str) -> Key {
     let text = |name: &str| row[name].as_str().expect("a text").to_owned();
     (text("node"), text(sex))
 }
 
-fn n(row: &Value) -> i64 {
+/// How many.
+pub fn n(row: &Value) -> i64 {
     row["n"].as_i64().expect("a number")
 }
 
@@ -55,6 +59,8 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
     let mut doubtful: Vec<Value> = Vec::new();
     let mut turns: Vec<Value> = Vec::new();
     let mut joined: Vec<Value> = Vec::new();
+    let mut grew: Vec<Value> = Vec::new();
+    let mut sexed: BTreeSet<Key> = BTreeSet::new();
     let [mut taker, mut astray, mut merged] = [const { None::<String> }; 3];
     for t in &live {
         let body = t.told.body();
@@ -63,6 +69,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         let mut cut = false;
         let mut companion = None;
         let before = total(&rows);
+        grew.extend(grew::came(t, stock, &at, &rows));
         let takes = |field: &'static str, sign: i64| Some((field, sign));
         let change = match t.told.kind() {
             _ if t.made => {
@@ -105,6 +112,13 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
                 None
             }
+            "parcel.matched" => {
+                for row in list(body, "told_apart") {
+                    *rows.entry(("unassigned".into(), key(row, "sex").1)).or_default() -= n(row);
+                    *rows.entry(key(row, "sex")).or_default() += n(row);
+                }
+                None
+            }
             "eggs.hatched" if !t.early() => {
                 for row in list(body, "rows") {
                     let node = row["node"].as_str().expect("a node").to_owned();
@@ -143,6 +157,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
             }
         }
+        grew::gone(t, &at, &rows, &mut sexed, &mut grew);
         if let Some(kind) = turn(t, stock) {
             turns.push(json!({"at": at, "op": id, "change": total(&rows) - before, "kind": kind}));
         }
@@ -181,7 +196,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
             (t.told, value)
         }))
     };
-    json!({
+    let mut state = json!({
         "made": made,
         "since": maker.map(|m| m.at.clone()),
         "came": maker.map(|m| came(m)),
@@ -196,8 +211,13 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         "stays": stays(&steps, doubtful),
         "joined": joined,
         "turns": turns,
+        "grew": grew,
         "findings": written(found),
-    })
+    });
+    if !said("virgin").is_null() {
+        state["virgin"] = said("virgin");
+    }
+    state
 }
 
 /// Why the number changed, if the op says anything of it.

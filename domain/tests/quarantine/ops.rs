@@ -135,7 +135,7 @@ pub fn came_from(
 ) -> Body {
     let (rows, species) = (fish(n), species.map(str::to_owned));
     let (origin, related) = (Origin::Bought, Related::NotKnown);
-    let founders = Founders { node: NodeId(stock.0), origin, related, locality: None };
+    let founders = Founders { node: NodeId(stock.0), origin, related, locality: None, collected: None };
     let ([source, name, form], keeping) = ([const { None }; 3], None);
     Body::StockCameIn(StockCameIn { stock, from, source, name, keeping, species, form, founders, rows, tank })
 }

@@ -109,9 +109,10 @@ pub fn entry(dice: &mut Dice, view: &View, fresh: Uuid) -> (Body, Option<i64>) {
         }
         72..90 => {
             let name = Patch::Set(format!("{}", fresh.as_u128() & 0xffff_ffff));
-            let (keeping, species, form, note) = <(Patch<_>, Patch<_>, Patch<_>, Patch<_>)>::default();
+            let (keeping, virgin) = <(Patch<_>, Patch<_>)>::default();
+            let (species, form, note) = <(Patch<_>, Patch<_>, Patch<_>)>::default();
             return (
-                Body::StockDescribed(StockDescribed { stock, name, keeping, species, form, note }),
+                Body::StockDescribed(StockDescribed { stock, name, keeping, species, form, note, virgin }),
                 None,
             );
         }

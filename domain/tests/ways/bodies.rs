@@ -52,7 +52,7 @@ pub fn tank(tank: TankId) -> Body {
 
 pub fn came_in(stock: StockId, n: u32, tank: Option<TankId>) -> Body {
     let (node, origin, related) = (NodeId(stock.0), Origin::Bought, Related::NotKnown);
-    let founders = Founders { node, origin, related, locality: None };
+    let founders = Founders { node, origin, related, locality: None, collected: None };
     let [source, name, species, form] = [const { None }; 4];
     let (from, keeping, rows) = (CameFrom::Shop, None, rows(n));
     let body = StockCameIn { stock, from, source, name, keeping, species, form, founders, rows, tank };

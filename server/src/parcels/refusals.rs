@@ -1,8 +1,8 @@
 //! What `parcels` refuses, and how the domain's "no" is told.
 
-use tarn_domain::parcels::ParcelRefusal;
+use tarn_domain::parcels::{Fault, ParcelRefusal, SwapRefusal};
 
-use crate::platform::errors::{Problem, kinds};
+use crate::platform::errors::{INVALID, Problem, kinds};
 use crate::quarantine::refusals::QUARANTINE_RUNNING;
 
 kinds! {
@@ -13,6 +13,22 @@ kinds! {
     PARCEL_CLOSED "parcel-closed" 409 "Nothing is open" "All fish of the parcel are accounted for; there is nothing to settle.";
     PARCEL_TO_NOBODY "parcel-to-nobody" 422 "Nobody of this name" "A parcel in quarantine is agreed for one keeper who has a login here, by login name.";
     PARCEL_GONE "parcel-gone" 409 "The parcel has left" "A parcel leaves once. Pack what else goes under another parcel.";
+    NOTICE_OVER "notice-over" 409 "The notice is over"
+        "The notice has ended, is done or was taken down, so it can't be changed or ended again. Its author can put it up again, unless an officer of the club took it down.";
+    NOTICE_STANDS "notice-stands" 409 "The notice stands"
+        "Only a notice that has ended, is done or was taken down by its author is put up again.";
+    OWN_NOTICE "own-notice" 409 "It is your own notice"
+        "Others reply to a notice. Its author answers in their threads, and changes or ends the notice itself.";
+    TOO_MANY_TODAY "too-many-today" 429 "Enough for one day"
+        "An account puts up 20 notices, begins 20 threads, proposes 20 swaps and writes 200 lines in 24 hours at most, so that nobody is flooded. The header Retry-After says after how many seconds to try again.";
+    SWAP_OVER "swap-over" 409 "The swap is past that"
+        "A swap is proposed, then agreed, declined, withdrawn or expired; what is agreed is done when all of it has arrived. This one is past what was asked. A new one can be proposed.";
+    SWAP_OTHER_SIDE "swap-other-side" 403 "The other side does this"
+        "Whom a swap was proposed to agrees or declines; who proposed it withdraws it.";
+    SWAP_LEFT "swap-left" 409 "A parcel has left already"
+        "What is agreed can be withdrawn until the first parcel has left. After that the rooms record what arrived or came back.";
+    SWAP_NOT_NOW "swap-not-now" 409 "The other's fish may not leave now"
+        "Something that the other side would give may not leave its room now. Ask them in the thread, wait, or propose otherwise.";
 }
 
 /// How the domain's "no" is told.
@@ -30,4 +46,30 @@ pub fn told(no: &ParcelRefusal) -> Problem {
         }
         _ => problem,
     }
+}
+
+/// Values that can't be taken, field by field.
+pub fn invalid(faults: Vec<Fault>) -> Problem {
+    let detail = match &faults[..] {
+        [(_, one)] => one.clone(),
+        _ => "Several answers are missing or can't be taken.".into(),
+    };
+    faults.into_iter().fold(Problem::new(&INVALID).detail(detail), |problem, (field, why)| {
+        problem.at(&format!("/{field}"), why)
+    })
+}
+
+/// Enough of this in a day.
+pub fn too_many_today(what: &str) -> Problem {
+    Problem::new(&TOO_MANY_TODAY).detail(format!("{what}. Go on tomorrow.")).retry_after(86_400)
+}
+
+/// Why a swap does not go that way.
+pub fn swap_told(no: SwapRefusal) -> Problem {
+    let kind = match no {
+        SwapRefusal::OtherSide(_) => &SWAP_OTHER_SIDE,
+        SwapRefusal::Over(_) => &SWAP_OVER,
+        SwapRefusal::Left => &SWAP_LEFT,
+    };
+    Problem::new(kind).detail(no.to_string())
 }

@@ -7,6 +7,8 @@ use std::collections::HashMap;
 use std::ops::Deref;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use uuid::Uuid;
+
 use super::clock::{Clock, Ids};
 use super::config::Config;
 use super::db::Db;
@@ -43,6 +45,13 @@ pub struct Parts {
 }
 
 impl Ctx {
+    /// The name under which ids of this server are told elsewhere: its address, or, where it has none, one made of its
+    /// key.
+    pub fn issuer(&self) -> String {
+        let by_key = || Uuid::new_v5(&Uuid::NAMESPACE_OID, self.tokens.kid().as_bytes()).urn().to_string();
+        self.config.public_url.clone().unwrap_or_else(by_key)
+    }
+
     /// Opens the database, brings its tables up to date and makes the keys that are missing.
     pub async fn open(config: Config) -> Result<Self> {
         if config.database_url.starts_with("sqlite:") {

@@ -161,6 +161,12 @@ pub fn local_path(text: &str) -> Option<&str> {
     plain.then_some(text)
 }
 
+/// A text as a value in an address.
+pub fn encoded(text: &str) -> String {
+    let plain = |b: u8| b.is_ascii_alphanumeric() || b"/-._~".contains(&b);
+    text.bytes().map(|b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
+}
+
 /// "Mon 25 May 2026, 18:40 UTC".
 pub fn day_and_time(ms: i64) -> String {
     let moment = chrono::DateTime::from_timestamp_millis(ms).unwrap_or_default();

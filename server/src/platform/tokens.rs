@@ -41,6 +41,11 @@ pub struct Tokens {
 }
 
 impl Tokens {
+    /// The id of the key, which no other server has.
+    pub fn kid(&self) -> &str {
+        &self.kid
+    }
+
     /// With this seed of an Ed25519 key, in the name of this issuer.
     pub fn new(seed: &Key, issuer: &str) -> Result<Self, jsonwebtoken::errors::Error> {
         // PKCS #8 of an Ed25519 seed (RFC 8410) is a fixed beginning and the seed.

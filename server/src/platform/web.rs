@@ -166,7 +166,7 @@ struct ProblemPage<'a> {
 fn page(req: &HttpRequest, problem: &Problem) -> HttpResponse {
     let kind = problem.kind();
     if kind == &NOT_SIGNED_IN && req.method() == Method::GET {
-        let next: String = form_encode(req.uri().path_and_query().map_or("/", |p| p.as_str()));
+        let next: String = html::encoded(req.uri().path_and_query().map_or("/", |p| p.as_str()));
         return html::see_other(&format!("/sign-in?next={next}"));
     }
     let Some(ctx) = req.app_data::<web::Data<Ctx>>() else { return problem.error_response() };
@@ -183,11 +183,6 @@ fn page(req: &HttpRequest, problem: &Problem) -> HttpResponse {
         Ok(body) => problem.response().content_type(header::ContentType::html()).body(body),
         Err(err) => Problem::failed("the page of a problem", err).error_response(),
     }
-}
-
-fn form_encode(text: &str) -> String {
-    let plain = |b: u8| b.is_ascii_alphanumeric() || b"/-._~".contains(&b);
-    text.bytes().map(|b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
 }
 
 /// For handlers that answer nothing.

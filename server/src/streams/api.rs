@@ -33,16 +33,19 @@ pub struct DeviceName {
 /// The caller's streams.
 #[utoipa::path(
     tag = "streams", operation_id = "list_streams", summary = "The caller's streams",
-    description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops.",
-    responses((status = 200, description = "The streams", body = Value, example = json!({"streams": [{
-        "stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "name": "Cellar room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
+    description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops; and the \
+        name under which ids of this server are told elsewhere.",
+    responses((status = 200, description = "The streams", body = Value, example = json!({"issuer": "https://tarn.example",
+        "streams": [{"stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "name": "Cellar room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
         "head": 42, "ops_version": 1, "rights": "write"}]}))),
     security(("bearer" = []))
 )]
 #[get("/streams")]
 pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
     let streams = actions::list(&ctx, AccountId(who.account)).await?;
-    Ok(web::Json(json!({"streams": streams.iter().map(actions::Listed::to_value).collect::<Vec<_>>()})))
+    Ok(web::Json(
+        json!({"issuer": ctx.issuer(), "streams": streams.iter().map(actions::Listed::to_value).collect::<Vec<_>>()}),
+    ))
 }
 
 /// Registers a device.

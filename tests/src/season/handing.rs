@@ -1,6 +1,6 @@
 //! Young are found and handed to another keeper, with the brood attached.
 
-use super::{CLUB, PASSWORD, Season};
+use super::{CLUB, PASSWORD, Season, refused};
 
 pub(super) fn young_found(s: &mut Season) {
     s.day(3);
@@ -62,7 +62,7 @@ pub(super) fn handed_over(s: &mut Season) {
     s.phone.done(&["sync"]);
     s.tell("Day 34: she packs twelve and hands them over; the server decides that they have left her room.");
 
-    let arrived = s.jonas.done(&[
+    let came = [
         "parcel",
         "arrive",
         &s.parcel,
@@ -74,7 +74,9 @@ pub(super) fn handed_over(s: &mut Season) {
         "1",
         "--name",
         "Young cacatuoides",
-    ]);
+    ];
+    refused(&s.jonas.run(&came), "shared with Corydoras");
+    let arrived = s.jonas.done(&[&came[..], &["--anyway"]].concat());
     let said = format!("{}{}", arrived.stdout, arrived.stderr);
     assert!(
         said.contains("Corydoras") && said.contains("share water"),
@@ -84,7 +86,7 @@ pub(super) fn handed_over(s: &mut Season) {
     s.jonas.done(&["sync"]);
     let units = s.jonas.json(&["quarantine", "list"]);
     assert_eq!(units[0]["members"].as_array().map(Vec::len), Some(2), "one water is one unit: {units}");
-    s.tell("Jonas puts them into T2, on the sump that his corydoras share: a breach. Both are one unit now, for 30 days.");
+    s.tell("Jonas insists on T2, on the sump that his corydoras share: a breach. Both are one unit now, for 30 days.");
 
     let pack = s.jonas.run(&["parcel", "pack", "--to", "odile", "Young cacatuoides=2"]);
     if pack.code == Some(0) {

@@ -4,6 +4,7 @@
 //! All integration tests in one binary, linked once. One file per kind of test.
 
 mod architecture;
+mod board;
 mod browsers;
 mod contract;
 mod databases;

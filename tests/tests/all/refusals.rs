@@ -25,6 +25,12 @@ struct Walk {
     parcel: String,
     brood: String,
     group: String,
+    /// Ada looks for something.
+    notice: String,
+    /// Zoe has written to her about it.
+    thread: String,
+    /// And proposes a swap.
+    swap: String,
     unit: String,
     head: Value,
     epoch: String,
@@ -70,7 +76,18 @@ impl Walk {
         let Society { ben, zoe, club, .. } = &society;
         let people =
             [&outsider, &member, ada, ben, zoe, &steward, &club.secretary].map(Clone::clone).to_vec();
-        Self { people, target, parcel, brood, group: id(), unit, head, epoch, society }
+        let wanted = json!({"kind": "wanted", "species": "Poecilia wingei", "area": "Harbour", "pickup": true,
+            "posting": false});
+        let (notice, swap) = (id(), id());
+        let posted = json!({"id": notice, "club": club.id, "notice": wanted});
+        ada.caller.post("/api/v1/notices", &posted).expect(201);
+        let line = json!({"id": id(), "text": "I have some."});
+        let replied = zoe.caller.post(&format!("/api/v1/notices/{notice}/replies"), &line).expect(201).json();
+        let thread = replied["thread"].as_str().unwrap_or_default().to_owned();
+        let proposed = json!({"id": swap, "thread": thread, "ask_words": "A pair"});
+        zoe.caller.post("/api/v1/swaps", &proposed).expect(201);
+        let group = id();
+        Self { people, target, parcel, brood, group, notice, thread, swap, unit, head, epoch, society }
     }
 
     /// What this operation answers to this one.
@@ -82,6 +99,8 @@ impl Walk {
         let own = who.map(|who| if ends { who.sign_in(&stranger) } else { who.clone() });
         let caller: &Caller = own.as_ref().map_or(&stranger, |own| &own.caller);
         let request = caller.request(operation.method.clone(), &self.path(operation));
+        // only edits of plain rows ask which version was read
+        let request = request.header("if-match", "*");
         send(match &operation.example {
             Some(example) => request.json(&self.body(operation, example)),
             None => request,
@@ -124,6 +143,9 @@ impl Walk {
             ("brood", &self.brood),
             ("group", &self.group),
             ("unit", &self.unit),
+            ("notice", &self.notice),
+            ("thread", &self.thread),
+            ("swap", &self.swap),
             ("message", &fresh),
         ] {
             path = path.replace(&format!("{{{name}}}"), value);
@@ -140,12 +162,14 @@ impl Walk {
 
     fn body(&self, operation: &Operation, example: &Value) -> Value {
         let mut body = example.clone();
-        for (name, value) in [
+        let known = [
             ("club", &self.society.club.id),
             ("room", &self.society.room),
+            ("thread", &self.thread),
             ("login", &self.target.login),
             ("id", &id()),
-        ] {
+        ];
+        for (name, value) in known {
             if body.get(name).is_some() {
                 body[name] = json!(value);
             }

@@ -5,6 +5,8 @@ mod list;
 mod rule;
 mod r#use;
 
+pub use list::club_id;
+
 super::verbs! {
     /// `tarn club …`
     Club {

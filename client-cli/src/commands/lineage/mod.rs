@@ -3,6 +3,7 @@
 mod correct;
 mod found;
 mod groups;
+mod known;
 mod list;
 mod lists;
 mod naming;

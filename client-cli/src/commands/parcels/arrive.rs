@@ -1,25 +1,30 @@
 //! `tarn parcel arrive`: makes the receiver's stock. With a network the packing slip gives the lineage; without one the
 //! parcel's id and typed numbers are enough.
 
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
 use clap::Args;
 use serde_json::json;
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::ParcelArrived;
 use tarn_domain::rooms::{Node, Numbers, Row, choose};
-use tarn_domain::streams::{ParcelId, StockId};
+use tarn_domain::streams::{EntityKind, ParcelId, StockId, TankId};
 
 use super::copied;
-use super::slip::{Slip, fetch};
+use super::slip::{self, Slip, fetch};
 use crate::clock;
 use crate::commands::arguments::{When, optional};
 use crate::commands::quarantine;
 use crate::failure::{Failure, Outcome};
+use crate::store::StreamRow;
 use crate::tarn::Tarn;
 
 /// Records that a bag came, and how many came alive. The fish go on the quarantine clock when they go into water.
 #[derive(Debug, Args)]
 #[command(before_help = "Examples:\n  tarn parcel arrive 0190a1b2-0000-7000-8000-00000000000e --tank Q1\n  \
-    tarn parcel arrive 0190a1b2-0000-7000-8000-00000000000e --alive \"2 m 2 f\" --dead \"1 f\" --name \"Jonas's blues\"")]
+    tarn parcel arrive 0190a1b2-0000-7000-8000-00000000000e --alive \"2 m 2 f\" --dead \"1 f\" --name \"Jonas's blues\"\n  \
+    tarn parcel arrive 0190a1b2-0000-7000-8000-00000000000e --slip slip.json --tank Q1")]
 pub struct Arrive {
     /// The parcel's whole id
     parcel: ParcelId,
@@ -44,6 +49,12 @@ pub struct Arrive {
     /// Don't ask the server for the packing slip
     #[arg(long)]
     offline: bool,
+    /// The packing slip as a file, of a parcel that another server knows
+    #[arg(long, value_name = "FILE", conflicts_with = "offline")]
+    slip: Option<PathBuf>,
+    /// Into that tank although home fish share its water; they are held with them then
+    #[arg(long)]
+    anyway: bool,
     #[command(flatten)]
     when: When,
 }
@@ -52,7 +63,16 @@ impl Arrive {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let room = tarn.room()?;
-        let slip = if self.offline { None } else { fetch(tarn, self.parcel)? };
+        let before = quarantine::held(tarn, &room)?;
+        let tank = self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?;
+        if let Some(tank) = tank.filter(|_| !self.anyway) {
+            part_from_home(tarn, &room, tank, &before)?;
+        }
+        let slip = match &self.slip {
+            Some(file) => Some(slip::from_file(file, self.parcel, slip::own_issuer(tarn)?.as_deref())?),
+            None if self.offline => None,
+            None => fetch(tarn, self.parcel)?,
+        };
         let packed = slip.as_ref().map(Slip::rows).unwrap_or_default();
         let dead =
             self.dead.as_deref().map(|text| of_the_packed(&packed, text)).transpose()?.unwrap_or_default();
@@ -77,7 +97,7 @@ impl Arrive {
             name,
             species,
             form: optional(self.form)?.or_else(|| told.and_then(|a| a.form().cloned())),
-            tank: self.tank.as_deref().map(|typed| tarn.tank(&room, typed)).transpose()?,
+            tank,
             alive,
             dead,
             ancestry: slip.as_ref().map(Slip::ancestry).unwrap_or_default(),
@@ -89,13 +109,29 @@ impl Arrive {
                 "The ancestry is long: its {left_out} oldest entries stay with the giver's record on the server."
             ));
         }
-        let before = quarantine::held(tarn, &room)?;
         let recorded = tarn.record(&room, at, Body::ParcelArrived(body))?;
         quarantine::tell_breach(tarn, &room, &before)?;
         let now = tarn.stock_state(&room, stock)?;
         let says = format!("{} arrived: {}.", now.name.as_deref().unwrap_or("They"), now.numbers.spread());
         tarn.tell(recorded, &says, &[("stock", json!(stock)), ("parcel", json!(self.parcel))])
     }
+}
+
+/// Home fish would be held with what came: that has to be meant.
+fn part_from_home(tarn: &Tarn, room: &StreamRow, tank: TankId, held: &BTreeSet<StockId>) -> Outcome {
+    let at_home = quarantine::at_home_with(tarn, room, tank, held)?;
+    if at_home.is_empty() {
+        return Ok(());
+    }
+    let names = tarn.names(room, &[EntityKind::Stock])?;
+    let all: Vec<String> = at_home.iter().map(|stock| names.of(*stock)).collect();
+    Err(Failure::refused(format!(
+        "the water of that tank is shared with {}: they would be in quarantine with what came",
+        all.join(", ")
+    ))
+    .hint(
+        "Put them on a water of their own, leave out --tank while they are in the bag, or insist: --anyway",
+    ))
 }
 
 fn of_the_packed(packed: &[Row], text: &str) -> Outcome<Vec<Row>> {

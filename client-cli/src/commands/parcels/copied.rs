@@ -33,7 +33,7 @@ pub fn fit(body: &mut ParcelArrived, packed: &[Row]) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use tarn_domain::lineage::{Ancestor, Draw, Parents, ParentsOf};
+    use tarn_domain::lineage::{Ancestor, BroodCopy, Draw, Kin, ShareCopy, SideCopy};
     use tarn_domain::rooms::{Count, Sex};
     use tarn_domain::streams::{ParcelId, StockId};
     use uuid::Uuid;
@@ -65,18 +65,18 @@ mod tests {
     /// A line of broods, each the child of the next, in the order of `ns`.
     fn line(ns: impl Iterator<Item = u128>) -> Vec<Ancestor> {
         let of = |n| {
-            let parent =
-                ParentsOf { stock: StockId(Uuid::nil()), node: Node::Of(node(n + 1)), n: 1, weight: None };
-            Parents { of: vec![parent], draw: Draw::One }
+            Some(SideCopy { of: vec![ShareCopy { node: node(n + 1), n: 1, weight: None }], draw: Draw::One })
         };
-        ns.map(|n| Ancestor {
-            node: node(n),
-            code: Some(format!("B{n}")),
-            species: Some("Poecilia reticulata".into()),
-            form: None,
-            month: Some("2026-03".into()),
-            sires: Some(of(n)),
-            dams: Some(of(n)),
+        ns.map(|n| {
+            let brood = BroodCopy {
+                code: Some(format!("B{n}")),
+                species: Some("Poecilia reticulata".into()),
+                month: Some("2026-03".into()),
+                sires: of(n),
+                dams: of(n),
+                ..BroodCopy::default()
+            };
+            Ancestor::of(node(n), Kin::Brood(Box::new(brood)))
         })
         .collect()
     }

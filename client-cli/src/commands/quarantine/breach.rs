@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use tarn_domain::quarantine::{Cause, Evidence, RoomFacts, SignOffs, Unit, read};
 use tarn_domain::state::view;
-use tarn_domain::streams::{EntityKind, Received, StockId};
+use tarn_domain::streams::{EntityKind, Received, StockId, TankId};
 
 use crate::failure::Outcome;
 use crate::store::StreamRow;
@@ -42,6 +42,27 @@ pub fn units_now(tarn: &Tarn, room: &StreamRow) -> Outcome<Vec<Unit>> {
 /// Every stock that is in quarantine now.
 pub fn held(tarn: &Tarn, room: &StreamRow) -> Outcome<BTreeSet<StockId>> {
     Ok(units_now(tarn, room)?.iter().flat_map(|u| u.members.iter().map(|m| m.stock)).collect())
+}
+
+/// Home fish whose water fish in this tank would share.
+pub fn at_home_with(
+    tarn: &Tarn,
+    room: &StreamRow,
+    tank: TankId,
+    held: &BTreeSet<StockId>,
+) -> Outcome<Vec<StockId>> {
+    let states = tarn.store.states(room, &[EntityKind::System, EntityKind::Tank, EntityKind::Stock])?;
+    let laid_out = view(states.iter().map(|(entity, state)| (*entity, state)));
+    let (host, system) = (laid_out.host_of(tank, None), laid_out.system_of(tank, None));
+    let systems = system.map(|system| laid_out.joined_to(system)).unwrap_or_default();
+    let shares = |other: TankId| {
+        let same = laid_out.system_of(other, None).is_some_and(|system| systems.contains(&system));
+        same || laid_out.host_of(other, None) == host
+    };
+    let at_home = laid_out.stocks.iter().filter(|(id, stock)| {
+        !held.contains(id) && stock.total() > 0 && stock.place().flatten().is_some_and(shares)
+    });
+    Ok(at_home.map(|(id, _)| *id).collect())
 }
 
 /// Tells which home fish are in quarantine now and were not before.

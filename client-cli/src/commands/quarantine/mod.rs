@@ -10,7 +10,8 @@ mod show;
 mod sign_off;
 mod units;
 
-pub use breach::{held, tell_breach};
+pub use breach::{at_home_with, held, tell_breach};
+pub use sign_off::find_unit;
 
 use tarn_domain::state::Quarantine as Standing;
 

@@ -20,8 +20,8 @@ pub struct Messages {
     pub next: Option<String>,
 }
 
-/// A place in the list as it is handed out.
-fn cursor((made, id): Place) -> String {
+/// A place in a list as it is handed out.
+pub fn cursor((made, id): Place) -> String {
     URL_SAFE_NO_PAD.encode([&made.to_be_bytes()[..], id.as_bytes()].concat())
 }
 

@@ -232,11 +232,16 @@ async fn read(
     })
 }
 
+/// Species, form, trade name and brood of fish on a list.
+type What = [Option<String>; 4];
+/// How many of each sex, and whether that is a guess.
+type Numbers = BTreeMap<Sex, (i64, bool)>;
+
 /// The fish of a room that may leave, those of one kind and brood together.
 fn of_room(look: &Look) -> Vec<ListRow> {
     let states = look.states();
     let named = Named::of(&states);
-    let mut all: BTreeMap<[Option<String>; 4], BTreeMap<Sex, (i64, bool)>> = BTreeMap::new();
+    let mut all: BTreeMap<What, Numbers> = BTreeMap::new();
     for (id, stock) in &states.stocks {
         if stock.total() <= 0 || look.quarantine.held(*id).is_some() {
             continue;
@@ -247,7 +252,7 @@ fn of_room(look: &Look) -> Vec<ListRow> {
             *sum = (sum.0 + n, sum.1 || about);
         }
     }
-    let row = |(key, numbers): ([Option<String>; 4], BTreeMap<Sex, (i64, bool)>)| {
+    let row = |(key, numbers): (What, Numbers)| {
         let [species, form, trade, code] = key;
         ListRow {
             species,
@@ -262,7 +267,7 @@ fn of_room(look: &Look) -> Vec<ListRow> {
 }
 
 /// What the broods of a room are called.
-struct Named(BTreeMap<NodeId, [Option<String>; 4]>);
+struct Named(BTreeMap<NodeId, What>);
 
 impl Named {
     fn of(states: &RoomStates<'_>) -> Self {
@@ -273,7 +278,7 @@ impl Named {
         Self(broods.collect())
     }
 
-    fn key(&self, stock: &StockState, node: Node) -> [Option<String>; 4] {
+    fn key(&self, stock: &StockState, node: Node) -> What {
         let own = [trimmed(&stock.species), trimmed(&stock.form), None, None];
         let Node::Of(node) = node else { return own };
         let Some(brood) = self.0.get(&node) else { return own };

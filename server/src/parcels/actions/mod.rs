@@ -2,13 +2,19 @@
 
 mod agree;
 mod matched;
+pub mod may_leave;
+pub mod notices;
 mod on_the_way;
 mod settle;
+pub mod standing;
+pub mod swaps;
+pub mod threads;
+mod told;
 
 use sea_orm::ConnectionTrait;
-use serde_json::{Value, json};
+use serde_json::Value;
 use tarn_domain::catalogue::Body;
-use tarn_domain::parcels::{ParcelSent, ParcelState};
+use tarn_domain::parcels::ParcelSent;
 use tarn_domain::rooms::Node;
 use tarn_domain::state::{EntityState, Entry, Memory};
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
@@ -23,7 +29,7 @@ use crate::streams::{Follow, Following, following_id};
 pub use agree::{Agreement, agree};
 pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
-pub use settle::{Settlement, overdue, settle, tell_officers};
+pub use settle::{DAYS, Overdue, Settlement, overdue, settle, tell_officers};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -147,20 +153,17 @@ pub async fn true_sides(conn: &impl ConnectionTrait, sides: Vec<Side>) -> Result
     Ok(all)
 }
 
-/// One parcel as both sides tell it.
+/// The sides of a parcel that an account may read.
 ///
 /// # Errors
 /// `not-found` for whoever is no party to it.
-pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
+pub async fn sides_for(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Vec<Side>> {
     let sides = visible(&ctx.db.conn, account, store::sides(&ctx.db.conn, id).await?).await?;
-    if sides.is_empty() {
-        return Err(Problem::new(&NOT_FOUND));
-    }
-    Ok(as_json(id, &sides))
+    if sides.is_empty() { Err(Problem::new(&NOT_FOUND)) } else { Ok(sides) }
 }
 
-/// The parcels sent to an account, and those of the rooms it keeps.
-pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
+/// The parcels sent to an account, and those of the rooms it keeps, the newest first, with what it may read of them.
+pub async fn all_for(ctx: &Ctx, account: AccountId) -> Result<Vec<(ParcelId, Vec<Side>)>> {
     let conn = &ctx.db.conn;
     let kept: Vec<StreamId> =
         rooms::store::rooms_of(conn, account).await?.iter().map(|r| StreamId(r.stream)).collect();
@@ -168,31 +171,25 @@ pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     for id in store::ids_for(conn, account, &kept).await? {
         let sides = visible(conn, account, store::sides(conn, id).await?).await?;
         if !sides.is_empty() {
-            all.push(as_json(id, &sides));
+            all.push((id, sides));
         }
     }
     Ok(all)
 }
 
-fn as_json(id: ParcelId, sides: &[Side]) -> Value {
-    let sent = sides.iter().find(|s| s.state.sent.is_some());
-    let giver = sent.or_else(|| sides.iter().find(|s| s.state.packed.is_some())).map(|s| &s.state);
-    let receiver = sides.iter().find(|s| s.state.arrived.is_some()).map(|s| &s.state);
-    let count = |n: Option<i64>| n.unwrap_or(0);
-    let sent = giver.filter(|g| g.sent.is_some()).map(|g| g.rows.iter().map(|r| r.n.get()).sum::<i64>());
-    let came = receiver.map(|r| r.alive.iter().chain(&r.dead).map(|row| row.n.get()).sum::<i64>());
-    let state = match (sent, came) {
-        (Some(sent), Some(came)) if sent == came => "arrived",
-        (Some(_), Some(_)) => "numbers_differ",
-        (Some(_), None) => "sent",
-        (None, Some(_)) => "unmatched",
-        (None, None) => "packed",
-    };
-    json!({
-        "parcel": id, "state": state, "open": count(sent) - count(came),
-        "to": giver.and_then(|g| g.to.clone()), "rows": giver.map(|g| &g.rows), "ancestry": giver.map(|g| &g.ancestry),
-        "handed_at": giver.and_then(|g| g.handed).map(|(_, at)| at),
-        "arrived_at": receiver.and_then(|r| r.arrived).map(|(_, at)| at),
-        "alive": receiver.map(|r: &ParcelState| &r.alive), "dead": receiver.map(|r| &r.dead),
-    })
+/// One parcel as both sides tell it.
+///
+/// # Errors
+/// `not-found` for whoever is no party to it.
+pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
+    told::as_json(ctx, id, &sides_for(ctx, account, id).await?).await
+}
+
+/// The parcels sent to an account, and those of the rooms it keeps.
+pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
+    let mut all = Vec::new();
+    for (id, sides) in all_for(ctx, account).await? {
+        all.push(told::as_json(ctx, id, &sides).await?);
+    }
+    Ok(all)
 }

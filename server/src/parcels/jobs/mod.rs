@@ -1,6 +1,7 @@
 //! Queued work: whoever a parcel is for is told that it is on its way, and if the sign-off under which it left is
 //! recalled.
 
+mod board;
 mod recalled;
 
 use serde_json::Value;
@@ -12,6 +13,7 @@ use crate::platform::messages::{self, Line};
 use crate::platform::{Result, Write};
 use crate::rooms;
 
+pub use board::{BOARD_ROUND, BOARD_ROUND_MS, board};
 pub use recalled::recalled;
 
 pub use super::actions::{freshen, matched};

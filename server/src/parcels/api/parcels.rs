@@ -8,7 +8,7 @@ use tarn_domain::streams::{AccountId, OpId, ParcelId, StreamId, UnitId};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::actions::{self, Agreement, Settlement};
+use crate::parcels::actions::{self, Agreement, Settlement};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::{Ctx, Result};
 

@@ -1,10 +1,14 @@
-//! Every query over parcels.
+//! Every query over parcels, notices, threads and swaps.
+
+pub mod notices;
+pub mod swaps;
+pub mod threads;
 
 use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Statement};
 use tarn_domain::parcels::ParcelState;
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
-use crate::entities::parcels;
+use crate::entities::{accounts, parcels};
 use crate::platform::{Result, errors::Problem};
 
 /// One side of a parcel.
@@ -45,6 +49,17 @@ pub async fn ids_for(
     let mut ids: Vec<ParcelId> = rows.into_iter().map(|row| ParcelId(row.id)).collect();
     ids.dedup();
     Ok(ids)
+}
+
+/// The login names of who keeps a room.
+pub async fn logins_of(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<String>> {
+    let keepers = crate::rooms::store::keepers_of(conn, room).await?;
+    let rows = accounts::Entity::find()
+        .filter(accounts::Column::Id.is_in(keepers.into_iter().map(|keeper| keeper.0)))
+        .order_by_asc(accounts::Column::LoginName)
+        .all(conn)
+        .await?;
+    Ok(rows.into_iter().map(|row| row.login_name).collect())
 }
 
 /// Parcels that have left, whose receiver or giver has not said what came of them, and that no officer settled; also

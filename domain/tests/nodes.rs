@@ -1,0 +1,12 @@
+//! Lineage nodes as examples that one reads, and breeders against a slow reading that follows every fish.
+
+#[path = "nodes/breeders.rs"]
+mod breeders;
+#[path = "nodes/corrected.rs"]
+mod corrected;
+mod dice;
+mod ledger;
+#[path = "nodes/random.rs"]
+mod random;
+#[path = "nodes/worlds.rs"]
+mod worlds;

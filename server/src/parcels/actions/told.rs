@@ -1,0 +1,38 @@
+//! A parcel as a program reads it.
+
+use serde_json::{Value, json};
+use tarn_domain::streams::ParcelId;
+
+use super::standing::standing;
+use crate::parcels::store::{self, Side};
+use crate::platform::{Ctx, Result};
+
+/// One parcel, as both sides tell it.
+pub async fn as_json(ctx: &Ctx, id: ParcelId, sides: &[Side]) -> Result<Value> {
+    let all = standing(sides);
+    let (giver, receiver) = (all.giver, all.receiver);
+    let came = receiver.or(giver.filter(|giver| giver.is_returned()));
+    let sender = sides.iter().find(|side| side.state.sent.is_some());
+    // a bag goes back to whoever sent it, so the addressee has to know who that is
+    let from = match sender {
+        Some(side) => store::logins_of(&ctx.db.conn, side.stream).await?,
+        None => Vec::new(),
+    };
+    let lines: Vec<Value> = all
+        .lines
+        .iter()
+        .map(|((node, sex), line)| {
+            json!({"node": node, "sex": sex, "sent": line.sent, "alive": line.alive, "dead": line.dead})
+        })
+        .collect();
+    let settled = giver.and_then(|giver| giver.settled.as_ref());
+    Ok(json!({
+        "parcel": id, "issuer": ctx.issuer(), "state": all.stage.word(), "open": all.open, "lines": lines,
+        "from": from, "to": giver.and_then(|g| g.to.clone()), "rows": giver.map(|g| &g.rows),
+        "ancestry": giver.map(|g| &g.ancestry),
+        "handed_at": giver.and_then(|g| g.handed).map(|(_, at)| at),
+        "arrived_at": came.and_then(|r| r.arrived).map(|(_, at)| at),
+        "alive": came.map(|r| &r.alive), "dead": came.map(|r| &r.dead),
+        "settled": settled.map(|s| json!({"outcome": s.outcome, "at": s.at, "why": s.why})),
+    }))
+}
