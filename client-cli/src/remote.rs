@@ -6,7 +6,7 @@ use std::time::Duration;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use reqwest::blocking::{Client, Response};
-use reqwest::header::{CONTENT_ENCODING, CONTENT_TYPE};
+use reqwest::header::{CONTENT_ENCODING, CONTENT_TYPE, IF_MATCH};
 use reqwest::{Method, StatusCode, Url};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -215,6 +215,22 @@ impl Remote {
         self.call(Method::PUT, path, Some(body.to_string()))
     }
 
+    /// PUT with JSON over a version that was read: refused if somebody changed it meanwhile.
+    ///
+    /// # Errors
+    /// The server's no, or that there is no server.
+    pub fn change(&mut self, path: &str, body: &Value, version: i64) -> Result<Value, Trouble> {
+        self.call_over(Method::PUT, path, Some(body.to_string()), Some(format!("\"{version}\"")))
+    }
+
+    /// DELETE.
+    ///
+    /// # Errors
+    /// The server's no, or that there is no server.
+    pub fn delete(&mut self, path: &str) -> Result<Value, Trouble> {
+        self.call(Method::DELETE, path, None)
+    }
+
     /// POST with a JSON text, read into a type of the caller's.
     ///
     /// # Errors
@@ -241,21 +257,41 @@ impl Remote {
         path: &str,
         body: Option<String>,
     ) -> Result<T, Trouble> {
+        self.call_over(method, path, body, None)
+    }
+
+    /// `over` is the version that was read, as `If-Match` has it.
+    fn call_over<T: for<'de> Deserialize<'de>>(
+        &mut self,
+        method: Method,
+        path: &str,
+        body: Option<String>,
+        over: Option<String>,
+    ) -> Result<T, Trouble> {
         if self.session.expires_ms - clock::wall_ms() < 20_000 {
             self.refresh()?;
         }
         let body = body.map(Sent::of);
-        let response = self.send(method.clone(), path, body.as_ref())?;
+        let response = self.send(method.clone(), path, body.as_ref(), over.as_deref())?;
         if response.status() != StatusCode::UNAUTHORIZED {
             return read(response);
         }
         self.refresh()?;
-        read(self.send(method, path, body.as_ref())?)
+        read(self.send(method, path, body.as_ref(), over.as_deref())?)
     }
 
-    fn send(&self, method: Method, path: &str, body: Option<&Sent>) -> Result<Response, Trouble> {
+    fn send(
+        &self,
+        method: Method,
+        path: &str,
+        body: Option<&Sent>,
+        over: Option<&str>,
+    ) -> Result<Response, Trouble> {
         let url = format!("{}/api/v1/{path}", self.session.server);
         let mut request = self.http.request(method, url).bearer_auth(&self.session.access_token);
+        if let Some(version) = over {
+            request = request.header(IF_MATCH, version);
+        }
         if let Some(sent) = body {
             request = request.header(CONTENT_TYPE, "application/json").body(sent.bytes.clone());
             if sent.gzip {

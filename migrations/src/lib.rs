@@ -16,6 +16,7 @@ mod m0006_lineage;
 mod m0007_parcels;
 mod m0010_telling;
 mod m0011_board;
+mod m0012_lines;
 mod m0013_copies;
 
 /// Every migration, oldest first.
@@ -34,6 +35,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0007_parcels::Migration),
             Box::new(m0010_telling::Migration),
             Box::new(m0011_board::Migration),
+            Box::new(m0012_lines::Migration),
             Box::new(m0013_copies::Migration),
         ]
     }

@@ -74,6 +74,12 @@ pub enum Command {
     /// Broods
     #[command(subcommand)]
     Brood(lineage::Brood),
+    /// Lines: populations that are kept apart
+    #[command(subcommand)]
+    Line(lineage::Line),
+    /// Stock lists that keepers publish
+    #[command(subcommand)]
+    List(lineage::List),
     /// Fish on their way to or from another room
     #[command(subcommand)]
     Parcel(parcels::Parcel),
@@ -134,6 +140,8 @@ impl Command {
             Self::Spawn(c) => c.run(tarn),
             Self::Young(c) => c.run(tarn),
             Self::Brood(c) => c.run(tarn),
+            Self::Line(c) => c.run(tarn),
+            Self::List(c) => c.run(tarn),
             Self::Parcel(c) => c.run(tarn),
             Self::Notice(c) => c.run(tarn),
             Self::Swap(c) => c.run(tarn),

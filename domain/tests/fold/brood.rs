@@ -74,7 +74,10 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
     let mut found = findings(touches);
     let about = |t: &Touch<'_>| t.told.body()["brood"] == node;
     // only while this room tells a brood of its own under that id
-    let doubted = telling.iter().filter(|_| made.is_some()).filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
+    let doubted = telling
+        .iter()
+        .filter(|_| made.is_some())
+        .filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
     found.extend(doubted.map(|(t, _)| ("disputed", t.told.field("id").to_owned())));
     let changes = live.iter().filter_map(|t| {
         let body = t.told.body();

@@ -2,7 +2,7 @@
 //!
 //! Rules: a brood's facts belong to its home stream; the same id told by another stream is another row, never merged.
 //! Parents that would make a circle are refused. What a home changes is told to every room that holds a copy. Tables
-//! owned: `broods`, `brood_copies`.
+//! owned: `broods`, `brood_copies`, `published_rooms`, `line_groups`, `line_group_members`.
 
 pub mod actions;
 mod api;
@@ -17,6 +17,7 @@ pub mod views;
 use futures_util::FutureExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::platform::menu::MenuEntry;
 use crate::streams::Areas;
 
 pub use pages::pages;
@@ -24,6 +25,15 @@ pub use pages::pages;
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::brood::show).service(api::brood::ancestry);
+    cfg.service(api::groups::show_all).service(api::groups::start).service(api::groups::show);
+    cfg.service(api::groups::invite).service(api::groups::join).service(api::groups::leave);
+    cfg.service(api::published::setting).service(api::published::publish);
+    cfg.service(api::published::show_all).service(api::published::show);
+}
+
+/// What the menu has of this area: line groups, and the stock lists that keepers publish.
+pub fn menu() -> MenuEntry {
+    MenuEntry::to(pages::HERE, "Lines")
 }
 
 /// What lineage registers with streams.

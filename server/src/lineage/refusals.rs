@@ -8,6 +8,7 @@ use super::actions::known_as;
 use crate::platform::errors::{Problem, kinds};
 
 kinds! {
+    GROUP_TAKEN "group-taken" 409 "This id is taken" "A line group's id is made by the client. This one belongs to a group that you are not in; make another.";
     PARENTS_UNCLEAR "parents-unclear" 422 "The parents can't be understood" "A side that is told names at least one parent, with at least one fish of each group. Weights are given to all of a side or to none, and add up to 1000 thousandths.";
     LINEAGE_CYCLE "lineage-cycle" 409 "A fish would be its own ancestor" "With these parents the brood would descend from itself. One of the records on the way is wrong: look at the broods that are named, and correct the one that is. Broods that only other rooms know of are not named.";
 }

@@ -24,6 +24,7 @@ struct Walk {
     target: Person,
     parcel: String,
     brood: String,
+    group: String,
     /// Ada looks for something.
     notice: String,
     /// Zoe has written to her about it.
@@ -85,7 +86,8 @@ impl Walk {
         let thread = replied["thread"].as_str().unwrap_or_default().to_owned();
         let proposed = json!({"id": swap, "thread": thread, "ask_words": "A pair"});
         zoe.caller.post("/api/v1/swaps", &proposed).expect(201);
-        Self { people, target, parcel, brood, notice, thread, swap, unit, head, epoch, society }
+        let group = id();
+        Self { people, target, parcel, brood, group, notice, thread, swap, unit, head, epoch, society }
     }
 
     /// What this operation answers to this one.
@@ -122,6 +124,10 @@ impl Walk {
                     keeper.caller.post(&format!("/api/v1/notices/{}/again", self.notice), &json!({}));
                 }
             }
+            (_, path) if path.starts_with("/api/v1/line-groups/") => {
+                let group = json!({"id": self.group, "species": "Poecilia wingei", "line": "Campo"});
+                keeper.caller.post("/api/v1/line-groups", &group).expect(201);
+            }
             _ => {}
         }
     }
@@ -141,6 +147,7 @@ impl Walk {
             ("session", &fresh),
             ("parcel", &self.parcel),
             ("brood", &self.brood),
+            ("group", &self.group),
             ("unit", &self.unit),
             ("notice", &self.notice),
             ("thread", &self.thread),
@@ -165,6 +172,7 @@ impl Walk {
             ("club", &self.society.club.id),
             ("room", &self.society.room),
             ("thread", &self.thread),
+            ("login", &self.target.login),
             ("id", &id()),
         ];
         for (name, value) in known {

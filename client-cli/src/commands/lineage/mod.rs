@@ -2,8 +2,10 @@
 
 mod correct;
 mod found;
+mod groups;
 mod known;
 mod list;
+mod lists;
 mod naming;
 mod parents;
 mod rename;
@@ -11,6 +13,8 @@ mod show;
 mod spawn;
 mod which_brood;
 
+pub use groups::Line;
+pub use lists::List;
 pub use spawn::Spawn;
 
 super::verbs! {

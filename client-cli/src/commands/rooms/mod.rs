@@ -5,6 +5,7 @@ pub mod findings;
 pub mod import_stock;
 mod keeper;
 mod list;
+mod publish;
 mod sheet;
 mod show;
 mod r#use;
@@ -22,5 +23,7 @@ super::verbs! {
         Show(show::Show),
         /// Let another account keep the room with you (needs a network)
         AddKeeper(keeper::AddKeeper),
+        /// Publish the stock that may leave, or take the list back (needs a network)
+        Publish(publish::Publish),
     }
 }

@@ -3,7 +3,10 @@
 
 pub mod brood;
 mod circle;
+pub mod groups;
+pub mod line;
 mod news;
+pub mod published;
 mod tell;
 
 use std::collections::BTreeSet;

@@ -1,3 +1,5 @@
 //! Lineage over JSON.
 
 pub mod brood;
+pub mod groups;
+pub mod published;

@@ -1,5 +1,8 @@
 //! Every query over broods and the rooms that hold copies of them.
 
+pub mod groups;
+pub mod published;
+
 use std::collections::BTreeMap;
 
 use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect};

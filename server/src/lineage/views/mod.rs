@@ -3,6 +3,8 @@
 
 mod ancestry;
 pub mod brood;
+pub mod groups;
+pub mod published;
 pub mod sounding;
 mod spawnings;
 

@@ -26,7 +26,7 @@ use crate::platform::words::Words;
 pub use entry::{Teller, reading, readings};
 pub use last::{TakenBack, last_entry, said};
 pub use list::lines as room_lines;
-pub use names::{Names, how_many, how_many_of, litres, natural};
+pub use names::{Names, Part, how_many, how_many_of, litres, natural, parts_in_words};
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{

@@ -129,6 +129,11 @@ pub fn how_many(stock: &StockState) -> String {
     in_numbers(settled(parts.collect()))
 }
 
+/// Numbers that were added up over several stocks.
+pub fn parts_in_words(parts: &[Part]) -> String {
+    in_numbers(settled(parts.to_vec()))
+}
+
 /// How many of one lineage a stock has.
 pub fn how_many_of(stock: &StockState, node: Node) -> String {
     let of = stock.numbers.rows().filter(|((of, _), n)| *of == node && *n > 0);

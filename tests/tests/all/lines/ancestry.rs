@@ -1,13 +1,13 @@
 //! The page of a brood, in a real browser and over the wire: what it says, that it can be read, and who may.
 
 use serde_json::{Value, json};
-use tarn_tests::browser::{Browser, Screen};
+use tarn_tests::browser::Screen;
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{Pen, clock, id, now_ms};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::society::{Society, taken};
 
+use super::signed_in;
 use crate::pages::{assert_says, look_at};
 
 const DAY: i64 = 86_400_000;
@@ -101,15 +101,6 @@ impl Line {
     fn page(&self) -> String {
         self.society.server.url(&format!("/broods/{}", self.brood.node))
     }
-
-    fn signed_in(&self, screen: Screen, login: &str) -> Browser {
-        let browser = Browser::start(screen);
-        browser.visit(&self.society.server.url("/sign-in"));
-        browser.fill("#login_name", login);
-        browser.fill("#password", PASSWORD);
-        browser.follow("main button");
-        browser
-    }
 }
 
 fn code(depth: usize, i: usize) -> String {
@@ -152,7 +143,7 @@ return { wrong, texts: all.length, width: box.width, smallest: Math.min(...all.m
 fn eight_generations_and_sixty_nodes_can_be_read_on_a_phone_and_at_a_desk() {
     let line = Line::new(Engine::Sqlite);
     for screen in [Screen::Phone, Screen::Desk] {
-        let browser = line.signed_in(screen, "ada");
+        let browser = signed_in(&line.society, screen, "ada");
         browser.visit(&line.page());
         look_at(&browser, &format!("ancestry-{screen:?}").to_lowercase());
         if screen == Screen::Phone {
@@ -196,6 +187,37 @@ fn eight_generations_and_sixty_nodes_can_be_read_on_a_phone_and_at_a_desk() {
 }
 
 on_both_engines! {
+    fn whoever_got_fish_by_parcel_reads_what_was_told_with_them(engine) {
+        let mut society = Society::new(engine);
+        let (grand, parent) = (crate::lines::young("G-1", &json!({"species": "Poecilia wingei"}), &[("unsexed", 9)]),
+            crate::lines::young("P-1", &json!({"species": "Poecilia wingei", "line": "Campo"}), &[("unsexed", 7)]));
+        let ((grands, grand), (parents, mut parent)) = (grand, parent);
+        let of = Kept { node: grand["brood"].as_str().expect("an id").into(), stock: grands };
+        parent["sires"] = side("one", &[(&of, 2)]);
+        let brood = parent["brood"].as_str().expect("an id").to_owned();
+        let before = of.node.clone();
+        taken(&society.ada, &society.room, &[grand, parent].map(|body| society.adas.op(body)));
+        society.wait(31);
+        let (parcel, rows) = (id(), |n: u32| json!([{"node": brood, "sex": "unsexed", "n": n}]));
+        let packed = json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
+            "rows": [{"stock": parents, "node": brood, "sex": "unsexed", "n": 3}]});
+        let handed = json!({"op": "parcel.handed", "parcel": parcel});
+        taken(&society.ada, &society.room, &[packed, handed].map(|body| society.adas.op(body)));
+        let (zoe, path) = (&society.zoe, format!("/api/v1/broods/{brood}"));
+        zoe.caller.get(&path).problem(404, "not-found");
+        let slip = zoe.caller.get(&format!("/api/v1/parcels/{parcel}")).expect(200).json();
+        let arrived = json!({"op": "parcel.arrived", "parcel": parcel, "stock": id(), "alive": rows(3),
+            "ancestry": slip["ancestry"]});
+        taken(zoe, &society.other_room, &[society.zoes.op(arrived)]);
+        let told = zoe.caller.get(&path).expect(200).json();
+        assert_eq!(told["from"], json!({"room": society.other_room, "bred_here": false}));
+        assert_eq!((&told["is"]["code"], &told["is"]["line"]), (&json!("P-1"), &json!("Campo")));
+        assert_eq!(told["holdings"][0]["unsexed"], 3);
+        // so is what it descends from
+        zoe.caller.get(&format!("/api/v1/broods/{before}/ancestry")).expect(200);
+        society.club.secretary.caller.get(&path).problem(404, "not-found");
+    }
+
     fn only_holders_read_a_brood(engine) {
         let line = Line::new(engine);
         let Society { ada, ben, zoe, club, room, .. } = &line.society;

@@ -139,8 +139,9 @@ fn ordered(
         let [child, parent] = [descent.child, descent.parent].map(|node| node.to_string());
         let points = graph.edge(&child, &parent, Some(name(descent.port))).map(|edge| &edge.points[..]);
         let from = drawn[&descent.child];
-        for depth in from + 1..drawn[&descent.parent] {
-            layers[depth].push((Stands::Pass(id, depth - from), passes_at(points.unwrap_or(&[]), depth)));
+        let between = layers.iter_mut().enumerate().take(drawn[&descent.parent]).skip(from + 1);
+        for (depth, layer) in between {
+            layer.push((Stands::Pass(id, depth - from), passes_at(points.unwrap_or(&[]), depth)));
         }
     }
     for layer in &mut layers {
