@@ -7,7 +7,7 @@ use tarn_tests::on_both_engines;
 use tarn_tests::pen::{Pen, clock, id, now_ms};
 use tarn_tests::society::{Society, taken};
 
-use super::signed_in;
+use super::{signed_in, young};
 use crate::pages::{assert_says, look_at};
 
 const DAY: i64 = 86_400_000;
@@ -189,8 +189,8 @@ fn eight_generations_and_sixty_nodes_can_be_read_on_a_phone_and_at_a_desk() {
 on_both_engines! {
     fn whoever_got_fish_by_parcel_reads_what_was_told_with_them(engine) {
         let mut society = Society::new(engine);
-        let (grand, parent) = (crate::lines::young("G-1", &json!({"species": "Poecilia wingei"}), &[("unsexed", 9)]),
-            crate::lines::young("P-1", &json!({"species": "Poecilia wingei", "line": "Campo"}), &[("unsexed", 7)]));
+        let (grand, parent) = (young("G-1", &json!({"species": "Poecilia wingei"}), &[("unsexed", 9)]),
+            young("P-1", &json!({"species": "Poecilia wingei", "line": "Campo"}), &[("unsexed", 7)]));
         let ((grands, grand), (parents, mut parent)) = (grand, parent);
         let of = Kept { node: grand["brood"].as_str().expect("an id").into(), stock: grands };
         parent["sires"] = side("one", &[(&of, 2)]);
