@@ -8,6 +8,8 @@ mod brood;
 #[path = "fold/clock.rs"]
 mod clock;
 mod dice;
+#[path = "fold/frozen.rs"]
+mod frozen;
 #[path = "fold/grew.rs"]
 mod grew;
 #[path = "fold/history.rs"]

@@ -1,4 +1,7 @@
-//! A colony that spawns every day: four males may be the father, the picks of several days are one brood.
+//! A colony that spawns every day: four males may be the father, the picks of several days are one brood. And a
+//! livebearer that came in mated, whose young have a father whom nobody here has seen.
+
+use serde_json::Value;
 
 use super::Season;
 
@@ -55,4 +58,52 @@ pub(super) fn colony_spawns(s: &mut Season) {
     assert_eq!(s.marta.json(&["spawn", "list"]).as_array().map(Vec::len), Some(0), "nothing is under way");
     s.marta.done(&["sync"]);
     s.tell("Day 26: three eggs were bad, fifteen hatched and swim.");
+}
+
+pub(super) fn came_in_mated(s: &mut Season) {
+    s.day(27);
+    s.marta.done(&["tank", "add", "N2", "--volume", "45l"]);
+    s.marta.done(&[
+        "stock",
+        "came-in",
+        "Red female",
+        "1 f",
+        "--from",
+        "shop",
+        "--tank",
+        "N2",
+        "--species",
+        "Xiphophorus hellerii",
+    ]);
+    s.marta.done(&["sync"]);
+    s.tell("Day 27: a single female swordtail comes from a shop, into a tank of her own.");
+
+    s.day(32);
+    s.marta.done(&["spawn", "drop", "--dams", "Red female"]);
+    let found = s.marta.done(&[
+        "young",
+        "found",
+        "XH-26-01",
+        "14",
+        "--there",
+        "N2",
+        "--sperm-days",
+        "180",
+        "--tank",
+        "N2",
+    ]);
+    assert!(format!("{}{}", found.stdout, found.stderr).contains("a male nobody here knows"), "{found}");
+    let brood = s.marta.json(&["brood", "show", "XH-26-01"]);
+    assert_eq!(
+        brood["sires"]["of"].as_array().map(Vec::len),
+        Some(1),
+        "nobody but a male that came before: {brood}"
+    );
+    let unseen = |copy: &Value| copy["is"]["founders"]["unseen"] == true;
+    assert!(brood["ancestry"].as_array().into_iter().flatten().any(unseen), "a founder nobody saw: {brood}");
+    let shown = s.marta.done(&["brood", "list", "--all"]);
+    assert!(shown.stdout.contains("a male that a female met before she came"), "{shown}");
+    s.marta.done(&["sync"]);
+    s.phone.done(&["sync"]);
+    s.tell("Day 32: she drops fourteen young. Their father is a male that nobody here has seen, and is written down as one.");
 }

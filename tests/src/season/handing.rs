@@ -97,3 +97,38 @@ pub(super) fn handed_over(s: &mut Season) {
     assert!(said.contains("quarantine"), "it is in quarantine: {said}");
     s.tell("He may not give any of them away: they are in quarantine, and he is told until when.");
 }
+
+pub(super) fn renamed(s: &mut Season) {
+    s.marta.done(&[
+        "brood",
+        "rename",
+        "AC-26-01",
+        "--line",
+        "Boiler room",
+        "--determined-by",
+        "Marta",
+        "--sure",
+        "yes",
+        "--why",
+        "kept apart from the other cacatuoides from now on",
+    ]);
+    s.marta.done(&["sync"]);
+    // what is queued is done in between; a sync brings it
+    let told = (0..60).find_map(|_| {
+        s.server.command(&["mail", "send"]).expect(0);
+        s.jonas.done(&["sync"]);
+        let brood = s.jonas.json(&["brood", "show", "AC-26-01"]);
+        let renamed =
+            brood["changes"].as_array().is_some_and(|all| all.iter().any(|c| c["what"] == "renamed"));
+        renamed.then_some(brood)
+    });
+    let told = told.expect("Jonas is told");
+    assert!(told.to_string().contains("kept apart from the other cacatuoides"), "with the reason: {told}");
+    let copy = told["ancestry"].as_array().into_iter().flatten().find(|copy| copy["node"] == told["id"]);
+    assert_eq!(copy.map(|copy| &copy["is"]["brood"]["line"]), Some(&"Boiler room".into()), "{told}");
+    assert!(
+        !told.to_string().contains("determined_by\":\"Marta"),
+        "who determined it stays with her: {told}"
+    );
+    s.tell("She names the line of that brood. Jonas, who holds eleven of it, is told with her reason, in his own records.");
+}

@@ -9,6 +9,7 @@ mod handing;
 mod recall;
 mod rooms;
 mod signing;
+mod swapping;
 
 use crate::database::Database;
 use crate::engine::Engine;
@@ -65,12 +66,15 @@ impl Season {
         handing::young_found(&mut season);
         handing::too_young(&mut season);
         breeding::colony_spawns(&mut season);
+        breeding::came_in_mated(&mut season);
         handing::handed_over(&mut season);
+        handing::renamed(&mut season);
         signing::a_sign(&mut season);
         signing::too_early(&mut season);
         signing::signed(&mut season);
         recall::recalled(&mut season);
         recall::signed_again(&mut season);
+        swapping::swapped(&mut season);
         season.checked();
         season
     }

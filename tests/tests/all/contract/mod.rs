@@ -2,7 +2,7 @@
 
 mod surprises;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use tarn_tests::api::Caller;
 use tarn_tests::document::{self, operations};
@@ -48,6 +48,54 @@ fn the_catalogue_of_ops_is_fresh() {
     let published = tarn_domain::catalogue::published();
     let text = serde_json::to_string_pretty(&published).expect("it is JSON");
     same_as_checked_in("openapi/ops.json", &format!("{text}\n"));
+}
+
+/// A kind that is frozen has the fields, and the writer, that it had when it was: the words that explain them may change.
+#[test]
+fn a_kind_of_op_that_is_frozen_never_changes() {
+    let published = tarn_domain::catalogue::published();
+    let mut lines = Vec::new();
+    for kind in published["kinds"].as_array().expect("kinds").iter().filter(|kind| kind["frozen"] == true) {
+        let mut shape = json!({"written_by": kind["written_by"], "fields": kind["fields"]});
+        without_words(&mut shape);
+        let text = tarn_domain::streams::canonical::text(&shape);
+        lines.push(format!("{}\t{text}", kind["kind"].as_str().expect("a word")));
+    }
+    let path = place::workspace().join("tests/tables/frozen.tsv");
+    let table = std::fs::read_to_string(&path).unwrap_or_default();
+    let frozen: BTreeSet<&str> = table.lines().collect();
+    let changed: Vec<&&str> = frozen.iter().filter(|line| !lines.iter().any(|now| now == **line)).collect();
+    assert!(
+        changed.is_empty(),
+        "the meaning of a frozen kind never changes; what is to mean something else is a new kind: {changed:?}"
+    );
+    let fresh: Vec<&String> = lines.iter().filter(|line| !frozen.contains(line.as_str())).collect();
+    if std::env::var_os(BLESS).is_some() {
+        let all: BTreeSet<&str> =
+            frozen.iter().copied().chain(fresh.iter().map(|line| line.as_str())).collect();
+        std::fs::write(&path, all.into_iter().map(|line| format!("{line}\n")).collect::<String>())
+            .expect("written");
+    } else {
+        assert!(
+            fresh.is_empty(),
+            "frozen, and not in the table yet (TARN_BLESS=1 adds them, once and for all): {fresh:?}"
+        );
+    }
+}
+
+/// Takes out what only explains.
+fn without_words(value: &mut Value) {
+    match value {
+        Value::Object(fields) => {
+            // a field of an op may itself be called so: then its value is a schema, not a text
+            if fields.get("description").is_some_and(Value::is_string) {
+                fields.remove("description");
+            }
+            fields.values_mut().for_each(without_words);
+        }
+        Value::Array(items) => items.iter_mut().for_each(without_words),
+        _ => {}
+    }
 }
 
 #[test]
