@@ -2,7 +2,7 @@
 //! rises, bodies as JSON.
 
 use serde_json::{Value, json};
-use std::cell::Cell;
+use std::sync::atomic::{AtomicI64, Ordering};
 use uuid::Uuid;
 
 /// A fresh id (UUIDv7).
@@ -15,25 +15,25 @@ pub fn id() -> String {
 pub struct Pen {
     /// Its id.
     pub device: String,
-    clock_ms: Cell<i64>,
+    clock_ms: AtomicI64,
 }
 
 impl Pen {
     /// A new device, whose clock begins now.
     #[allow(clippy::new_without_default, reason = "there is no default device")]
     pub fn new() -> Self {
-        Self { device: id(), clock_ms: Cell::new(now_ms()) }
+        Self { device: id(), clock_ms: AtomicI64::new(now_ms()) }
     }
 
     /// An op with the next clock.
     pub fn op(&self, body: Value) -> Value {
-        self.clock_ms.set(self.clock_ms.get() + 1);
-        self.op_at(self.clock_ms.get(), body)
+        let now = self.clock_ms.fetch_add(1, Ordering::Relaxed) + 1;
+        self.op_at(now, body)
     }
 
     /// Its clock goes on by so much before the next op.
     pub fn wait(&self, ms: i64) {
-        self.clock_ms.set(self.clock_ms.get() + ms);
+        self.clock_ms.fetch_add(ms, Ordering::Relaxed);
     }
 
     /// An op with a clock of one's choice.

@@ -53,7 +53,7 @@ pub(super) fn swapped(s: &mut Season) {
         keeper.done(&["parcel", "hand", parcel]);
         keeper.done(&["sync"]);
         let told = keeper.json(&["swap", "show", &swap]);
-        assert_eq!(told["own_parcel"]["state"], "on_the_way", "{told}");
+        assert_eq!(told["own_parcel"]["state"], "sent", "{told}");
     }
     s.tell("She agrees. Each packs under the parcel that the server allotted, and hands it over.");
 

@@ -1,0 +1,223 @@
+//! 20,000 broods over 300 rooms of 300 keepers: how long a brood's ancestry takes while 32 read at once; and how long a
+//! push waits at most while jobs tell 200 rooms of a correction. Ends with 1 above 50 ms at the 99th percentile, or if a
+//! push beside the jobs takes 20 ms longer than pushes take without them.
+//!
+//! ```text
+//! cargo bench -p tarn-tests --bench lineage [-- sqlite|postgres]
+//! ```
+#![allow(clippy::disallowed_methods, reason = "a driver measures")]
+
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+use tarn_tests::engine::Engine;
+use tarn_tests::pen::{Pen, id, push, tank};
+use tarn_tests::people::{Club, Person};
+use tarn_tests::server::Server;
+use tarn_tests::society::register;
+
+const ROOMS: usize = 300;
+const BROODS: usize = 67;
+/// Rooms that got fish of the brood that is corrected.
+const HOLDERS: usize = 200;
+const READERS: usize = 32;
+const READS: usize = 60;
+const MOST_READ: Duration = Duration::from_millis(50);
+const MOST_WAIT: Duration = Duration::from_millis(20);
+
+fn main() -> ExitCode {
+    let said: Vec<String> = std::env::args().skip(1).collect();
+    let wanted = |engine: &Engine| {
+        !said.iter().any(|w| w == "sqlite" || w == "postgres") || said.contains(&engine.name().to_owned())
+    };
+    let mut enough = true;
+    for engine in [Engine::Sqlite, Engine::Postgres].into_iter().filter(wanted) {
+        let world = World::new(engine);
+        enough &= world.reads() <= MOST_READ;
+        enough &= world.waits() <= MOST_WAIT;
+    }
+    if enough { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// A keeper with a room, and its broods.
+struct Keeper {
+    who: Person,
+    room: String,
+    pen: Pen,
+    broods: Vec<String>,
+}
+
+struct World {
+    server: Server,
+    keepers: Vec<Keeper>,
+    /// The brood that all holders have fish of, in the first keeper's room.
+    root: String,
+}
+
+fn side(stock: &str, node: &str) -> Value {
+    json!({"of": [{"stock": stock, "node": node, "n": 2}], "draw": "one"})
+}
+
+impl Keeper {
+    fn new(club: &Club, n: usize) -> Self {
+        let who = club.member(&format!("keeper{n}"), None);
+        let (room, pen) = (id(), Pen::new());
+        who.caller.post("/api/v1/rooms", &json!({"id": room, "name": "Room", "zone": "UTC"})).expect(201);
+        register(&who, &room, &pen).expect(200);
+        Self { who, room, pen, broods: Vec::new() }
+    }
+
+    fn write(&self, bodies: Vec<Value>) {
+        for some in bodies.chunks(500) {
+            let ops: Vec<Value> = some.iter().map(|body| self.pen.op(body.clone())).collect();
+            let path = format!("/api/v1/streams/{}/ops", self.room);
+            let answer = self.who.caller.post(&path, &push(&ops)).expect(200).json();
+            let taken = answer["results"].as_array().into_iter().flatten().all(|r| r["seq"].is_u64());
+            assert!(taken, "{answer}");
+        }
+    }
+
+    /// Broods one after the other, each of two that came shortly before; those that `from` names, if any, first.
+    fn breed(&mut self, from: Option<&str>) {
+        let place = tank("A1");
+        let (stock, node) = (id(), id());
+        let rows = json!([{"node": node, "sex": "male", "n": 4}, {"node": node, "sex": "female", "n": 5}]);
+        let mut bodies = vec![
+            place.clone(),
+            json!({"op": "stock.established", "stock": stock, "tank": place["tank"],
+            "species": "Danio rerio", "rows": rows,
+            "founders": {"node": node, "origin": "bought", "related": "not_known"}}),
+        ];
+        let mut parents = vec![(stock, node)];
+        if let Some(root) = from {
+            let stock = id();
+            bodies.push(json!({"op": "parcel.arrived", "parcel": id(), "stock": stock,
+                "alive": [{"node": root, "sex": "unsexed", "n": 6}],
+                "ancestry": [{"node": root, "is": {"brood": {"code": "ROOT"}}}]}));
+            parents.push((stock, root.to_owned()));
+        }
+        for n in 0..BROODS {
+            let (stock, brood) = (id(), id());
+            // generations of a few broods each: deep, and not a single line
+            let of = |back: usize| &parents[parents.len() - 1 - (n * 7 + back * 3) % parents.len().min(5)];
+            let (sire, dam) = (of(1), of(2));
+            bodies.push(json!({"op": "young.found", "brood": brood, "stock": stock, "code": format!("B-{n}"),
+                "name": {"species": "Danio rerio"}, "sires": side(&sire.0, &sire.1), "dams": side(&dam.0, &dam.1),
+                "rows": [{"node": brood, "sex": "male", "n": 9}, {"node": brood, "sex": "female", "n": 9}]}));
+            self.broods.push(brood.clone());
+            parents.push((stock, brood));
+        }
+        self.write(bodies);
+    }
+}
+
+impl World {
+    fn new(engine: Engine) -> Self {
+        let server = Server::start(engine);
+        let club = Club::found(&server, "Kettle Lane Fishkeepers", "ines");
+        let mut keepers: Vec<Keeper> = (0..ROOMS).map(|n| Keeper::new(&club, n)).collect();
+        let mut root = None;
+        for (n, keeper) in keepers.iter_mut().enumerate() {
+            keeper.breed(root.as_deref().filter(|_| n <= HOLDERS));
+            root = root.or_else(|| keeper.broods.get(3).cloned());
+        }
+        Self { server, keepers, root: root.expect("a brood") }
+    }
+
+    /// The 99th percentile of reading an ancestry while 32 do.
+    fn reads(&self) -> Duration {
+        let one = |reader: usize| {
+            let mut took = Vec::with_capacity(READS);
+            for n in 0..READS {
+                let keeper = &self.keepers[(reader * 31 + n * 7) % ROOMS];
+                // the later half: those with a long ancestry
+                let brood = &keeper.broods[BROODS / 2 + (reader + n) % (BROODS / 2)];
+                let begun = Instant::now();
+                keeper.who.caller.get(&format!("/api/v1/broods/{brood}/ancestry")).expect(200);
+                took.push(begun.elapsed());
+            }
+            took
+        };
+        // once around: every room is in memory, as in a server that runs
+        self.keepers
+            .iter()
+            .for_each(|k| drop(k.who.caller.get(&format!("/api/v1/broods/{}", k.broods[0])).expect(200)));
+        let mut all: Vec<Duration> = std::thread::scope(|scope| {
+            let readers: Vec<_> = (0..READERS).map(|reader| scope.spawn(move || one(reader))).collect();
+            readers.into_iter().flat_map(|reader| reader.join().expect("it read")).collect()
+        });
+        all.sort_unstable();
+        let at = |share: f64| all[((all.len() - 1) as f64 * share) as usize];
+        let name = self.server.engine().name();
+        println!(
+            "lineage  {name:8}  {} ancestries, {READERS} readers: {:.1} ms half of them, {:.1} ms 99 % (at most {} ms)",
+            all.len(),
+            at(0.5).as_secs_f64() * 1e3,
+            at(0.99).as_secs_f64() * 1e3,
+            MOST_READ.as_millis()
+        );
+        at(0.99)
+    }
+
+    /// How much longer than without the jobs a push takes at most while they tell all holders.
+    fn waits(&self) -> Duration {
+        let pusher = &self.keepers[ROOMS - 1];
+        let stock = id();
+        pusher.write(vec![json!({"op": "stock.established", "stock": stock, "rows": []})]);
+        let one = || {
+            let begun = Instant::now();
+            pusher.write(vec![json!({"op": "note.written", "stock": stock, "text": "all well"})]);
+            begun.elapsed()
+        };
+        let mut alone: Vec<Duration> = (0..300).map(|_| one()).collect();
+        alone.sort_unstable();
+        let home = &self.keepers[0];
+        let done = AtomicBool::new(false);
+        let mut beside = std::thread::scope(|scope| {
+            let pushing = scope.spawn(|| {
+                let mut took = Vec::new();
+                while !done.load(Ordering::Relaxed) {
+                    took.push(one());
+                }
+                took
+            });
+            home.write(vec![
+                json!({"op": "brood.corrected", "brood": self.root, "sires": Value::Null, "why": "mixed up"}),
+            ]);
+            let last = &self.keepers[HOLDERS];
+            let told = |keeper: &Keeper| {
+                keeper.who.caller.get("/api/v1/messages").expect(200).json().to_string().contains("mixed up")
+            };
+            let begun = Instant::now();
+            while !self.keepers[1..=HOLDERS].iter().all(told) {
+                assert!(begun.elapsed() < Duration::from_secs(120), "not all are told: {}", told(last));
+            }
+            println!(
+                "lineage  {:8}  {HOLDERS} rooms were told within {:.1} s",
+                self.server.engine().name(),
+                begun.elapsed().as_secs_f64()
+            );
+            done.store(true, Ordering::Relaxed);
+            pushing.join().expect("it pushed")
+        });
+        beside.sort_unstable();
+        let half = alone[alone.len() / 2];
+        let worst_alone = alone[alone.len() - 1];
+        let worst = beside[beside.len() - 1];
+        let longer = worst.saturating_sub(half);
+        println!(
+            "lineage  {:8}  a push alone {:.1} ms half of them, {:.1} at most; of {} beside the jobs {:.1} at most: {:.1} ms \
+             longer (at most {})",
+            self.server.engine().name(),
+            half.as_secs_f64() * 1e3,
+            worst_alone.as_secs_f64() * 1e3,
+            beside.len(),
+            worst.as_secs_f64() * 1e3,
+            longer.as_secs_f64() * 1e3,
+            MOST_WAIT.as_millis()
+        );
+        longer
+    }
+}
