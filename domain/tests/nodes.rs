@@ -8,6 +8,8 @@ mod dice;
 #[path = "nodes/elsewhere.rs"]
 mod elsewhere;
 mod ledger;
+#[path = "nodes/otherwise.rs"]
+mod otherwise;
 #[path = "nodes/random.rs"]
 mod random;
 #[path = "nodes/worlds.rs"]

@@ -33,6 +33,8 @@ pub enum FindingKind {
     NotEmptied,
     /// Fish came from a unit whose sign-off was recalled since.
     ReceivedFromRecalled,
+    /// The records count the possible parents of a brood otherwise than when they were written down.
+    ParentsOtherwise,
 }
 
 impl FindingKind {
@@ -77,6 +79,10 @@ impl FindingKind {
             Self::ReceivedFromRecalled => (
                 "These fish came from a unit whose sign-off was recalled since.",
                 "Keep them, and whatever shares their water, apart; a health steward says what is next.",
+            ),
+            Self::ParentsOtherwise => (
+                "By entries that came in later, or were taken back, other numbers of fish could be its parents.",
+                "If the records are right now, correct it: tarn brood correct.",
             ),
             Self::Disputed => {
                 ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")

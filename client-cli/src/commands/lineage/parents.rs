@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 use tarn_domain::lineage::{
-    BroodName, Draw, Parents, ParentsOf, Search, Window, candidates, of_sex, stocks_of, unnamed_sire,
+    BroodName, Draw, Parents, ParentsOf, Search, Window, candidates, differ, of_sex, stocks_of, unnamed_sire,
 };
 use tarn_domain::rooms::{Node, Sex, StockState};
 use tarn_domain::state::view;
@@ -130,6 +130,16 @@ impl ParentsRead {
         self.seen.iter().all(|s| of(s) == Some(first)).then(|| first.clone())
     }
 
+    /// What to say of parents of two species; nothing, if they are of one as far as is told.
+    fn cross(&self) -> String {
+        let species: Vec<&String> = self.seen.iter().filter_map(|stock| stock.species.as_ref()).collect();
+        let Some(first) = species.first() else { return String::new() };
+        let Some(other) = species.iter().find(|other| differ(first, other)) else { return String::new() };
+        format!(
+            " {first} and {other}: young of both are a cross, shown as one for ever, and never listed under either name."
+        )
+    }
+
     /// What a brood is called as far as its parents agree and nothing else was said.
     pub fn fill(&self, name: &mut BroodName) {
         let agreed =
@@ -145,15 +155,17 @@ impl ParentsRead {
 
     /// What to say of females that may have come in mated; nothing, if there are none.
     pub fn warning(&self, names: &Names) -> String {
+        let cross = self.cross();
         let all: Vec<String> = self.mated.iter().map(|stock| names.of(*stock)).collect();
         if all.is_empty() {
-            return String::new();
+            return cross;
         }
-        format!(
-            " Females of {} came in lately and may have been mated: a male nobody here knows may be the father, and is \
+        cross
+            + &format!(
+                " Females of {} came in lately and may have been mated: a male nobody here knows may be the father, and is \
              kept as one of them. If they had met no male: tarn stock describe STOCK --virgin yes, and tarn brood correct.",
-            all.join(", ")
-        )
+                all.join(", ")
+            )
     }
 
     /// The tank that all of them swim in.

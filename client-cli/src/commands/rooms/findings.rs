@@ -2,6 +2,8 @@
 
 use clap::Args;
 use serde_json::json;
+use tarn_domain::rooms::{Finding, FindingKind};
+use tarn_domain::state::parents_otherwise;
 use tarn_domain::streams::EntityKind;
 
 use crate::failure::Outcome;
@@ -18,21 +20,31 @@ impl Findings {
         let room = tarn.room()?;
         let names = tarn.names(&room, &EntityKind::ALL)?;
         let (mut rows, mut all) = (Vec::new(), Vec::new());
+        let mut found = Vec::new();
         for (entity, state) in tarn.store.states(&room, &[])? {
-            for finding in state.findings() {
-                let (says, then) = finding.kind.plain();
-                all.push(json!({
-                    "kind": finding.kind, "op": finding.op, "about": entity.kind, "id": entity.id,
-                    "name": names.of(entity), "says": says, "then": then,
-                }));
-                let op = crate::find::short(finding.op.0);
-                rows.push(vec![
-                    format!("{} {}", entity.kind.word(), names.of(entity)),
-                    says.into(),
-                    then.into(),
-                    op,
-                ]);
-            }
+            found.extend(state.findings().into_iter().map(|finding| (entity, finding)));
+        }
+        if !tarn.store.named(&room, EntityKind::Brood)?.is_empty() {
+            let otherwise = parents_otherwise(&tarn.store.memory(&room)?);
+            found.extend(
+                otherwise
+                    .into_iter()
+                    .map(|(entity, op)| (entity, Finding { kind: FindingKind::ParentsOtherwise, op })),
+            );
+        }
+        for (entity, finding) in found {
+            let (says, then) = finding.kind.plain();
+            all.push(json!({
+                "kind": finding.kind, "op": finding.op, "about": entity.kind, "id": entity.id,
+                "name": names.of(entity), "says": says, "then": then,
+            }));
+            let op = crate::find::short(finding.op.0);
+            rows.push(vec![
+                format!("{} {}", entity.kind.word(), names.of(entity)),
+                says.into(),
+                then.into(),
+                op,
+            ]);
         }
         if tarn.out.is_json() {
             return tarn.out.data(&json!(all));

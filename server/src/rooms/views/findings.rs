@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::rooms::FindingKind;
-use tarn_domain::state::{Memory, Quarantine, RoomStates, view};
+use tarn_domain::state::{Memory, Quarantine, RoomStates, parents_otherwise, view};
 use tarn_domain::streams::{Entity, EntityKind, OpId, Standing, StockId, StreamId};
 
 use super::entry::Teller;
@@ -33,6 +33,14 @@ pub fn take(memory: &Memory, traces: &mut Traces, only: Option<Entity>) -> Vec<F
                 traces.take(memory, entry);
             }
             all.push((thing, finding.kind, finding.op));
+        }
+    }
+    for (thing, op) in parents_otherwise(memory) {
+        if only.is_none_or(|only| only == thing) {
+            if let Some(entry) = memory.entry(op) {
+                traces.take(memory, entry);
+            }
+            all.push((thing, FindingKind::ParentsOtherwise, op));
         }
     }
     all
@@ -73,6 +81,7 @@ fn is_mended_by_taking_back(kind: FindingKind) -> bool {
         | FindingKind::NumbersDiffer
         | FindingKind::Unmatched
         | FindingKind::ReceivedFromRecalled
+        | FindingKind::ParentsOtherwise
         | FindingKind::Disputed => false,
     }
 }
