@@ -46,6 +46,8 @@ pub struct UnitPage {
     pub said: Option<Words>,
     /// What is wrong with what was typed.
     pub errors: Option<FormErrors>,
+    /// For a steward: if the room must be emptied.
+    pub emergency: Option<Link>,
     /// The way to the sign-off, for a steward who may.
     pub sign_off: Option<Link>,
     /// None in the bag.

@@ -58,6 +58,10 @@ pub fn page(page: impl FnOnce(String) -> Page, parts: &Parts<'_>, mut new: impl 
         lead: lead(of, people, blockers.len()),
         said: parts.said.map(Words::plain),
         errors: parts.problem.map(|problem| FormErrors::of("Not let pass", problem)),
+        emergency: matches!(people.you, You::Steward(..)).then(|| Link {
+            href: format!("/parcels/agree/{}/{}", of.look.id, of.unit.id),
+            words: "Let its fish leave in one parcel".into(),
+        }),
         sign_off: may_sign.then(|| Link { href: sign, words: "Read and sign".into() }),
         picture: picture(of, &teller),
         legend: legend(of),

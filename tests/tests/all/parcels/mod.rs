@@ -3,3 +3,4 @@
 
 mod claimed;
 mod officers;
+mod pages;
