@@ -63,6 +63,8 @@ pub struct Device {
     pub skew_ms: i64,
     pub tanks: Vec<String>,
     pub stocks: Vec<String>,
+    /// The room's state when it last synced.
+    pub seen: Value,
     written: Vec<Written>,
     /// How many of them it had when it last synced well with the server as that is now.
     synced: usize,
@@ -95,6 +97,7 @@ impl Device {
             skew_ms,
             tanks: Vec::new(),
             stocks: Vec::new(),
+            seen: Value::Null,
             written: Vec::new(),
             synced: 0,
             named: Cell::new(0),
@@ -131,7 +134,7 @@ impl Device {
     /// A name that nothing in the room has.
     pub fn next_name(&self) -> String {
         self.named.set(self.named.get() + 1);
-        format!("{}{:03}", ["x", "y", "z"][self.number], self.named.get())
+        format!("{}{:03}", ["x", "y", "z", "u", "v"][self.number], self.named.get())
     }
 
     /// What it has acknowledged to its keeper, in order.
@@ -156,6 +159,11 @@ impl Device {
 
     /// The keeper records something.
     pub fn write(&mut self, world: &World, edit: &Edit) -> Result<String, String> {
+        self.write_told(world, edit).map(|(said, _)| said)
+    }
+
+    /// The same, and what the program answered if it did it.
+    pub fn write_told(&mut self, world: &World, edit: &Edit) -> Result<(String, Option<Value>), String> {
         self.set_clock(world);
         let mut arguments: Vec<&str> = edit.arguments.iter().map(String::as_str).collect();
         arguments.push("--json");
@@ -163,15 +171,17 @@ impl Device {
         let what = edit.arguments.join(" ");
         match ran.code {
             Some(0) => {
-                let op =
-                    ran.json()["op"].as_str().ok_or_else(|| format!("no id of an op: {ran}"))?.to_owned();
+                let told = ran.json();
+                let op = told["op"].as_str().ok_or_else(|| format!("no id of an op: {ran}"))?.to_owned();
                 self.written.push(Written { op: op.clone(), what: what.clone() });
                 self.tanks.extend(edit.tank.clone());
                 self.stocks.extend(edit.stock.clone());
-                Ok(format!("{what}: {op}"))
+                Ok((format!("{what}: {op}"), Some(told)))
             }
-            // refused, or not understood: what it speaks of may be gone
-            Some(1 | 2) => Ok(format!("{what}: no ({})", ran.stderr.lines().last().unwrap_or_default())),
+            // refused, or not understood: what it speaks of may be gone; or it would have to ask the server first
+            Some(1..=4) => {
+                Ok((format!("{what}: no ({})", ran.stderr.lines().last().unwrap_or_default()), None))
+            }
             _ => Err(format!("a command fell over: {ran}")),
         }
     }
@@ -225,15 +235,16 @@ impl Device {
         }
         let output = child.wait_with_output().map_err(|e| e.to_string())?;
         let ran = Ran::new("tarn sync --json".into(), output);
+        // it also fails if anything was refused that was not before: then it did all the same what it was to do
+        let told = serde_json::from_str::<Value>(&ran.stdout).ok().filter(|_| ran.code == Some(1));
         match ran.code {
-            Some(0) => {
+            Some(0 | 1) if ran.code == Some(0) || told.as_ref().is_some_and(|t| t["newly_refused"] != 0) => {
                 let told = ran.json();
                 // what the server turned out to have lost is pending again, and goes with the next sync
                 if told["pending"] == 0 {
                     self.synced = before;
                 }
-                let still =
-                    ["pushed", "pulled", "refused", "waiting", "pending"].iter().all(|n| told[*n] == 0);
+                let still = ["pushed", "pulled", "newly_refused", "pending"].iter().all(|n| told[*n] == 0);
                 self.learn()?;
                 Ok(if still { "sync: done".into() } else { format!("sync: {}", one_line(&told)) })
             }
@@ -260,7 +271,15 @@ impl Device {
             *into = all.filter_map(|(_, thing)| thing["name"].as_str().map(str::to_owned)).collect();
             into.sort_unstable();
         }
+        self.seen = state;
         Ok(())
+    }
+
+    /// What the server refused or what waits, with why.
+    pub fn refused(&self) -> Result<Vec<Value>, String> {
+        let ran = self.keeper.run(&["sync", "refused", "--json"]);
+        let all = (ran.code == Some(0)).then(|| ran.json().as_array().cloned()).flatten();
+        all.ok_or_else(|| format!("no list of refused entries: {ran}"))
     }
 
     /// The whole state, byte by byte.
