@@ -12,6 +12,9 @@ use crate::streams::Following;
 
 /// The work that follows: to tell all who hold a brood, or a room that tells another under an id that is taken.
 pub async fn news(f: &Following<'_>) -> Result<Vec<Job>> {
+    if f.is_back {
+        return Ok(Vec::new());
+    }
     let changed = |brood: NodeId, what: Telling, why: Option<&String>| {
         let payload = json!({"home": f.stream, "brood": brood, "op": f.op.id, "what": what, "why": why});
         vec![Job::new(jobs::TELL, payload)]

@@ -282,6 +282,12 @@ impl Device {
         all.ok_or_else(|| format!("no list of refused entries: {ran}"))
     }
 
+    /// The keeper gives one of those up.
+    pub fn drop_refused(&self, id: &str) -> Result<(), String> {
+        let ran = self.keeper.run(&["sync", "drop", id]);
+        if ran.code == Some(0) { Ok(()) } else { Err(format!("not dropped: {ran}")) }
+    }
+
     /// The whole state, byte by byte.
     pub fn state(&self) -> Result<String, String> {
         let ran = self.keeper.run(&["state", "--json"]);

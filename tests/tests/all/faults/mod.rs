@@ -101,5 +101,10 @@ fn each<P: Played>(rooms: &mut [P], what: impl Fn(&mut P) -> Result<(), String> 
         }
     });
     let complaints = complaints.into_inner().expect("no thread failed holding it");
-    assert!(complaints.is_empty(), "{} of {count} schedules:\n\n{}", complaints.len(), complaints.join("\n\n"));
+    assert!(
+        complaints.is_empty(),
+        "{} of {count} schedules:\n\n{}",
+        complaints.len(),
+        complaints.join("\n\n")
+    );
 }

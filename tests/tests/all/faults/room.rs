@@ -1,10 +1,10 @@
 //! One room with its schedule: two keepers, three devices, what they do and what goes wrong with it.
 
+use super::Played;
 use super::device::{Device, Sync};
 use super::edit::Edit;
 use super::ledger::{self, Ledger, Pulled};
 use super::world::World;
-use super::Played;
 use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};

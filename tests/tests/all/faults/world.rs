@@ -168,7 +168,8 @@ impl World {
         self.shift_ms.fetch_add(3_600_000, Ordering::Relaxed);
         server.set_clock(&format!("{}s", self.shift_ms() / 1000));
         server.command(&["mail", "send"]).expect(0);
-        let left = "SELECT count(*) FROM jobs WHERE done_ms IS NULL AND (tries > 0 OR kind = 'parcels.match')";
+        let left =
+            "SELECT count(*) FROM jobs WHERE done_ms IS NULL AND (tries > 0 OR kind = 'parcels.match')";
         assert_eq!(server.database().count(left), 0, "work is left over:\n{}", server.logged());
         start(&mut server, &self.target, &self.shift_ms);
     }

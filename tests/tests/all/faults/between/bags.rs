@@ -36,7 +36,8 @@ impl Bag {
 
     /// The entry that it arrived, as one keeper or another would type it.
     pub fn arrives(&self, name: &str, tank: Option<&String>, rng: &mut StdRng) -> Edit {
-        let mut words: Vec<String> = ["parcel", "arrive", &self.parcel, "--name", name].map(Into::into).into();
+        let mut words: Vec<String> =
+            ["parcel", "arrive", &self.parcel, "--name", name].map(Into::into).into();
         // a slip is there only once it was sent, and only for whom it is for
         let with_slip = rng.random_bool(0.4);
         if !with_slip {

@@ -62,9 +62,8 @@ impl Told<'_> {
     /// Fish that are told otherwise from now on: node, of which sex, to which, how many.
     fn turned(&self) -> Vec<(String, String, String, i64)> {
         let all = self.op["body"]["rows"].as_array().into_iter().flatten();
-        let text = |row: &Value, name: &str, otherwise: &str| {
-            row[name].as_str().unwrap_or(otherwise).to_owned()
-        };
+        let text =
+            |row: &Value, name: &str, otherwise: &str| row[name].as_str().unwrap_or(otherwise).to_owned();
         all.map(|row| {
             let (from, to) = (text(row, "from", "eggs"), text(row, "to", "unsexed"));
             (text(row, "node", ""), from, to, row["n"].as_i64().unwrap_or_default())
@@ -83,7 +82,9 @@ fn counting<'a>(ops: &'a [Value], memory: &Memory) -> Vec<Told<'a>> {
     let mut made: BTreeMap<Entity, Place> = BTreeMap::new();
     for op in ops {
         let id = parse_uuid(text(op, "id")).map(OpId);
-        let Some(entry) = id.and_then(|id| memory.entry(id)).filter(|entry| entry.linked.live) else { continue };
+        let Some(entry) = id.and_then(|id| memory.entry(id)).filter(|entry| entry.linked.live) else {
+            continue;
+        };
         let place = ["at", "clock", "device", "id"].map(|field| text(op, field).to_owned());
         let place: Place = place.into();
         for thing in &entry.linked.links.makes {
@@ -93,7 +94,8 @@ fn counting<'a>(ops: &'a [Value], memory: &Memory) -> Vec<Told<'a>> {
         live.push((op, entry.linked.links.clone(), place));
     }
     let told = |(op, links, mut place): (&'a Value, std::sync::Arc<tarn_domain::streams::Links>, Place)| {
-        let needs = links.refers.iter().filter_map(|thing| made.get(thing)).map(|maker| maker.0.clone()).max();
+        let needs =
+            links.refers.iter().filter_map(|thing| made.get(thing)).map(|maker| maker.0.clone()).max();
         let early = needs.as_ref().is_some_and(|at| *at > place.0);
         place.0 = needs.filter(|_| early).unwrap_or(place.0);
         Told { op, place, early }
@@ -152,7 +154,9 @@ fn corrections(stock: &str, live: &[Told<'_>], sums: &mut Sums) {
             "stock.split" if op.says("new", stock) => (op.rows("rows", None), 1),
             "stock.merged" if here && op.says("into", stock) => continue,
             "stock.merged" if op.says("into", stock) => (op.rows("rows", None), 1),
-            "stock.split" | "stock.merged" | "stock.lost" | "stock.left" if here => (op.rows("rows", None), -1),
+            "stock.split" | "stock.merged" | "stock.lost" | "stock.left" if here => {
+                (op.rows("rows", None), -1)
+            }
             "parcel.sent" => (op.rows("rows", Some(stock)), -1),
             "parcel.matched" if here => {
                 for ((node, sex), n) in op.rows("told_apart", None) {

@@ -64,9 +64,15 @@ pub fn some(device: &Device, rng: &mut StdRng) -> Edit {
     let tank = device.tanks.choose(rng).cloned().unwrap_or_else(|| "h1".into());
     let chance = rng.random_range(0..100);
     let Some(Some1 { stock: of, sex, n }) = fish(device, rng).filter(|_| chance >= 8) else {
-        let numbers = format!("{}.{}.{}", rng.random_range(1..4), rng.random_range(1..4), rng.random_range(0..6));
+        let numbers =
+            format!("{}.{}.{}", rng.random_range(1..4), rng.random_range(1..4), rng.random_range(0..6));
         let words = match rng.random_range(0..3) {
-            0 => return Edit { tank: Some(format!("t{name}")), ..line(&["tank", "add", &format!("t{name}")]) },
+            0 => {
+                return Edit {
+                    tank: Some(format!("t{name}")),
+                    ..line(&["tank", "add", &format!("t{name}")])
+                };
+            }
             1 => making(&stock, &["stock", "add", &stock, &numbers, "--tank", &tank]),
             _ => making(&stock, &["stock", "came-in", &stock, &numbers, "--from", "shop"]),
         };

@@ -35,11 +35,13 @@ impl Four {
                 return Err(format!("the server says of room {home}:\n{servers}\nand its ops say:\n{state}"));
             }
             for at in devices {
+                self.kept(at, &ids)?;
                 let theirs = self.devices[at].state()?;
                 if theirs != state {
-                    return Err(format!("device {at} has another state:\n{theirs}\nthan the server:\n{state}"));
+                    return Err(format!(
+                        "device {at} has another state:\n{theirs}\nthan the server:\n{state}"
+                    ));
                 }
-                self.kept(at, &ids)?;
             }
             rooms.push(memory);
         }
@@ -53,7 +55,8 @@ impl Four {
     }
 
     /// What a device acknowledged is on the server, or among what was refused, with its reason.
-    fn kept(&self, at: usize, there: &BTreeSet<&str>) -> Result<(), String> {
+    /// What waits is in the device's state as what does not count, so it is given up then.
+    fn kept(&mut self, at: usize, there: &BTreeSet<&str>) -> Result<(), String> {
         let refused = self.devices[at].refused()?;
         let mut reasons = BTreeMap::new();
         for told in &refused {
@@ -69,21 +72,31 @@ impl Four {
                 return Err(format!("device {at}: {} is lost ({})", written.op, written.what));
             }
         }
+        self.refused += refused.len();
+        for id in reasons.keys() {
+            self.devices[at].drop_refused(id)?;
+        }
         Ok(())
     }
 
     /// A bag that was handed over has left; and if it came to whom it was for, both rooms know of each other.
     fn followed(&self, rooms: &[Memory]) -> Result<(), String> {
         let sides: Vec<BTreeMap<ParcelId, ParcelState>> = rooms.iter().map(parcels).collect();
-        for (from, parcel, side) in sides.iter().enumerate().flat_map(|(at, all)| all.iter().map(move |(p, s)| (at, p, s))) {
+        for (from, parcel, side) in
+            sides.iter().enumerate().flat_map(|(at, all)| all.iter().map(move |(p, s)| (at, p, s)))
+        {
             if side.handed.is_some() && side.sent.is_none() {
                 return Err(format!("parcel {parcel} was handed over in room {from} and has not left"));
             }
             let to = side.to_account.map(|to| to.to_string());
-            let Some(to) = self.homes.iter().position(|home| to.as_ref() == Some(&home.owner.account)) else { continue };
+            let Some(to) = self.homes.iter().position(|home| to.as_ref() == Some(&home.owner.account)) else {
+                continue;
+            };
             let came = sides[to].get(parcel).filter(|came| to != from && came.arrived.is_some());
             if let Some(came) = came.filter(|came| came.matched.is_none() || side.received.is_none()) {
-                return Err(format!("parcel {parcel} from room {from} came to room {to}, and they don't know: {side:?} {came:?}"));
+                return Err(format!(
+                    "parcel {parcel} from room {from} came to room {to}, and they don't know: {side:?} {came:?}"
+                ));
             }
         }
         Ok(())
@@ -98,8 +111,7 @@ impl Four {
             rooms.push((home.owner.account.clone(), ops));
         }
         happened.read(&rooms);
-        let refused = self.devices.iter().map(|device| device.refused().map_or(0, |all| all.len()));
-        happened.saw("refused", refused.sum());
+        happened.saw("refused", self.refused);
         happened
     }
 }

@@ -40,6 +40,8 @@ pub struct Four {
     away: [bool; DEVICES.len()],
     bags: Vec<Bag>,
     moved: bool,
+    /// How many entries were refused in the end, or waited.
+    pub refused: usize,
     diary: String,
 }
 
@@ -47,7 +49,8 @@ impl Four {
     /// Rooms with fish that have been there always; those may leave after the days of the rule.
     pub fn new(world: &World, seed: u64) -> Self {
         let mut rng = StdRng::seed_from_u64(seed ^ 0x6261_6773);
-        let owners = ["ada", "ben", "cleo", "dora"].map(|name| world.club.member(&format!("{name}{seed}"), None));
+        let owners =
+            ["ada", "ben", "cleo", "dora"].map(|name| world.club.member(&format!("{name}{seed}"), None));
         let new = |(number, home): (usize, &usize)| Device::new(world, seed, number, &owners[*home], 0);
         let mut devices: Vec<Device> = DEVICES.iter().enumerate().map(new).collect();
         let mut homes = Vec::new();
@@ -65,7 +68,17 @@ impl Four {
             homes.push(Home { owner, stream });
         }
         let away = [false; DEVICES.len()];
-        Self { seed, rng, homes, devices, away, bags: Vec::new(), moved: false, diary: String::new() }
+        Self {
+            seed,
+            rng,
+            homes,
+            devices,
+            away,
+            bags: Vec::new(),
+            moved: false,
+            refused: 0,
+            diary: String::new(),
+        }
     }
 
     /// All devices know what is there.
@@ -147,7 +160,8 @@ impl Four {
             None => {
                 let to = (from + self.rng.random_range(1..self.homes.len())) % self.homes.len();
                 let login = self.homes[to].owner.login.clone();
-                deeds::packs(&self.devices[at], &login, &mut self.rng).map(|(edit, n, sex)| (to, edit, n, sex))
+                deeds::packs(&self.devices[at], &login, &mut self.rng)
+                    .map(|(edit, n, sex)| (to, edit, n, sex))
             }
         };
         let Some((to, edit, n, sex)) = packed else { return Ok("nothing to pack".into()) };
@@ -177,9 +191,11 @@ impl Four {
         let some = if self.rng.random_bool(0.8) { &fresh } else { &all };
         let Some(bag) = some.choose(&mut self.rng).copied() else { return Ok("no bag is there".into()) };
         let room = self.bags[bag].goes_to(self.homes.len(), &mut self.rng);
-        let at = if DEVICES[at] == room { at } else { DEVICES.iter().rposition(|of| *of == room).unwrap_or(at) };
+        let at =
+            if DEVICES[at] == room { at } else { DEVICES.iter().rposition(|of| *of == room).unwrap_or(at) };
         let name = format!("a{}", self.devices[at].next_name());
-        let tank = self.devices[at].tanks.choose(&mut self.rng).filter(|_| self.rng.random_bool(0.35)).cloned();
+        let tank =
+            self.devices[at].tanks.choose(&mut self.rng).filter(|_| self.rng.random_bool(0.35)).cloned();
         let arrives = self.bags[bag].arrives(&name, tank.as_ref(), &mut self.rng);
         let edit = deeds::dated(arrives, &mut self.rng);
         let (said, told) = self.devices[at].write_told(world, &edit)?;
@@ -240,7 +256,11 @@ impl Four {
     pub fn balance(&mut self, world: &World) -> Result<(), String> {
         let (there, should) = rows::balance(world, &self.ids())?;
         let _ = writeln!(self.diary, "  {} nodes balanced", there.len());
-        if there == should { Ok(()) } else { Err(format!("the rows hold {there:?}\nand the ops brought {should:?}")) }
+        if there == should {
+            Ok(())
+        } else {
+            Err(format!("the rows hold {there:?}\nand the ops brought {should:?}"))
+        }
     }
 }
 
@@ -253,12 +273,13 @@ fn furnished(rng: &mut StdRng) -> Vec<Value> {
         if number > 4 {
             continue;
         }
-        let rows = ["male", "female", "unsexed"].map(|sex| {
-            json!({"node": node, "sex": sex, "n": rng.random_range(2..9)})
-        });
+        let rows = ["male", "female", "unsexed"]
+            .map(|sex| json!({"node": node, "sex": sex, "n": rng.random_range(2..9)}));
         let founders = json!({"node": node, "origin": "bought", "related": "not_known"});
-        ops.push(json!({"op": "stock.established", "stock": stock, "tank": tank, "name": format!("f{number}"),
-            "species": "Danio", "rows": rows, "founders": founders}));
+        ops.push(
+            json!({"op": "stock.established", "stock": stock, "tank": tank, "name": format!("f{number}"),
+            "species": "Danio", "rows": rows, "founders": founders}),
+        );
     }
     ops
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use tarn_domain::catalogue::read_op;
 use tarn_domain::parcels::ParcelState;
 use tarn_domain::state::Memory;
-use tarn_domain::streams::{AccountId, Acceptance, Received};
+use tarn_domain::streams::{Acceptance, AccountId, Received};
 use uuid::Uuid;
 
 /// One query, so that it is one moment: claims 0, decisions 1, stocks 2, parcels 3.
@@ -23,7 +23,9 @@ pub fn balance(world: &World, rooms: &[Uuid]) -> Result<(Sums, Sums), String> {
     for (kind, room, text) in world.read(ALL, rooms) {
         let json = |e: serde_json::Error| format!("{e}: {text}");
         match kind {
-            0 | 1 => ops.entry(room).or_default().push((serde_json::from_str(&text).map_err(json)?, kind == 1)),
+            0 | 1 => {
+                ops.entry(room).or_default().push((serde_json::from_str(&text).map_err(json)?, kind == 1))
+            }
             2 => {
                 let rows: Vec<Value> = serde_json::from_str(&text).map_err(json)?;
                 for row in rows {
