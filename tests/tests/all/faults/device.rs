@@ -245,7 +245,9 @@ impl Device {
                     self.synced = before;
                 }
                 let still = ["pushed", "pulled", "newly_refused", "pending"].iter().all(|n| told[*n] == 0);
-                self.learn()?;
+                if !still {
+                    self.learn()?;
+                }
                 Ok(if still { "sync: done".into() } else { format!("sync: {}", one_line(&told)) })
             }
             // no network: the server is down, or the wire was cut

@@ -99,7 +99,7 @@ impl Four {
             self.away[at] = self.rng.random_bool(0.2);
             self.devices[at].skew_ms = SKEWS.choose(&mut self.rng).copied().unwrap_or_default() * 60_000;
         }
-        for step in 1..=self.rng.random_range(20..30) {
+        for step in 1..=self.rng.random_range(15..24) {
             self.step(world)?;
             if step % LOOK_EVERY == 0 {
                 self.balance(world)?;
@@ -218,7 +218,7 @@ impl Four {
         let overdue = officer.get("/api/v1/parcels/overdue").expect(200).json();
         for told in overdue["parcels"].as_array().into_iter().flatten() {
             let parcel = told["parcel"].as_str().unwrap_or_default();
-            if self.bags.iter().all(|bag| bag.parcel != parcel) || self.rng.random_bool(0.4) {
+            if self.bags.iter().all(|bag| bag.parcel != parcel) || self.rng.random_bool(0.3) {
                 continue;
             }
             let outcome = ["arrived", "returned", "lost"].choose(&mut self.rng).copied().unwrap_or("lost");

@@ -55,12 +55,12 @@ fn play(mut world: World, schedules: u64) -> Happened {
     each(&mut all, |four| four.begin(&world));
     world.save();
     for phase in 0..PHASES {
-        world.begin_phase();
-        each(&mut all, |four| four.phase(&world));
-        if phase + 1 == SETTLING {
+        if phase == SETTLING {
             world.pass(SETTLE_DAYS);
             each(&mut all, |four| four.settle_overdue(&world));
         }
+        world.begin_phase();
+        each(&mut all, |four| four.phase(&world));
         if world.misfortune() {
             each(&mut all, Four::server_went_back);
         }
