@@ -1,6 +1,7 @@
 //! A device of a room: the real client behind a wire that can be cut. Remembers what it was told is recorded.
 
 use super::edit::Edit;
+use super::page;
 use super::world::World;
 use flate2::read::GzDecoder;
 use rand::Rng;
@@ -300,52 +301,11 @@ impl Device {
     }
 
     /// A form on the room's pages, in the name of the device's owner.
-    pub fn edit_on_page(&mut self, world: &World, stream: &str, rng: &mut StdRng) -> Result<String, String> {
-        let _ = world;
-        match self.page_edit(stream, rng) {
-            Ok(said) => Ok(format!("page: {said}")),
-            Err(why) => Ok(format!("page: no ({why})")),
+    pub fn edit_on_page(&mut self, stream: &str, rng: &mut StdRng) -> String {
+        match page::edit(&mut self.visitor, &self.owner.login, stream, rng) {
+            Ok(said) => format!("page: {said}"),
+            Err(why) => format!("page: no ({why})"),
         }
-    }
-
-    fn page_edit(&mut self, stream: &str, rng: &mut StdRng) -> Result<String, String> {
-        let mut room = self.visitor.get(&format!("/rooms/{stream}"))?;
-        if room.is_sign_in() || room.status == 401 {
-            let signed_in = self.visitor.sign_in(&self.owner.login)?;
-            room = self.visitor.get(&format!("/rooms/{stream}"))?;
-            if room.status != 200 {
-                return Err(format!(
-                    "signing in gave {} at {}: {}",
-                    signed_in.status, signed_in.url, signed_in.html
-                ));
-            }
-        }
-        if rng.random_bool(0.2) {
-            let form = room.form(|f| f.action.ends_with("/taken-back")).ok_or("nothing to take back")?;
-            let done = self.visitor.post(&form)?;
-            return Ok(format!("took back {:?}: {}", form.fields.get("entry"), done.status));
-        }
-        let links: Vec<&str> =
-            room.html.split("href=\"").skip(1).filter_map(|l| l.split('"').next()).collect();
-        let stocks: Vec<&&str> = links.iter().filter(|l| l.contains("/stocks/")).collect();
-        let stock = stocks.choose(rng).ok_or_else(|| format!("no stock on the page ({})", room.status))?;
-        let page = self.visitor.get(stock)?;
-        let what = ["lost", "counted", "note"].choose(rng).copied().unwrap_or("note");
-        let form = page.form(|f| f.fields.get("what").is_some_and(|w| w == what)).ok_or("no such form")?;
-        let few = rng.random_range(1..4).to_string();
-        let form = match what {
-            "note" => form.with("note_text", "looked well"),
-            "lost" => form.with("lost_numbers", &format!("{few} m")).with("lost_cause", "jumped"),
-            _ => form.with("counted_numbers", &format!("{few} m")).with("counted_all", "some"),
-        };
-        let done = self.visitor.post(&form)?;
-        // the same form again, as from an impatient finger, is the same entry
-        if rng.random_bool(0.3) {
-            drop(self.visitor.post(&form)?);
-        }
-        let id = form.fields.get("id").cloned().unwrap_or_default();
-        let taken = done.url.query().is_some_and(|query| query.contains(&id));
-        Ok(format!("{what}: {id} {} {}", done.status, if taken { "taken" } else { "not taken" }))
     }
 
     /// Some push that was taken comes again, out of its order, from a wire that kept it. Also which ops it may bring in

@@ -11,6 +11,7 @@ mod between;
 mod device;
 mod edit;
 mod ledger;
+mod page;
 mod room;
 mod world;
 

@@ -101,7 +101,7 @@ impl Room {
                 let how = Sync::some(rng);
                 device.sync(world, how)?
             }
-            84..93 => device.edit_on_page(world, &self.stream, rng)?,
+            84..93 => device.edit_on_page(&self.stream, rng),
             _ => {
                 let (said, strays) = device.replay(rng);
                 strays.iter().for_each(|op| self.ledger.strays(op));

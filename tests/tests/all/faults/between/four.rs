@@ -129,7 +129,7 @@ impl Four {
             }
             94..97 => {
                 let stream = &self.homes[DEVICES[at]].stream;
-                self.devices[at].edit_on_page(world, stream, &mut self.rng)?
+                self.devices[at].edit_on_page(stream, &mut self.rng)
             }
             _ => self.devices[at].replay(&mut self.rng).0,
         };
