@@ -3,7 +3,7 @@
 use super::super::edit::Edit;
 use rand::Rng;
 use rand::rngs::StdRng;
-use rand::seq::IndexedRandom;
+use rand::seq::{IndexedRandom, IteratorRandom};
 
 /// A bag.
 #[derive(Clone, Debug)]
@@ -29,7 +29,11 @@ impl Bag {
     pub fn goes_to(&self, rooms: usize, rng: &mut StdRng) -> usize {
         match rng.random_range(0..100) {
             0..12 => self.from,
-            12..24 => rng.random_range(0..rooms),
+            12..24 => {
+                // somebody who has nothing to do with it
+                let others = (0..rooms).filter(|room| *room != self.from && *room != self.to);
+                others.choose(rng).unwrap_or(self.to)
+            }
             _ => self.to,
         }
     }

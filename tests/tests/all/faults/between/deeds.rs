@@ -28,14 +28,14 @@ fn making(stock: &str, words: &[&str]) -> Edit {
 }
 
 /// Fish of one sex in a stock, as the device saw it when it last synced: the stock's name, the sex as typed, how many.
-pub struct Some1 {
+pub struct Fish {
     pub stock: String,
     pub sex: &'static str,
     pub n: u32,
 }
 
 /// Some fish that are there, or nearly.
-pub fn fish(device: &Device, rng: &mut StdRng) -> Option<Some1> {
+pub fn fish(device: &Device, rng: &mut StdRng) -> Option<Fish> {
     let mut all = Vec::new();
     for (_, stock) in device.seen["stock"].as_object().into_iter().flatten() {
         let Some(name) = stock["name"].as_str() else { continue };
@@ -49,7 +49,7 @@ pub fn fish(device: &Device, rng: &mut StdRng) -> Option<Some1> {
                 _ => continue,
             };
             if n > 0 {
-                all.push(Some1 { stock: name.to_owned(), sex, n });
+                all.push(Fish { stock: name.to_owned(), sex, n });
             }
         }
     }
@@ -63,7 +63,7 @@ pub fn some(device: &Device, rng: &mut StdRng) -> Edit {
     let (stock, code) = (format!("s{name}"), format!("b{name}"));
     let tank = device.tanks.choose(rng).cloned().unwrap_or_else(|| "h1".into());
     let chance = rng.random_range(0..100);
-    let Some(Some1 { stock: of, sex, n }) = fish(device, rng).filter(|_| chance >= 8) else {
+    let Some(Fish { stock: of, sex, n }) = fish(device, rng).filter(|_| chance >= 8) else {
         let numbers =
             format!("{}.{}.{}", rng.random_range(1..4), rng.random_range(1..4), rng.random_range(0..6));
         let words = match rng.random_range(0..3) {
@@ -134,7 +134,7 @@ pub fn some(device: &Device, rng: &mut StdRng) -> Edit {
 
 /// Fish of one stock go into a bag for somebody; how many of which sex.
 pub fn packs(device: &Device, to: &str, rng: &mut StdRng) -> Option<(Edit, u32, &'static str)> {
-    let Some1 { stock, sex, n } = fish(device, rng)?;
+    let Fish { stock, sex, n } = fish(device, rng)?;
     // sometimes more than there are
     let few = if rng.random_bool(0.1) { n + 1 } else { rng.random_range(1..=n.min(4)) };
     let edit = line(&["parcel", "pack", "--to", to, &format!("{stock}={}", typed(few, sex))]);

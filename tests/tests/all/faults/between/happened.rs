@@ -12,7 +12,7 @@ const FLOORS: [(&str, usize); 16] = [
     ("packed", 50),
     ("sent", 30),
     ("arrived where sent", 15),
-    ("arrived elsewhere", 1),
+    ("arrived elsewhere", 3),
     ("back with the giver", 4),
     ("packed unopened for the giver", 4),
     ("claimed again", 2),
