@@ -212,8 +212,13 @@ impl Four {
         Ok(())
     }
 
-    /// The secretary settles some parcels that were not closed in time.
+    /// The secretary settles some parcels that were not closed in time, of those that the server knows of.
     pub fn settle_overdue(&mut self, world: &World) -> Result<(), String> {
+        for device in &mut self.devices {
+            // after so many days they have to log in again first
+            device.sync(world, Sync::Well)?;
+            device.sync(world, Sync::Well)?;
+        }
         let officer = &world.club.secretary.caller;
         let overdue = officer.get("/api/v1/parcels/overdue").expect(200).json();
         for told in overdue["parcels"].as_array().into_iter().flatten() {

@@ -20,7 +20,7 @@ const FLOORS: [(&str, usize); 16] = [
     ("with another number", 5),
     ("with dead", 8),
     ("told apart", 6),
-    ("settled", 2),
+    ("settled", 5),
     ("counted", 10),
     ("split", 15),
     ("taken back", 12),
