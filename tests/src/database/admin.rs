@@ -2,6 +2,7 @@
 //! runtime can call it too.
 
 use sea_orm::{ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DbErr, Statement};
+use uuid::Uuid;
 
 /// Runs a future to its end on a fresh thread and runtime.
 pub fn wait_for<T: Send>(future: impl Future<Output = T> + Send) -> T {
@@ -47,4 +48,20 @@ pub fn count(url: &str, query: &str) -> i64 {
         row.ok_or_else(|| DbErr::RecordNotFound(query.into()))?.try_get_by_index(0)
     });
     counted.unwrap_or_else(|e| panic!("{e}, at {query} on {url}"))
+}
+
+/// What a query over these ids (`$1` and so on) gives, whose rows are a number, an id and a text.
+pub fn read(url: &str, query: &str, ids: &[Uuid]) -> Vec<(i64, Uuid, String)> {
+    let read = wait_for(async {
+        let connection = connect(url).await?;
+        let values = ids.iter().map(|id| (*id).into());
+        let statement = Statement::from_sql_and_values(connection.get_database_backend(), query, values);
+        let rows = connection.query_all_raw(statement).await?;
+        connection.close().await?;
+        let row = |row: &sea_orm::QueryResult| {
+            Ok((row.try_get_by_index(0)?, row.try_get_by_index(1)?, row.try_get_by_index(2)?))
+        };
+        rows.iter().map(row).collect::<Result<_, DbErr>>()
+    });
+    read.unwrap_or_else(|e| panic!("{e}, at {query} on {url}"))
 }

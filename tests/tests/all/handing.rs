@@ -110,7 +110,64 @@ fn sign(who: &Person, room: &str, unit: &str, id: &str, head: u64) -> Answer {
     who.caller.post(&format!("/api/v1/quarantine/units/{unit}/sign-off"), &body)
 }
 
+/// All that a room's stream holds, each with its receipt.
+fn held(who: &Person, s: &Society, room: &str) -> Vec<Value> {
+    let path = format!("/api/v1/streams/{room}/ops?epoch={}&after=0", s.epoch(who, room));
+    who.caller.get(&path).expect(200).json()["ops"].as_array().expect("ops").clone()
+}
+
+fn is_of(pulled: &Value, kinds: &[&str]) -> bool {
+    kinds.contains(&pulled["op"]["body"]["op"].as_str().expect("a kind"))
+}
+
+/// Brings ops of these kinds back with their receipts.
+fn brought_back(who: &Person, room: &str, ops: &[Value], kinds: &[&str]) {
+    let back = ops.iter().filter(|pulled| is_of(pulled, kinds)).map(|pulled| {
+        let receipt = json!({"by": pulled["by"], "received": pulled["received"], "decision": pulled["decision"],
+            "mac": pulled["receipt"]});
+        json!({"op": pulled["op"], "receipt": receipt})
+    });
+    let push = json!({"ops": back.collect::<Vec<_>>()});
+    who.caller.post(&format!("/api/v1/streams/{room}/ops"), &push).expect(200);
+}
+
+/// Everything that is queued is done.
+fn do_queued(s: &mut Society) {
+    s.server.stop();
+    s.server.command(&["mail", "send"]).expect(0);
+    s.server.start_again();
+}
+
 on_both_engines! {
+    /// A server that went back may have lost what it decided of a parcel in one room, in the other, or in both; nobody
+    /// has it who did not pull it.
+    fn what_was_decided_of_a_parcel_and_lost_is_decided_again(engine) {
+        let mut s = Society::new(engine);
+        let (parcel, node) = sent(&mut s);
+        s.server.stop();
+        let before = s.server.database().snapshot();
+        s.server.start_again();
+        arrived(&s, &parcel, &node);
+        do_queued(&mut s);
+        let (zoes, adas) = (held(&s.zoe, &s, &s.other_room), held(&s.ada, &s, &s.room));
+        for pulled in [None, Some("parcel.matched"), Some("parcel.received")] {
+            s.server.stop();
+            s.server.database().roll_back(&before);
+            s.server.start_again();
+            let pulled = pulled.as_slice();
+            brought_back(&s.zoe, &s.other_room, &zoes, &[&["tank.added", "parcel.arrived"], pulled].concat());
+            brought_back(&s.ada, &s.room, &adas, pulled);
+            do_queued(&mut s);
+            for (who, room, kind) in [(&s.zoe, &s.other_room, "parcel.matched"), (&s.ada, &s.room, "parcel.received")] {
+                let ops = held(who, &s, room);
+                let told = ops.iter().filter(|op| is_of(op, &[kind])).count();
+                assert_eq!(told, 1, "{kind}, when {pulled:?} came back: {ops:?}");
+            }
+            assert_eq!(parcel_as(&s.ada, &parcel).json()["state"], "arrived");
+        }
+        s.server.command(&["check"]).expect(0);
+    }
+
     fn a_hand_over_that_is_taken_back_in_the_same_push_sends_nothing(engine) {
         let mut s = Society::new(engine);
         let (stock, node) = waited(&mut s);

@@ -10,7 +10,9 @@ use crate::platform::Result;
 use crate::platform::jobs::Job;
 use crate::streams::Following;
 
-/// The work that follows: to tell all who hold a brood, or a room that tells another under an id that is taken.
+/// The work that follows: to tell all who hold a brood, or a room that tells another under an id that is taken. Also of
+/// what comes back after a restore: a telling that nobody had pulled is lost with it, and who was told already is not
+/// told again.
 pub async fn news(f: &Following<'_>) -> Result<Vec<Job>> {
     let changed = |brood: NodeId, what: Telling, why: Option<&String>| {
         let payload = json!({"home": f.stream, "brood": brood, "op": f.op.id, "what": what, "why": why});

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use tarn_domain::catalogue::Body;
 use tarn_domain::lineage::{Ancestor, BroodTold, Kin, Telling};
 use tarn_domain::rooms::Node;
+use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{AccountId, At, NodeId, OpId, StreamId};
 
 use super::ancestry_in;
@@ -66,6 +67,12 @@ pub async fn tell(w: &mut Write, word: Word) -> Result<()> {
 /// Writes the word into one room, and tells its keepers of what they can see: another name, other parents.
 pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
     let Some(room) = word.only else { return Ok(()) };
+    streams::touch_up(w, room).await?;
+    let knows = streams::in_write(w, room, |memory| knows(memory, &word)).unwrap_or(false);
+    if knows {
+        return Ok(());
+    }
+    let says = serde_json::to_string(&word.nodes).map_err(|e| Problem::failed("writing a decision", e))?;
     let code = word.nodes.iter().find(|copy| copy.node == word.brood).and_then(Ancestor::code).cloned();
     let body = BroodTold {
         brood: word.brood,
@@ -76,7 +83,7 @@ pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
         head: word.head,
     };
     let decision = Incoming {
-        id: following_id(word.op, &format!("brood.told {} {room} {}", word.brood, word.head)),
+        id: following_id(word.op, &format!("brood.told {} {room} {} {says}", word.brood, word.head)),
         at: Some(At::from_seconds(w.now.div_euclid(1000))),
         body: Body::BroodTold(body),
     };
@@ -103,6 +110,18 @@ pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
     Ok(())
 }
 
+/// Whether a room was told this already, or more.
+fn knows(memory: &Memory, word: &Word) -> bool {
+    let Some(EntityState::Brood(brood)) = memory.state(word.brood.into()).map(AsRef::as_ref) else {
+        return false;
+    };
+    if word.what == Telling::Disputed {
+        return brood.changes.iter().any(|change| change.what == Telling::Disputed);
+    }
+    let newer = brood.told_head.is_some_and(|head| head > word.head);
+    newer || brood.told.as_ref() == word.nodes.iter().find(|copy| copy.node == word.brood)
+}
+
 /// Of a copy of an ancestry, the broods whose homes say something else by now, by home.
 pub async fn differing(w: &Write, room: StreamId, copies: &[Ancestor]) -> Result<Vec<Word>> {
     let broods: Vec<NodeId> = copies
@@ -127,7 +146,7 @@ pub async fn differing(w: &Write, room: StreamId, copies: &[Ancestor]) -> Result
             let made: BTreeMap<NodeId, OpId> = nodes
                 .iter()
                 .filter_map(|node| match held.memory.state((*node).into()).map(AsRef::as_ref) {
-                    Some(tarn_domain::state::EntityState::Brood(brood)) => Some((*node, last_op(brood)?)),
+                    Some(EntityState::Brood(brood)) => Some((*node, last_op(brood)?)),
                     _ => None,
                 })
                 .collect();

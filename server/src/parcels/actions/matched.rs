@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{ParcelMatched, ParcelReceived, ParcelState, sent_rows, told_apart, total};
 use tarn_domain::state::{EntityState, Memory};
-use tarn_domain::streams::{AccountId, At, ParcelId, StreamId, parse_uuid};
+use tarn_domain::streams::{AccountId, At, OpId, ParcelId, StreamId, parse_uuid};
 
 use super::super::{jobs, store};
 use crate::lineage;
@@ -15,11 +15,14 @@ use crate::platform::{Result, Write, errors::Problem};
 use crate::rooms;
 use crate::streams::{self, Following, Incoming, Path, following_id};
 
-/// An op may have made two sides of a parcel known.
+/// An op may have made two sides of a parcel known. What came back after a restore too: the decisions may be lost that
+/// nobody had pulled, in one of the rooms or in both.
 pub fn news(f: &Following<'_>) -> Vec<Job> {
     let parcel = match &f.op.body {
         Body::ParcelArrived(b) => b.parcel,
         Body::ParcelSent(b) => b.parcel,
+        Body::ParcelMatched(b) if f.is_back => b.parcel,
+        Body::ParcelReceived(b) if f.is_back => b.parcel,
         // another arrival may count now
         Body::Withdrawn(b) => match f.memory.entry(b.entry).and_then(|entry| entry.body.as_deref()) {
             Some(Body::ParcelArrived(old)) => old.parcel,
@@ -36,17 +39,38 @@ struct Pair {
     receiver: StreamId,
 }
 
-/// The room that sent it, and a room of the addressee in which it arrived and is not matched yet.
+/// The decision that tells the giver's room of an arrival.
+fn received_id(arrived: OpId, sent: OpId) -> OpId {
+    following_id(arrived, &format!("parcel.received {sent}"))
+}
+
+/// The room that sent it, and the room of the addressee in which it arrived, if they don't both know of each other. A
+/// room that knows already is the one, whatever else arrived under the same id.
 async fn pair(w: &Write, parcel: ParcelId) -> Result<Option<Pair>> {
     let sides = store::sides(w.tx(), parcel).await?;
-    let Some(giver) = sides.iter().find(|side| side.state.sent.is_some()) else { return Ok(None) };
-    let Some(to) = giver.state.to_account.filter(|_| giver.state.received.is_none()) else { return Ok(None) };
-    for side in sides.iter().filter(|side| side.stream != giver.stream && side.state.arrived.is_some()) {
-        if side.state.matched.is_none() && rooms::store::is_keeper(w.tx(), side.stream, to).await? {
-            return Ok(Some(Pair { giver: giver.stream, receiver: side.stream }));
+    let Some(sender) = sides.iter().find(|side| side.state.sent.is_some()) else { return Ok(None) };
+    let (Some(sent), Some(to)) = (sender.state.sent, sender.state.to_account) else { return Ok(None) };
+    let giver = sender.stream;
+    let mut theirs = Vec::new();
+    for side in sides.iter().filter(|side| side.stream != giver) {
+        if let Some((arrived, _)) = side.state.arrived
+            && rooms::store::is_keeper(w.tx(), side.stream, to).await?
+        {
+            theirs.push((side, arrived));
         }
     }
-    Ok(None)
+    let knows = theirs.iter().find(|(side, _)| side.state.matched.is_some());
+    let one = match (knows, sender.state.received.is_some()) {
+        (Some(_), true) => None,
+        (Some((side, _)), false) => Some(side.stream),
+        (None, false) => theirs.first().map(|(side, _)| side.stream),
+        (None, true) => {
+            let (held, _) = streams::room(w.ctx(), giver).await?;
+            let told = |arrived: OpId| held.memory.entry(received_id(arrived, sent)).is_some();
+            theirs.iter().find(|(_, arrived)| told(*arrived)).map(|(side, _)| side.stream)
+        }
+    };
+    Ok(one.map(|receiver| Pair { giver, receiver }))
 }
 
 fn parcel_in(memory: &Memory, id: ParcelId) -> Option<ParcelState> {
@@ -74,7 +98,7 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
     let (Some(sent_by), Some((arrived, at)), Some(stock)) = (sent.sent, came.arrived, came.stock) else {
         return Ok(());
     };
-    if sent.received.is_some() || came.matched.is_some() {
+    if sent.received.is_some() && came.matched.is_some() {
         return Ok(());
     }
     let rows = sent_rows(&sent.rows);
@@ -93,13 +117,17 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
     let there = Body::ParcelReceived(ParcelReceived { parcel, at, alive: came.alive, dead: came.dead });
     let by = Path::Decision(sent.to_account.unwrap_or(AccountId(uuid::Uuid::nil())));
     for room in both {
-        let (kind, body) =
-            if room == receiver { ("parcel.matched", &here) } else { ("parcel.received", &there) };
-        let id = following_id(arrived, &format!("{kind} {sent_by}"));
-        // of which brood they are holds since they came: a count since then counts that
-        let when = if room == receiver { at } else { now };
-        let decision = Incoming { id, at: Some(when), body: body.clone() };
-        streams::append(w, room, vec![decision], by).await?;
+        let (knows, id, body) = if room == receiver {
+            (came.matched.is_some(), following_id(arrived, &format!("parcel.matched {sent_by}")), &here)
+        } else {
+            (sent.received.is_some(), received_id(arrived, sent_by), &there)
+        };
+        if !knows {
+            // of which brood they are holds since they came: a count since then counts that
+            let when = if room == receiver { at } else { now };
+            let decision = Incoming { id, at: Some(when), body: body.clone() };
+            streams::append(w, room, vec![decision], by).await?;
+        }
     }
     let copies = serde_json::to_value(&ancestry).map_err(|e| Problem::failed("writing a job", e))?;
     w.enqueue(Job::new(jobs::FRESHEN, json!({"room": receiver, "ancestry": copies})));

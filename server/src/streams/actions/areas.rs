@@ -83,6 +83,8 @@ pub struct Following<'a> {
     pub op: &'a Op,
     /// Whose it is.
     pub by: AccountId,
+    /// Whether it was accepted before, and came back with its receipt after a restore.
+    pub is_back: bool,
     /// Whether it is the last of all that are accepted together: what follows from all of them follows here.
     pub is_last: bool,
     /// The server's time, to the second.
@@ -108,7 +110,8 @@ pub struct Areas {
     pub projectors: Vec<ProjectFn>,
     /// What follows.
     pub followers: Vec<FollowFn>,
-    /// Work that an accepted op queues.
+    /// Work that an accepted op queues. What came back after a restore sends nothing out again; but what the server
+    /// decided of it for another room may be lost, and is decided again.
     pub news: Vec<NewsFn>,
     /// Compares the rows that are kept with the state; says what differs.
     pub checkers: Vec<CheckFn>,

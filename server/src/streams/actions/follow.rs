@@ -43,13 +43,15 @@ impl Pass {
         let mut next = 0;
         while let Some(Accepted { op, .. }) = self.accepted.get(next) {
             next += 1;
-            let by = held.memory.entry(op.id).and_then(|e| e.accepted).map_or(self.path.account(), |a| a.by);
+            let accepted = held.memory.entry(op.id).and_then(|e| e.accepted);
+            let by = accepted.map_or(self.path.account(), |a| a.by);
             let mut decided = Vec::new();
             let following = Following {
                 stream: self.stream,
                 memory: &held.memory,
                 op,
                 by,
+                is_back: accepted.is_none_or(|a| a.received != self.received),
                 is_last: next == self.accepted.len(),
                 now: At::from_seconds(w.now.div_euclid(1000)),
                 tx: w.tx(),
@@ -57,12 +59,8 @@ impl Pass {
             for follower in &areas.followers {
                 decided.extend(follower(&following).await?);
             }
-            // What comes back after a restore sends nothing out again.
-            if held.memory.entry(op.id).and_then(|e| e.accepted).is_some_and(|a| a.received == self.received)
-            {
-                for news in &areas.news {
-                    self.jobs.extend(news(&following).await?);
-                }
+            for news in &areas.news {
+                self.jobs.extend(news(&following).await?);
             }
             if decided.is_empty() {
                 continue;

@@ -1,6 +1,7 @@
 //! A device of a room: the real client behind a wire that can be cut. Remembers what it was told is recorded.
 
 use super::edit::Edit;
+use super::page;
 use super::world::World;
 use flate2::read::GzDecoder;
 use rand::Rng;
@@ -63,6 +64,8 @@ pub struct Device {
     pub skew_ms: i64,
     pub tanks: Vec<String>,
     pub stocks: Vec<String>,
+    /// The room's state when it last synced.
+    pub seen: Value,
     written: Vec<Written>,
     /// How many of them it had when it last synced well with the server as that is now.
     synced: usize,
@@ -95,6 +98,7 @@ impl Device {
             skew_ms,
             tanks: Vec::new(),
             stocks: Vec::new(),
+            seen: Value::Null,
             written: Vec::new(),
             synced: 0,
             named: Cell::new(0),
@@ -131,7 +135,7 @@ impl Device {
     /// A name that nothing in the room has.
     pub fn next_name(&self) -> String {
         self.named.set(self.named.get() + 1);
-        format!("{}{:03}", ["x", "y", "z"][self.number], self.named.get())
+        format!("{}{:03}", ["x", "y", "z", "u", "v"][self.number], self.named.get())
     }
 
     /// What it has acknowledged to its keeper, in order.
@@ -156,6 +160,11 @@ impl Device {
 
     /// The keeper records something.
     pub fn write(&mut self, world: &World, edit: &Edit) -> Result<String, String> {
+        self.write_told(world, edit).map(|(said, _)| said)
+    }
+
+    /// The same, and what the program answered if it did it.
+    pub fn write_told(&mut self, world: &World, edit: &Edit) -> Result<(String, Option<Value>), String> {
         self.set_clock(world);
         let mut arguments: Vec<&str> = edit.arguments.iter().map(String::as_str).collect();
         arguments.push("--json");
@@ -163,15 +172,17 @@ impl Device {
         let what = edit.arguments.join(" ");
         match ran.code {
             Some(0) => {
-                let op =
-                    ran.json()["op"].as_str().ok_or_else(|| format!("no id of an op: {ran}"))?.to_owned();
+                let told = ran.json();
+                let op = told["op"].as_str().ok_or_else(|| format!("no id of an op: {ran}"))?.to_owned();
                 self.written.push(Written { op: op.clone(), what: what.clone() });
                 self.tanks.extend(edit.tank.clone());
                 self.stocks.extend(edit.stock.clone());
-                Ok(format!("{what}: {op}"))
+                Ok((format!("{what}: {op}"), Some(told)))
             }
-            // refused, or not understood: what it speaks of may be gone
-            Some(1 | 2) => Ok(format!("{what}: no ({})", ran.stderr.lines().last().unwrap_or_default())),
+            // refused, or not understood: what it speaks of may be gone; or it would have to ask the server first
+            Some(1..=4) => {
+                Ok((format!("{what}: no ({})", ran.stderr.lines().last().unwrap_or_default()), None))
+            }
             _ => Err(format!("a command fell over: {ran}")),
         }
     }
@@ -225,16 +236,19 @@ impl Device {
         }
         let output = child.wait_with_output().map_err(|e| e.to_string())?;
         let ran = Ran::new("tarn sync --json".into(), output);
+        // it also fails if anything was refused that was not before: then it did all the same what it was to do
+        let told = serde_json::from_str::<Value>(&ran.stdout).ok().filter(|_| ran.code == Some(1));
         match ran.code {
-            Some(0) => {
+            Some(0 | 1) if ran.code == Some(0) || told.as_ref().is_some_and(|t| t["newly_refused"] != 0) => {
                 let told = ran.json();
                 // what the server turned out to have lost is pending again, and goes with the next sync
                 if told["pending"] == 0 {
                     self.synced = before;
                 }
-                let still =
-                    ["pushed", "pulled", "refused", "waiting", "pending"].iter().all(|n| told[*n] == 0);
-                self.learn()?;
+                let still = ["pushed", "pulled", "newly_refused", "pending"].iter().all(|n| told[*n] == 0);
+                if !still {
+                    self.learn()?;
+                }
                 Ok(if still { "sync: done".into() } else { format!("sync: {}", one_line(&told)) })
             }
             // no network: the server is down, or the wire was cut
@@ -260,7 +274,21 @@ impl Device {
             *into = all.filter_map(|(_, thing)| thing["name"].as_str().map(str::to_owned)).collect();
             into.sort_unstable();
         }
+        self.seen = state;
         Ok(())
+    }
+
+    /// What the server refused or what waits, with why.
+    pub fn refused(&self) -> Result<Vec<Value>, String> {
+        let ran = self.keeper.run(&["sync", "refused", "--json"]);
+        let all = (ran.code == Some(0)).then(|| ran.json().as_array().cloned()).flatten();
+        all.ok_or_else(|| format!("no list of refused entries: {ran}"))
+    }
+
+    /// The keeper gives one of those up.
+    pub fn drop_refused(&self, id: &str) -> Result<(), String> {
+        let ran = self.keeper.run(&["sync", "drop", id]);
+        if ran.code == Some(0) { Ok(()) } else { Err(format!("not dropped: {ran}")) }
     }
 
     /// The whole state, byte by byte.
@@ -273,52 +301,11 @@ impl Device {
     }
 
     /// A form on the room's pages, in the name of the device's owner.
-    pub fn edit_on_page(&mut self, world: &World, stream: &str, rng: &mut StdRng) -> Result<String, String> {
-        let _ = world;
-        match self.page_edit(stream, rng) {
-            Ok(said) => Ok(format!("page: {said}")),
-            Err(why) => Ok(format!("page: no ({why})")),
+    pub fn edit_on_page(&mut self, stream: &str, rng: &mut StdRng) -> String {
+        match page::edit(&mut self.visitor, &self.owner.login, stream, rng) {
+            Ok(said) => format!("page: {said}"),
+            Err(why) => format!("page: no ({why})"),
         }
-    }
-
-    fn page_edit(&mut self, stream: &str, rng: &mut StdRng) -> Result<String, String> {
-        let mut room = self.visitor.get(&format!("/rooms/{stream}"))?;
-        if room.is_sign_in() || room.status == 401 {
-            let signed_in = self.visitor.sign_in(&self.owner.login)?;
-            room = self.visitor.get(&format!("/rooms/{stream}"))?;
-            if room.status != 200 {
-                return Err(format!(
-                    "signing in gave {} at {}: {}",
-                    signed_in.status, signed_in.url, signed_in.html
-                ));
-            }
-        }
-        if rng.random_bool(0.2) {
-            let form = room.form(|f| f.action.ends_with("/taken-back")).ok_or("nothing to take back")?;
-            let done = self.visitor.post(&form)?;
-            return Ok(format!("took back {:?}: {}", form.fields.get("entry"), done.status));
-        }
-        let links: Vec<&str> =
-            room.html.split("href=\"").skip(1).filter_map(|l| l.split('"').next()).collect();
-        let stocks: Vec<&&str> = links.iter().filter(|l| l.contains("/stocks/")).collect();
-        let stock = stocks.choose(rng).ok_or_else(|| format!("no stock on the page ({})", room.status))?;
-        let page = self.visitor.get(stock)?;
-        let what = ["lost", "counted", "note"].choose(rng).copied().unwrap_or("note");
-        let form = page.form(|f| f.fields.get("what").is_some_and(|w| w == what)).ok_or("no such form")?;
-        let few = rng.random_range(1..4).to_string();
-        let form = match what {
-            "note" => form.with("note_text", "looked well"),
-            "lost" => form.with("lost_numbers", &format!("{few} m")).with("lost_cause", "jumped"),
-            _ => form.with("counted_numbers", &format!("{few} m")).with("counted_all", "some"),
-        };
-        let done = self.visitor.post(&form)?;
-        // the same form again, as from an impatient finger, is the same entry
-        if rng.random_bool(0.3) {
-            drop(self.visitor.post(&form)?);
-        }
-        let id = form.fields.get("id").cloned().unwrap_or_default();
-        let taken = done.url.query().is_some_and(|query| query.contains(&id));
-        Ok(format!("{what}: {id} {} {}", done.status, if taken { "taken" } else { "not taken" }))
     }
 
     /// Some push that was taken comes again, out of its order, from a wire that kept it. Also which ops it may bring in

@@ -1,7 +1,12 @@
 //! What was promised about a room's ops: acknowledged to a keeper, seen on the server with its time of acceptance.
 
+use rand::rngs::StdRng;
+use rand::seq::SliceRandom;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
+use tarn_domain::catalogue::read_op;
+use tarn_domain::state::Memory;
+use tarn_domain::streams::{Acceptance, Received};
 use tarn_tests::api::Caller;
 
 /// An op as a pull brings it.
@@ -53,6 +58,20 @@ fn pulled(row: &Value) -> Option<Pulled> {
         received: row["received"].as_i64()?,
         decision: row["decision"].as_bool()?,
     })
+}
+
+/// The room that these ops make, whatever their order.
+pub fn shuffled(ops: &[Pulled], rng: &mut StdRng) -> Result<Memory, String> {
+    let mut shuffled: Vec<&Pulled> = ops.iter().collect();
+    shuffled.shuffle(rng);
+    let mut memory = Memory::default();
+    for pulled in shuffled {
+        let read = read_op(pulled.op.clone()).map_err(|e| format!("{}: {e}", pulled.op))?;
+        let by = pulled.by.parse().map_err(|_| format!("{} is no account", pulled.by))?;
+        let accepted = Acceptance { by, received: Received(pulled.received), decision: pulled.decision };
+        memory.add([(read.op, Some(accepted), pulled.seq)]);
+    }
+    Ok(memory)
 }
 
 /// Times of acceptance that were seen, by op.

@@ -7,9 +7,11 @@
 //! `TARN_TELL` tells all that happened. A failure names the seed; moments at which something is killed are never quite
 //! the same again.
 
+mod between;
 mod device;
 mod edit;
 mod ledger;
+mod page;
 mod room;
 mod world;
 
@@ -27,9 +29,6 @@ const WORKERS: usize = 2;
 
 on_both_engines! {
     fn random_schedules_converge_and_lose_nothing(engine) {
-        let number = |name: &str, otherwise: u64| {
-            std::env::var(name).map_or(otherwise, |v| v.parse().expect("a number"))
-        };
         let (first, schedules) = (number("TARN_SEED", 0), number("TARN_SCHEDULES", 50));
         let mut seed = first;
         while seed < first + schedules {
@@ -38,6 +37,17 @@ on_both_engines! {
             seed += rooms;
         }
     }
+}
+
+/// What the environment says, if it does.
+fn number(name: &str, otherwise: u64) -> u64 {
+    std::env::var(name).map_or(otherwise, |v| v.parse().expect("a number"))
+}
+
+/// One schedule while it is played.
+trait Played: Send {
+    /// What happened, for a failure's message.
+    fn told(&self) -> String;
 }
 
 /// Plays one server's rooms to the end and checks them.
@@ -68,11 +78,11 @@ fn play(mut world: World, rooms: u64) {
     assert!(enough, "{acknowledged} acknowledged, {settled} settled: that proves nothing");
 }
 
-/// Does something with every room, a few at a time; fails with everything that any of them complains of.
-fn each(rooms: &mut [room::Room], what: impl Fn(&mut room::Room) -> Result<(), String> + Sync) {
+/// Does something with every schedule, a few at a time; fails with everything that any of them complains of.
+fn each<P: Played>(rooms: &mut [P], what: impl Fn(&mut P) -> Result<(), String> + Sync) {
     let complaints = Mutex::new(Vec::new());
     let count = rooms.len();
-    let cells: Vec<Mutex<&mut room::Room>> = rooms.iter_mut().map(Mutex::new).collect();
+    let cells: Vec<Mutex<&mut P>> = rooms.iter_mut().map(Mutex::new).collect();
     let next = AtomicUsize::new(0);
     std::thread::scope(|scope| {
         for _ in 0..WORKERS {
@@ -82,7 +92,7 @@ fn each(rooms: &mut [room::Room], what: impl Fn(&mut room::Room) -> Result<(), S
                     if at >= count {
                         return;
                     }
-                    let mut room = cells[at].lock().expect("no other thread has this room");
+                    let mut room = cells[at].lock().expect("no other thread has it");
                     if let Err(complaint) = what(&mut room) {
                         let told = format!("{complaint}\n{}", room.told());
                         complaints.lock().expect("no other thread failed holding it").push(told);
@@ -92,5 +102,10 @@ fn each(rooms: &mut [room::Room], what: impl Fn(&mut room::Room) -> Result<(), S
         }
     });
     let complaints = complaints.into_inner().expect("no thread failed holding it");
-    assert!(complaints.is_empty(), "{} of {count} rooms:\n\n{}", complaints.len(), complaints.join("\n\n"));
+    assert!(
+        complaints.is_empty(),
+        "{} of {count} schedules:\n\n{}",
+        complaints.len(),
+        complaints.join("\n\n")
+    );
 }

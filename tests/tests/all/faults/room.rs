@@ -1,18 +1,16 @@
 //! One room with its schedule: two keepers, three devices, what they do and what goes wrong with it.
 
+use super::Played;
 use super::device::{Device, Sync};
 use super::edit::Edit;
 use super::ledger::{self, Ledger, Pulled};
 use super::world::World;
 use rand::rngs::StdRng;
-use rand::seq::{IndexedRandom, SliceRandom};
+use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
-use tarn_domain::catalogue::read_op;
-use tarn_domain::state::Memory;
-use tarn_domain::streams::{Acceptance, Received};
 
 /// How long a device's clock is off, in minutes: beyond what the server lets pass, and within.
 const SKEWS: [i64; 6] = [0, 0, -10, 10, 7, 4];
@@ -68,14 +66,6 @@ impl Room {
         (self.devices.iter().map(|d| d.acknowledged().len()).sum(), self.ledger.settled())
     }
 
-    /// What happened, for a failure's message.
-    pub fn told(&self) -> String {
-        format!(
-            "seed {} (TARN_SEED={} TARN_SCHEDULES=1), room {}:\n{}",
-            self.seed, self.seed, self.stream, self.diary
-        )
-    }
-
     /// A few steps of the schedule.
     pub fn phase(&mut self, world: &World) -> Result<(), String> {
         for device in &mut self.devices {
@@ -111,7 +101,7 @@ impl Room {
                 let how = Sync::some(rng);
                 device.sync(world, how)?
             }
-            84..93 => device.edit_on_page(world, &self.stream, rng)?,
+            84..93 => device.edit_on_page(&self.stream, rng),
             _ => {
                 let (said, strays) = device.replay(rng);
                 strays.iter().for_each(|op| self.ledger.strays(op));
@@ -172,7 +162,7 @@ impl Room {
         if ops.iter().zip(1..).any(|(op, seq)| op.seq != seq) {
             return Err("the numbers have a gap".into());
         }
-        let state = fold(&ops, &mut self.rng)?;
+        let state = ledger::shuffled(&ops, &mut self.rng)?.text();
         let servers =
             world.observer.caller.get(&format!("/api/v1/streams/{}/state", self.stream)).expect(200).text;
         if servers != state {
@@ -203,16 +193,11 @@ impl Room {
     }
 }
 
-/// The state that these ops make, whatever their order.
-fn fold(ops: &[Pulled], rng: &mut StdRng) -> Result<String, String> {
-    let mut shuffled: Vec<&Pulled> = ops.iter().collect();
-    shuffled.shuffle(rng);
-    let mut memory = Memory::default();
-    for pulled in shuffled {
-        let read = read_op(pulled.op.clone()).map_err(|e| format!("{}: {e}", pulled.op))?;
-        let by = pulled.by.parse().map_err(|_| format!("{} is no account", pulled.by))?;
-        let accepted = Acceptance { by, received: Received(pulled.received), decision: pulled.decision };
-        memory.add([(read.op, Some(accepted), pulled.seq)]);
+impl Played for Room {
+    fn told(&self) -> String {
+        format!(
+            "seed {} (TARN_SEED={} TARN_SCHEDULES=1), room {}:\n{}",
+            self.seed, self.seed, self.stream, self.diary
+        )
     }
-    Ok(memory.text())
 }

@@ -9,10 +9,12 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use tarn_tests::api::Caller;
 use tarn_tests::database::{Database, Snapshot};
 use tarn_tests::engine::Engine;
+use tarn_tests::pen::now_ms;
 use tarn_tests::people::{Club, Person};
 use tarn_tests::place::Folder;
 use tarn_tests::proxy::Target;
 use tarn_tests::server::Server;
+use uuid::Uuid;
 
 /// A server with its past.
 pub struct World {
@@ -69,6 +71,7 @@ impl World {
     pub fn sign_in(&mut self) {
         let stranger = Caller::at(&format!("http://{}", self.target.get()));
         self.observer = self.observer.sign_in(&stranger);
+        self.club.secretary = self.club.secretary.sign_in(&stranger);
     }
 
     /// Time goes on; and from now on some sync, if so many come, finds the server killed while it is at work.
@@ -142,6 +145,36 @@ impl World {
     fn some_moment(&mut self) -> usize {
         let newest = self.saved.len();
         self.rng.random_range(newest.saturating_sub(3)..newest)
+    }
+
+    /// So many days go by.
+    pub fn pass(&mut self, days: i64) {
+        self.shift_ms.fetch_add(days * 86_400_000, Ordering::Relaxed);
+        let mut server = held(&self.server);
+        server.stop();
+        start(&mut server, &self.target, &self.shift_ms);
+        drop(server);
+        self.sign_in();
+    }
+
+    /// What a query over these ids gives, at one moment: a number, an id, a text.
+    pub fn read(&self, query: &str, ids: &[Uuid]) -> Vec<(i64, Uuid, String)> {
+        held(&self.server).database().read(query, ids)
+    }
+
+    /// Does all that is queued. What failed before is due within an hour.
+    pub fn do_queued(&self) {
+        let mut server = held(&self.server);
+        server.stop();
+        self.shift_ms.fetch_add(3_600_000, Ordering::Relaxed);
+        server.set_clock(&format!("{}s", self.shift_ms() / 1000));
+        let now = now_ms() + self.shift_ms();
+        server.command(&["mail", "send"]).expect(0);
+        let left = format!(
+            "SELECT count(*) FROM jobs WHERE done_ms IS NULL AND (tries > 0 OR not_before_ms <= {now})"
+        );
+        assert_eq!(server.database().count(&left), 0, "work is left over:\n{}", server.logged());
+        start(&mut server, &self.target, &self.shift_ms);
     }
 
     /// From now on nothing goes wrong.
