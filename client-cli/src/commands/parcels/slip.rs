@@ -102,8 +102,8 @@ impl Take {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let slip = session::open(tarn)?.get_as::<Slip>(&format!("parcels/{}", self.parcel))?;
-        let text = serde_json::to_string_pretty(&slip).map_err(|e| Failure::refused(e.to_string()))?;
-        tarn.out.line(&text)
+        let slip = serde_json::to_value(&slip).map_err(|e| Failure::refused(e.to_string()))?;
+        tarn.out.data(&slip)
     }
 }
 
