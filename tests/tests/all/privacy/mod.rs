@@ -46,11 +46,17 @@ impl Read {
 
     /// The words that are in a body, and the body for the questions that are asked of all.
     fn body(&mut self, who: Who, label: &str, text: &str) {
-        let names = ALL.iter().filter(|one| **one != Who::Stranger && **one != Who::IdleSteward);
-        let logins = names.clone().map(|one| (format!("login of {}", one.column()), one.login()));
-        // a secretary is shown by her login name, as whoever an operator made first
-        let shown = names.filter(|one| **one != Who::Secretary);
-        let shown = shown.map(|one| (format!("name of {}", one.column()), one.shown()));
+        // one's own name stands on every page of one's own
+        let own = if who == Who::IdleSteward { Who::Steward } else { who };
+        let others =
+            ALL.iter().filter(|one| !matches!(one, Who::Stranger | Who::IdleSteward) && **one != own);
+        // a secretary made by an operator is shown by her login name
+        let logins = others.clone().filter(|one| **one != Who::Secretary);
+        let logins = logins.map(|one| (format!("login of {}", one.column()), one.login()));
+        let shown = others.map(|one| {
+            let shown = if *one == Who::Secretary { one.login() } else { one.shown() };
+            (format!("name of {}", one.column()), shown)
+        });
         let all = WORDS.iter().map(|word| (word.of.to_owned(), word.word.to_owned()));
         for (of, word) in all.chain(logins).chain(shown) {
             if text.contains(&word) {

@@ -176,10 +176,11 @@ impl Scene {
             found(parent, parent_code, &json!({"species": "Poecilia wingei", "collection": words::COLLECTION}), wild, &tank),
             found(sent, sent_code, &name(words::LINE), parent, &tank),
             found(other, other_code, &name(words::OTHER_LINE), wild, &tank),
+            json!({"op": "stock.counted", "stock": sent.stock, "all": true, "rows": [rows(&sent.node, "unsexed", 20)]}),
             note(&sent.stock, words::BROOD_NOTE),
             json!({"op": "stock.described", "stock": sent.stock, "name": words::STOCK}),
             json!({"op": "water.read", "system": system,
-                "values": [{"what": "temperature", "typed": "24.6", "unit": "C", "milli": 24_600}]}),
+                "values": [{"what": "nitrate", "typed": words::WATER, "unit": "mg/l NO3", "milli": 61_730}]}),
         ]);
     }
 
@@ -272,12 +273,23 @@ impl Scene {
             json!({"op": "look.done", "tanks": [tank], "remark": words::LOOK}),
             json!({"op": "treatment.began", "treatment": id(), "tank": tank, "with": "salt", "what": words::TREATED}),
             json!({"op": "water.read", "tank": tank,
-                "values": [{"what": "temperature", "typed": "23.4", "unit": "C", "milli": 23_400}]}),
+                "values": [{"what": "nitrate", "typed": words::HELD_WATER, "unit": "mg/l NO3", "milli": 72_910}]}),
         ]);
         let path = format!("/api/v1/quarantine/units?room={}", self.room.id);
         let units = self.people[&Who::Breeder].caller.get(&path).expect(200).json();
         let unit = units["rooms"][0]["units"][0]["unit"].as_str();
-        self.unit = Some(unit.unwrap_or_else(|| panic!("no unit in {units}")).to_owned());
+        let unit = unit.unwrap_or_else(|| panic!("no unit in {units}")).to_owned();
+        // a steward lets one of them go to the partner, for whom it is packed
+        let agreed =
+            json!({"id": id(), "room": self.room.id, "to": Who::Partner.login(), "why": words::AGREED});
+        let steward = &self.people[&Who::Steward].caller;
+        let path = format!("/api/v1/quarantine/units/{unit}/parcel");
+        let parcel = steward.post(&path, &agreed).expect(200).json()["parcel"].clone();
+        let row = json!({"stock": held.stock, "node": held.node, "sex": "unsexed", "n": 1});
+        self.write(&[
+            json!({"op": "parcel.packed", "parcel": parcel, "to": Who::Partner.login(), "rows": [row]}),
+        ]);
+        self.unit = Some(unit);
     }
 
     /// Publishes the room's stock list.

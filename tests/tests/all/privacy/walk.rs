@@ -128,8 +128,8 @@ fn descend(value: &Value, path: &str, all: &mut BTreeSet<String>) {
         Value::String(text) if text.is_empty() => {}
         Value::Array(each) => each.iter().for_each(|one| descend(one, &format!("{path}[]"), all)),
         Value::Object(each) => {
-            let kind =
-                each.get("op").and_then(Value::as_str).map_or_else(String::new, |kind| format!("({kind})"));
+            let kind = each.get("op").and_then(Value::as_str).filter(|op| op.contains('.'));
+            let kind = kind.map_or_else(String::new, |kind| format!("({kind})"));
             for (name, one) in each {
                 let name = if uuid::Uuid::parse_str(name).is_ok() { "{id}" } else { name };
                 let dot = if path.is_empty() { "" } else { "." };

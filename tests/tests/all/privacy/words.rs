@@ -35,6 +35,10 @@ pub const SHOP: &str = "Shopthorn";
 pub const SIGN: &str = "Signwort";
 pub const LOOK: &str = "Lookfern";
 pub const TREATED: &str = "Treatsalt";
+/// As they are typed; no time has such a second.
+pub const WATER: &str = "61.73";
+pub const HELD_WATER: &str = "72.91";
+pub const AGREED: &str = "Agreedale";
 pub const LINE: &str = "Lineveil";
 pub const COLLECTION: &str = "COLLROOK";
 pub const TRADE: &str = "Tradewort";
@@ -75,6 +79,9 @@ pub const WORDS: &[Word] = &[
     Word { of: "sign", word: SIGN, readers: KEEPERS_AND_STEWARD, on_list: false },
     Word { of: "look", word: LOOK, readers: KEEPERS_AND_STEWARD, on_list: false },
     Word { of: "treatment", word: TREATED, readers: KEEPERS_AND_STEWARD, on_list: false },
+    Word { of: "water", word: WATER, readers: KEEPERS, on_list: false },
+    Word { of: "held water", word: HELD_WATER, readers: KEEPERS_AND_STEWARD, on_list: false },
+    Word { of: "why it was agreed", word: AGREED, readers: KEEPERS_AND_STEWARD, on_list: false },
     // its name travels with the fish
     Word { of: "collection code", word: COLLECTION, readers: KEEPERS_AND_HOLDER, on_list: false },
     Word { of: "why renamed", word: WHY, readers: KEEPERS_AND_HOLDER, on_list: false },
@@ -104,7 +111,7 @@ pub fn readers_of_login(whose: Who) -> &'static [Who] {
         Breeder => &[Breeder, CoKeeper, Holder, Partner],
         CoKeeper => &[Breeder, CoKeeper, Holder],
         Holder => &[Breeder, CoKeeper, Holder],
-        Partner => &[Breeder, Partner],
+        Partner => &[Breeder, CoKeeper, Partner],
         other => {
             let at = ALL.iter().position(|who| *who == other).unwrap_or_default();
             ALL.get(at..=at).unwrap_or_default()
