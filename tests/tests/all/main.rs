@@ -15,6 +15,7 @@ mod lineage;
 mod lines;
 mod pages;
 mod parcels;
+mod privacy;
 mod refusals;
 mod season;
 mod spawning;

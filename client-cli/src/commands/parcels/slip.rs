@@ -4,14 +4,21 @@ use clap::Args;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use tarn_domain::lineage::{Ancestor, Foreign, from_elsewhere};
-use tarn_domain::parcels::PackedRow;
-use tarn_domain::rooms::{Node, Row};
+use tarn_domain::rooms::{Count, Node, Row, Sex};
 use tarn_domain::streams::ParcelId;
 
 use crate::failure::{Exit, Failure, Outcome};
 use crate::remote::Trouble;
 use crate::sync::session;
 use crate::tarn::Tarn;
+
+/// So many fish that were packed. Out of which stocks of the giver's is no part of a slip.
+#[derive(Debug, Serialize, Deserialize)]
+struct SlipRow {
+    node: Node,
+    sex: Sex,
+    n: Count,
+}
 
 /// What was packed.
 #[derive(Debug, Default, Serialize, Deserialize)]
@@ -22,13 +29,13 @@ pub struct Slip {
     /// The server whose ids these are.
     #[serde(default)]
     issuer: Option<String>,
-    rows: Option<Vec<PackedRow>>,
+    rows: Option<Vec<SlipRow>>,
     #[serde(default)]
     ancestry: Option<Vec<Ancestor>>,
 }
 
 impl Slip {
-    /// The fish, without the giver's stocks.
+    /// The fish, each node and sex once.
     pub fn rows(&self) -> Vec<Row> {
         let rows = self.rows.iter().flatten();
         let mut merged: Vec<Row> = Vec::new();
@@ -36,7 +43,7 @@ impl Slip {
             let same = merged.iter_mut().find(|r| r.node == packed.node && r.sex == packed.sex);
             let sum = |row: &Row| u32::try_from(row.n.get() + packed.n.get()).ok();
             match same {
-                Some(row) => row.n = sum(row).and_then(tarn_domain::rooms::Count::of).unwrap_or(row.n),
+                Some(row) => row.n = sum(row).and_then(Count::of).unwrap_or(row.n),
                 None => merged.push(Row { node: packed.node, sex: packed.sex, n: packed.n, about: false }),
             }
         }
@@ -102,8 +109,8 @@ impl Take {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let slip = session::open(tarn)?.get_as::<Slip>(&format!("parcels/{}", self.parcel))?;
-        let text = serde_json::to_string_pretty(&slip).map_err(|e| Failure::refused(e.to_string()))?;
-        tarn.out.line(&text)
+        let slip = serde_json::to_value(&slip).map_err(|e| Failure::refused(e.to_string()))?;
+        tarn.out.data(&slip)
     }
 }
 

@@ -182,14 +182,14 @@ pub async fn all_for(ctx: &Ctx, account: AccountId) -> Result<Vec<(ParcelId, Vec
 /// # Errors
 /// `not-found` for whoever is no party to it.
 pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
-    told::as_json(ctx, id, &sides_for(ctx, account, id).await?).await
+    told::as_json(ctx, account, id, &sides_for(ctx, account, id).await?).await
 }
 
 /// The parcels sent to an account, and those of the rooms it keeps.
 pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
     let mut all = Vec::new();
     for (id, sides) in all_for(ctx, account).await? {
-        all.push(told::as_json(ctx, id, &sides).await?);
+        all.push(told::as_json(ctx, account, id, &sides).await?);
     }
     Ok(all)
 }

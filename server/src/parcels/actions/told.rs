@@ -1,14 +1,27 @@
 //! A parcel as a program reads it.
 
+use std::collections::BTreeMap;
+
 use serde_json::{Value, json};
-use tarn_domain::streams::ParcelId;
+use tarn_domain::parcels::PackedRow;
+use tarn_domain::streams::{AccountId, ParcelId};
 
 use super::standing::standing;
 use crate::parcels::store::{self, Side};
 use crate::platform::{Ctx, Result};
+use crate::rooms;
 
-/// One parcel, as both sides tell it.
-pub async fn as_json(ctx: &Ctx, id: ParcelId, sides: &[Side]) -> Result<Value> {
+/// What was packed, as whoever does not keep the giver's room reads it: nothing of how it was kept there.
+fn without_stocks(rows: &[PackedRow]) -> Value {
+    let mut all = BTreeMap::new();
+    for row in rows {
+        *all.entry((row.node, row.sex)).or_insert(0) += row.n.get();
+    }
+    all.into_iter().map(|((node, sex), n)| json!({"node": node, "sex": sex, "n": n})).collect()
+}
+
+/// One parcel, as both sides tell it to one of them.
+pub async fn as_json(ctx: &Ctx, account: AccountId, id: ParcelId, sides: &[Side]) -> Result<Value> {
     let all = standing(sides);
     let (giver, receiver) = (all.giver, all.receiver);
     let came = receiver.or(giver.filter(|giver| giver.is_returned()));
@@ -18,6 +31,11 @@ pub async fn as_json(ctx: &Ctx, id: ParcelId, sides: &[Side]) -> Result<Value> {
         Some(side) => store::logins_of(&ctx.db.conn, side.stream).await?,
         None => Vec::new(),
     };
+    let own = match sender.or_else(|| sides.iter().find(|side| side.state.packed.is_some())) {
+        Some(side) => rooms::store::is_keeper(&ctx.db.conn, side.stream, account).await?,
+        None => false,
+    };
+    let rows = giver.map(|giver| if own { json!(giver.rows) } else { without_stocks(&giver.rows) });
     let lines: Vec<Value> = all
         .lines
         .iter()
@@ -28,7 +46,7 @@ pub async fn as_json(ctx: &Ctx, id: ParcelId, sides: &[Side]) -> Result<Value> {
     let settled = giver.and_then(|giver| giver.settled.as_ref());
     Ok(json!({
         "parcel": id, "issuer": ctx.issuer(), "state": all.stage.word(), "open": all.open, "lines": lines,
-        "from": from, "to": giver.and_then(|g| g.to.clone()), "rows": giver.map(|g| &g.rows),
+        "from": from, "to": giver.and_then(|g| g.to.clone()), "rows": rows,
         "ancestry": giver.map(|g| &g.ancestry),
         "handed_at": giver.and_then(|g| g.handed).map(|(_, at)| at),
         "arrived_at": came.and_then(|r| r.arrived).map(|(_, at)| at),

@@ -48,7 +48,8 @@ pub async fn overdue(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Val
 #[utoipa::path(
     tag = "parcels", operation_id = "read_parcel", summary = "One parcel",
     description = "What was packed and sent, with the ancestry of the fish, and what arrived. For both sides only. The ids \
-        of the ancestry mean something only together with `issuer`.",
+        of the ancestry mean something only together with `issuer`. Out of which stocks `rows` were packed stands in them \
+        for keepers of the giver's room only.",
     params(("parcel" = Uuid, Path, description = "The parcel")),
     responses((status = 200, description = "The parcel", body = Value, example = json!({
         "parcel": "0190a1b2-0000-7000-8000-00000000000e", "state": "sent", "open": 6}))),
