@@ -165,6 +165,7 @@ macro_rules! verbs {
     ($(#[$doc:meta])* $noun:ident { $($(#[$vdoc:meta])* $verb:ident($type:ty),)* }) => {
         $(#[$doc])*
         #[derive(Debug, clap::Subcommand)]
+        #[allow(clippy::large_enum_variant, reason = "one is made in a run, from what was typed")]
         pub enum $noun { $($(#[$vdoc])* $verb($type),)* }
 
         impl $noun {

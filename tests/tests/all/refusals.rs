@@ -119,10 +119,10 @@ impl Walk {
                 keeper.caller.put(&self.path(operation), &json!({})).expect(204);
             }
             // others reply while it stands; that it stands already is no harm
-            (Method::POST, path) if path.starts_with("/api/v1/notices/{notice}/") => {
-                if !path.ends_with("/again") {
-                    keeper.caller.post(&format!("/api/v1/notices/{}/again", self.notice), &json!({}));
-                }
+            (Method::POST, path)
+                if path.starts_with("/api/v1/notices/{notice}/") && !path.ends_with("/again") =>
+            {
+                keeper.caller.post(&format!("/api/v1/notices/{}/again", self.notice), &json!({}));
             }
             (_, path) if path.starts_with("/api/v1/line-groups/") => {
                 let group = json!({"id": self.group, "species": "Poecilia wingei", "line": "Campo"});

@@ -160,7 +160,7 @@ fn all_read(scene: &mut Scene) -> Read {
     let mut read = Read::default();
     scene.publish("club", false);
     walk(scene, Who::IdleSteward, "", &addresses(scene), &mut read);
-    scene.into_quarantine();
+    scene.put_into_quarantine();
     let all = addresses(scene);
     let others = || ALL.into_iter().filter(|who| *who != Who::IdleSteward);
     others().for_each(|who| walk(scene, who, "", &all, &mut read));

@@ -260,7 +260,7 @@ impl Scene {
     }
 
     /// Fish from a shop, whose founders were caught in the same place, go into a tank of their own.
-    pub fn into_quarantine(&mut self) {
+    pub fn put_into_quarantine(&mut self) {
         let (tank, held) = (id(), fish());
         self.write(&[
             json!({"op": "tank.added", "tank": tank, "name": words::HELD_TANK}),
