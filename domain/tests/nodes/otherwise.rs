@@ -65,3 +65,24 @@ fn who_narrowed_the_parents_knew_more_than_the_numbers() {
     room.write(8, json!({"op": "stock.described", "stock": id(0x50), "note": "restless"}));
     assert_eq!(found(&room), [], "what changes no number changes nothing");
 }
+
+#[test]
+fn what_a_room_knows_of_lineage_is_kept_only_until_something_changes() {
+    let mut room = colony();
+    let fresh = |room: &Ledger| tarn_domain::state::view(room.memory.states()).records().known();
+    assert_eq!(*room.memory.lineage(), fresh(&room));
+    room.write(11, json!({"op": "note.written", "text": "all well"}));
+    assert_eq!(*room.memory.lineage(), fresh(&room));
+    let renamed =
+        json!({"op": "brood.renamed", "brood": id(BROOD), "name": {"line": "North"}, "why": "kept apart"});
+    let renamed = room.write(12, renamed);
+    assert_eq!(*room.memory.lineage(), fresh(&room), "another name");
+    room.write(
+        8,
+        json!({"op": "stock.lost", "stock": id(0x50), "rows": rows(0x60, &[("male", 1)]), "cause": "fight"}),
+    );
+    assert_eq!(*room.memory.lineage(), fresh(&room), "fewer may have bred");
+    room.withdraw(13, renamed);
+    assert_eq!(*room.memory.lineage(), fresh(&room), "what was taken back");
+    assert_eq!(room.memory.lineage()[&node(BROOD)].brood().and_then(|brood| brood.line.clone()), None);
+}

@@ -183,6 +183,8 @@ impl Memory {
     /// About how many bytes this takes, for a bounded cache.
     pub fn weight(&self) -> usize {
         let kept = self.kept.lock().map_or(0, |kept| kept.weight());
-        self.entries.len() * 480 + self.slots.len() * 900 + kept
+        let lineage =
+            self.lineage.lock().map_or(0, |known| known.as_ref().map_or(0, |known| known.len() * 600));
+        self.entries.len() * 480 + self.slots.len() * 900 + kept + lineage
     }
 }

@@ -1,14 +1,31 @@
 //! What a room in memory keeps of the answers that it gave, so that the next ones go on from there; and what makes it
 //! forget them. Must not know how an answer comes about.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use super::Memory;
+use crate::lineage::Ancestor;
 use crate::quarantine::Kept;
 use crate::state::entity::EntityState;
 use crate::state::otherwise::{self, EVER};
 use crate::state::quarantine::Recalls;
-use crate::streams::{At, Entity, Received};
+use crate::state::views::view;
+use crate::streams::{At, Entity, NodeId, Received};
+
+/// Every node that a room knows of, as it may travel.
+pub type Lineage = Arc<BTreeMap<NodeId, Ancestor>>;
 
 impl Memory {
+    /// What the room knows of lineage: put together once, and again only when something has changed.
+    pub fn lineage(&self) -> Lineage {
+        let put_together = || Arc::new(view(self.states()).records().known());
+        match self.lineage.lock() {
+            Ok(mut known) => known.get_or_insert_with(put_together).clone(),
+            Err(_) => put_together(),
+        }
+    }
+
     /// The sign-offs that were recalled up to a push, as far as somebody asked.
     pub(in crate::state) fn recalled(&self) -> (Received, Recalls) {
         self.recalled.lock().map(|known| known.clone()).unwrap_or_default()

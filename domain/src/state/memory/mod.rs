@@ -4,6 +4,8 @@
 mod asked;
 mod kept;
 
+pub use kept::Lineage;
+
 use std::collections::{HashMap, HashSet};
 use std::convert::Infallible;
 use std::sync::{Arc, Mutex};
@@ -82,6 +84,8 @@ pub struct Memory {
     recalled: Mutex<(Received, Recalls)>,
     /// What was kept of the last reading of the quarantine clock.
     kept: Mutex<Kept>,
+    /// What the room knows of lineage, once somebody asked, until a thing changes.
+    lineage: Mutex<Option<Lineage>>,
 }
 
 impl Shelf for Memory {
@@ -190,6 +194,11 @@ impl Memory {
         let fresh = std::mem::take(&mut self.fresh);
         let Ok(dirty) = settle(self, &fresh);
         let changed: Vec<_> = dirty.into_iter().map(|entity| (entity, self.refold_one(entity))).collect();
+        if !changed.is_empty()
+            && let Ok(known) = self.lineage.get_mut()
+        {
+            *known = None;
+        }
         if self.keeps_readings() {
             let since = changed.iter().filter_map(|(entity, old)| self.otherwise(*entity, old.as_deref()));
             since.min().into_iter().for_each(|at| self.forget_readings(at));

@@ -26,8 +26,7 @@ pub use tell::{Word, differing, tell, tell_one};
 /// The ancestry of these nodes back to the founders, out of a room's own records, the copies that came with its parcels,
 /// and what other rooms said since.
 pub fn ancestry_in(memory: &Memory, nodes: impl IntoIterator<Item = NodeId>) -> Vec<Ancestor> {
-    let states = view(memory.states());
-    let known = states.records().known();
+    let known = memory.lineage();
     ancestry(nodes, |node| known.get(&node).cloned())
 }
 
