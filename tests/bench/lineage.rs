@@ -7,6 +7,8 @@
 //! ```
 #![allow(clippy::disallowed_methods, reason = "a driver measures")]
 
+mod wire;
+
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -14,9 +16,11 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 use tarn_tests::engine::Engine;
 use tarn_tests::pen::{Pen, id, push, tank};
-use tarn_tests::people::{Club, Person};
+use tarn_tests::people::{Club, PASSWORD, Person};
 use tarn_tests::server::Server;
 use tarn_tests::society::register;
+
+use wire::Wire;
 
 const ROOMS: usize = 300;
 const BROODS: usize = 67;
@@ -47,6 +51,7 @@ struct Keeper {
     room: String,
     pen: Pen,
     broods: Vec<String>,
+    token: String,
 }
 
 struct World {
@@ -66,7 +71,10 @@ impl Keeper {
         let (room, pen) = (id(), Pen::new());
         who.caller.post("/api/v1/rooms", &json!({"id": room, "name": "Room", "zone": "UTC"})).expect(201);
         register(&who, &room, &pen).expect(200);
-        Self { who, room, pen, broods: Vec::new() }
+        let sign_in = json!({"login_name": who.login, "password": PASSWORD});
+        let session = who.caller.post("/api/v1/sessions", &sign_in).expect(200).json();
+        let token = session["access_token"].as_str().expect("a token").to_owned();
+        Self { who, room, pen, broods: Vec::new(), token }
     }
 
     fn write(&self, bodies: Vec<Value>) {
@@ -130,12 +138,15 @@ impl World {
     fn reads(&self) -> Duration {
         let one = |reader: usize| {
             let mut took = Vec::with_capacity(READS);
+            let address = self.server.address();
+            let mut wire = Wire::open(address, "");
             for n in 0..READS {
                 let keeper = &self.keepers[(reader * 31 + n * 7) % ROOMS];
                 // the later half: those with a long ancestry
                 let brood = &keeper.broods[BROODS / 2 + (reader + n) % (BROODS / 2)];
                 let begun = Instant::now();
-                keeper.who.caller.get(&format!("/api/v1/broods/{brood}/ancestry")).expect(200);
+                let answer = wire.get(&format!("/api/v1/broods/{brood}/ancestry"), address, &keeper.token);
+                assert_eq!(answer.status, 200);
                 took.push(begun.elapsed());
             }
             took

@@ -81,6 +81,34 @@ pub async fn seen(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Seen> {
     Ok(Seen { holdings, ..best })
 }
 
+/// The same, only what it descends from: out of its home room if the caller keeps that, else out of the first that was
+/// told of it.
+///
+/// # Errors
+/// `not-found`, as of [`seen`].
+pub async fn ancestors(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Vec<Ancestor>> {
+    let mut best: Option<Vec<Ancestor>> = None;
+    for row in rooms::store::rooms_of(&ctx.db.conn, account).await? {
+        let (held, _) = streams::room(ctx, StreamId(row.stream)).await?;
+        let at_home = is_home(&held.memory, node);
+        if !at_home && best.is_some() {
+            continue;
+        }
+        let ancestors = ancestry_in(&held.memory, [node]);
+        if is_brood(&ancestors, node) {
+            best = Some(ancestors);
+        }
+        if at_home {
+            break;
+        }
+    }
+    best.ok_or_else(|| Problem::new(&NOT_FOUND))
+}
+
+fn is_home(memory: &Memory, node: NodeId) -> bool {
+    matches!(memory.state(Entity::from(node)).map(Arc::as_ref), Some(EntityState::Brood(b)) if b.made.is_some())
+}
+
 fn is_brood(ancestors: &[Ancestor], node: NodeId) -> bool {
     ancestors.iter().any(|ancestor| ancestor.node == node && ancestor.brood().is_some())
 }

@@ -1,12 +1,14 @@
 //! A brood over JSON: what it is, and what it descends from.
 
 use actix_web::{get, web};
+use serde::Serialize;
 use serde_json::{Value, json};
+use tarn_domain::lineage::Ancestor;
 use tarn_domain::rooms::{Node, Sex};
 use tarn_domain::streams::{AccountId, NodeId};
 use uuid::Uuid;
 
-use crate::lineage::actions::brood::{Holding, Seen, seen};
+use crate::lineage::actions::brood::{Holding, Seen, ancestors, seen};
 use crate::platform::auth::SignedIn;
 use crate::platform::{Ctx, Result};
 
@@ -50,6 +52,13 @@ fn held(holding: &Holding, seen: &Seen) -> Option<Value> {
     }))
 }
 
+/// What a brood descends from: written as it is, since it can be long.
+#[derive(Serialize)]
+pub struct AncestryTold {
+    brood: NodeId,
+    ancestry: Vec<Ancestor>,
+}
+
 /// What it descends from.
 #[utoipa::path(
     tag = "lineage", operation_id = "read_ancestry", summary = "The ancestry of a brood",
@@ -68,7 +77,12 @@ fn held(holding: &Holding, seen: &Seen) -> Option<Value> {
     security(("bearer" = []))
 )]
 #[get("/broods/{brood}/ancestry")]
-pub async fn ancestry(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Value>> {
-    let seen = seen(&ctx, AccountId(who.account), NodeId(*path)).await?;
-    Ok(web::Json(json!({"brood": seen.node, "ancestry": seen.ancestors})))
+pub async fn ancestry(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+) -> Result<web::Json<AncestryTold>> {
+    let brood = NodeId(*path);
+    let ancestry = ancestors(&ctx, AccountId(who.account), brood).await?;
+    Ok(web::Json(AncestryTold { brood, ancestry }))
 }
