@@ -1,5 +1,6 @@
 //! A real browser: headless Chromium through its own driver, with screenshots and an accessibility checker.
 
+use crate::people::PASSWORD;
 use crate::place;
 use base64::Engine as _;
 use fantoccini::wd::Capabilities;
@@ -114,6 +115,18 @@ impl Browser {
         let arrived = "html:not([data-left]) main";
         let found = self.run(async { self.client.wait().for_element(Locator::Css(arrived)).await.map(drop) });
         found.unwrap_or_else(|e| panic!("{css} leads nowhere: {e}\n{}", self.source()));
+    }
+
+    /// Signs in by the form, as somebody else if it has to be, and stands on the first page.
+    #[track_caller]
+    pub fn sign_in(&self, site: &str, login: &str) {
+        if self.url().starts_with(site) && self.count("nav.menu form button") > 0 {
+            self.follow("nav.menu form button");
+        }
+        self.visit(&format!("{}/sign-in", site.trim_end_matches('/')));
+        self.fill("#login_name", login);
+        self.fill("#password", PASSWORD);
+        self.follow("main button");
     }
 
     /// Types into a field, after emptying it.

@@ -8,7 +8,7 @@ use super::brood::BroodState;
 use super::copy::{Ancestor, BroodCopy, FoundersCopy, Kin};
 use super::cross::crosses;
 use crate::rooms::words::{Origin, Related};
-use crate::rooms::{Founders, StockState};
+use crate::rooms::{Founders, Node, StockState};
 use crate::streams::{NodeId, StockId};
 
 /// What a room has to tell of lineage.
@@ -103,6 +103,22 @@ fn of_founders(founders: &Founders, stock: &StockState) -> FoundersCopy {
         year,
         unseen: false,
     }
+}
+
+/// The brood or founders that breeders are of, through all the groups that they were split from; any other node is
+/// itself. Groups that would be split from one another are of nothing that is told.
+pub fn group_of<'a>(node: NodeId, known: impl Fn(NodeId) -> Option<&'a Ancestor>) -> Node {
+    let (mut at, mut seen) = (node, BTreeSet::new());
+    while seen.insert(at) {
+        match known(at).map(|ancestor| &ancestor.is) {
+            Some(Kin::Breeders(group)) => match group.of {
+                Node::Of(of) => at = of,
+                Node::Unassigned => break,
+            },
+            _ => return Node::Of(at),
+        }
+    }
+    Node::Unassigned
 }
 
 /// Everything from these nodes back to the founders, as far as `known` knows it; nearest first.

@@ -12,7 +12,7 @@ mod spawning;
 mod steps;
 mod told;
 
-pub use ancestry::{Records, ancestry};
+pub use ancestry::{Records, ancestry, group_of};
 pub use breeders::{Groups, breeders_id, unnamed_sire};
 pub use brood::{BroodEvent, BroodState, Change, fold_brood};
 pub use candidates::{Candidate, Candidates, Mated, Search, candidates, of_sex};

@@ -107,12 +107,6 @@ pub struct ParcelRecalled {
     pub parcel: ParcelId,
 }
 
-impl Names for ParcelRecalled {
-    fn links(&self) -> Links {
-        Links::default().and_sets([self.parcel.into()])
-    }
-}
-
 /// `parcel.matched`: the parcel that came here is one that another room sent (the server's decision in the receiver's
 /// room): what that room says was in it, and the fish's ancestry.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -225,27 +219,21 @@ pub struct ParcelAgreed {
     pub relies: Vec<OpId>,
 }
 
+macro_rules! tells_of_a_parcel {
+    ($($name:ident),*) => {$(
+        impl Names for $name {
+            fn links(&self) -> Links {
+                Links::default().and_sets([self.parcel.into()])
+            }
+        }
+    )*};
+}
+
+tells_of_a_parcel!(ParcelRecalled, ParcelReceived, ParcelSettled, ParcelAgreed);
+
 impl Names for ParcelMatched {
     fn links(&self) -> Links {
         Links::on([self.stock.into()]).and_sets([self.parcel.into()])
-    }
-}
-
-impl Names for ParcelReceived {
-    fn links(&self) -> Links {
-        Links::default().and_sets([self.parcel.into()])
-    }
-}
-
-impl Names for ParcelSettled {
-    fn links(&self) -> Links {
-        Links::default().and_sets([self.parcel.into()])
-    }
-}
-
-impl Names for ParcelAgreed {
-    fn links(&self) -> Links {
-        Links::default().and_sets([self.parcel.into()])
     }
 }
 

@@ -1,13 +1,14 @@
 //! Broods whose parents were counted by records that say something else by now: an entry of an earlier day came in
 //! later, or was taken back. What was told stays as it was; the keeper may correct it.
 
-use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use super::entity::EntityState;
 use super::memory::{Entry, Memory};
-use crate::lineage::{BroodState, Parents, Telling, of_sex, unnamed_sire};
+use crate::catalogue::Body;
+use crate::lineage::{BroodState, ParentsOf, Telling, of_sex, unnamed_sire};
 use crate::rooms::{Node, Sex, StockState};
-use crate::streams::{Clock, Entity, EntityKind, OpId, StockId};
+use crate::streams::{At, Clock, Entity, OpId, Standing, Touch};
 
 /// The broods of a room whose parents the records would count otherwise now, and the entry that told them.
 pub fn parents_otherwise(memory: &Memory) -> Vec<(Entity, OpId)> {
@@ -34,48 +35,36 @@ fn differs(memory: &Memory, brood: &BroodState, told: &Entry) -> bool {
     let Some(at) = brood.made.and_then(|op| memory.entry(op)).map(|entry| entry.linked.order.at) else {
         return false;
     };
-    let clock = told.linked.order.clock;
     let sides = [(brood.sires.as_ref(), Sex::Male), (brood.dams.as_ref(), Sex::Female)];
-    let stocks: BTreeSet<StockId> = sides
-        .iter()
-        .filter_map(|(side, _)| *side)
-        .flat_map(|side| &side.of)
-        .map(|parent| parent.stock)
-        .collect();
-    let names = |entry: &Entry| {
-        let links = &entry.linked.links;
-        let named = |thing: &Entity| thing.kind == EntityKind::Stock && stocks.contains(&StockId(thing.id));
-        !links.log && entry.linked.order.at < at && links.named().iter().any(named)
+    let parents = sides
+        .into_iter()
+        .flat_map(|(side, sex)| side.into_iter().flat_map(|side| &side.of).map(move |parent| (parent, sex)));
+    parents
+        .filter(|(parent, _)| parent.node != Node::Of(unnamed_sire(parent.stock)))
+        .any(|(parent, sex)| otherwise(memory, parent, sex, (at, told.linked.order.clock)))
+}
+
+/// Whether the records of a parent's stock give another number at an instant than those gave that were written by then.
+fn otherwise(memory: &Memory, parent: &ParentsOf, sex: Sex, (at, told): (At, Clock)) -> bool {
+    // an entry that was taken back since counted then
+    let stood = |touch: &Touch<Arc<Body>>| match touch.standing {
+        Standing::Withdrawn if memory.taken_back_after(touch.written.id, told) => Standing::Live,
+        standing => standing,
     };
-    let since = |later: Clock| later > clock;
-    let came = memory.entries().iter().any(|entry| since(entry.linked.order.clock) && names(entry));
-    let went = memory.all_withdrawals().any(|(old, by)| since(by.linked.order.clock) && names(old));
-    if !came && !went {
+    let later = |touch: &Touch<Arc<Body>>| touch.written.clock > told;
+    let news =
+        |touch: &Touch<Arc<Body>>| touch.written.at < at && (later(touch) || stood(touch) != touch.standing);
+    if !memory.touches(parent.stock.into()).iter().any(news) {
         return false;
     }
-    let before = |entry: &Entry| entry.linked.order.at <= at || entry.linked.links.withdraws.is_some();
-    let now = memory.with_only(before);
-    let then = memory.with_only(|entry| before(entry) && !since(entry.linked.order.clock));
-    sides
-        .into_iter()
-        .filter_map(|(side, sex)| Some((side?, sex)))
-        .any(|(side, sex)| otherwise(side, sex, &then, &now))
-}
-
-fn otherwise(side: &Parents, sex: Sex, then: &Memory, now: &Memory) -> bool {
-    side.of.iter().filter(|parent| parent.node != Node::Of(unnamed_sire(parent.stock))).any(|parent| {
-        let count = |memory: &Memory| {
-            let rows = stock(memory, parent.stock).map(|stock| of_sex(stock, sex)).unwrap_or_default();
-            rows.into_iter().find(|(node, _)| *node == parent.node).map_or(0, |(_, n)| n)
-        };
-        let (was, is) = (count(then), count(now));
-        was != is && is != parent.n
-    })
-}
-
-fn stock(memory: &Memory, id: StockId) -> Option<&StockState> {
-    match memory.state(id.into()).map(AsRef::as_ref) {
-        Some(EntityState::Stock(stock)) if stock.made.is_some() => Some(stock),
-        _ => None,
-    }
+    let count = |stock: StockState| {
+        let rows = of_sex(&stock, sex);
+        rows.into_iter().find(|(node, _)| *node == parent.node).map_or(0, |(_, n)| n)
+    };
+    let by_then = |touch: &Touch<Arc<Body>>| touch.written.at <= at;
+    let is = count(memory.stock_told(parent.stock, |touch| by_then(touch).then_some(touch.standing)));
+    let was = count(
+        memory.stock_told(parent.stock, |touch| (by_then(touch) && !later(touch)).then(|| stood(touch))),
+    );
+    was != is && is != parent.n
 }

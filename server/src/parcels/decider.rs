@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 
 use sea_orm::DatabaseTransaction;
 use tarn_domain::catalogue::Body;
-use tarn_domain::parcels::{PackedRow, ParcelState, StockStanding, may_go, may_pack};
+use tarn_domain::parcels::{PackedRow, StockStanding, may_go, may_pack};
 use tarn_domain::quarantine::Held;
-use tarn_domain::rooms::{Came, StockState};
-use tarn_domain::state::{EntityState, Memory, Quarantine};
+use tarn_domain::rooms::Came;
+use tarn_domain::state::{Memory, Quarantine};
 use tarn_domain::streams::{ParcelId, StockId};
 
 use super::refusals::told;
@@ -33,12 +33,12 @@ async fn standing(
 ) -> Result<Vec<StockStanding>> {
     let stocks: BTreeSet<StockId> = bag.rows.iter().map(|row| row.stock).collect();
     let quarantine = Quarantine::of(judging.memory, judging.now);
-    let agreed =
-        parcel(judging.memory, bag.parcel).agreed.filter(|agreed| bag.to == Some(agreed.login.as_str()));
+    let agreed = judging.memory.parcel(bag.parcel).and_then(|parcel| parcel.agreed.as_ref());
+    let agreed = agreed.filter(|agreed| bag.to == Some(agreed.login.as_str()));
     let mut all = Vec::new();
     for stock in stocks {
         let mut held = quarantine.held(stock);
-        if agreed.as_ref().is_some_and(|agreed| agreed.stocks.contains(&stock)) {
+        if agreed.is_some_and(|agreed| agreed.stocks.contains(&stock)) {
             held = None;
         }
         if held == Some(Held::InTheBag) && goes_back(tx, judging.memory, stock, bag.to).await? {
@@ -47,20 +47,6 @@ async fn standing(
         all.push(StockStanding { stock, held });
     }
     Ok(all)
-}
-
-fn parcel(memory: &Memory, id: ParcelId) -> ParcelState {
-    match memory.state(id.into()).map(AsRef::as_ref) {
-        Some(EntityState::Parcel(parcel)) => (**parcel).clone(),
-        _ => ParcelState::default(),
-    }
-}
-
-fn stock(memory: &Memory, id: StockId) -> Option<&StockState> {
-    match memory.state(id.into()).map(AsRef::as_ref) {
-        Some(EntityState::Stock(stock)) => Some(stock),
-        _ => None,
-    }
 }
 
 /// Whether a stock that is still in its bag would go back to the keeper who sent it.
@@ -74,7 +60,7 @@ async fn goes_back(
     let mut seen = BTreeSet::new();
     let mut at = Some(bag);
     let mut came = None;
-    while let Some(state) = at.take().filter(|id| seen.insert(*id)).and_then(|id| stock(memory, id)) {
+    while let Some(state) = at.take().filter(|id| seen.insert(*id)).and_then(|id| memory.stock(id)) {
         match &state.came {
             Some(Came::Split { of }) => at = Some(*of),
             Some(Came::Parcel { parcel }) => came = Some(*parcel),
@@ -104,7 +90,7 @@ pub async fn packed(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<R
 /// `parcel.handed`.
 pub async fn handed(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<Result<(), Problem>> {
     let Body::ParcelHanded(body) = &judging.op.body else { return Ok(Ok(())) };
-    let state = parcel(judging.memory, body.parcel);
+    let state = judging.memory.parcel(body.parcel).cloned().unwrap_or_default();
     let bag = Bag { parcel: body.parcel, to: state.to.as_deref(), rows: &state.rows };
     let stocks = standing(tx, judging, bag).await?;
     Ok(may_go(&state, &stocks).map_err(|no| told(&no)))

@@ -16,11 +16,7 @@ const MIGRATION_LOCK: i64 = 0x7461_726e;
 
 /// Held until the transaction ends. SQLite has one writer anyway.
 pub async fn lock_for_migration(tx: &DatabaseTransaction) -> Result<(), DbErr> {
-    if tx.get_database_backend() == DbBackend::Postgres {
-        let sql = format!("SELECT pg_advisory_xact_lock({MIGRATION_LOCK})");
-        tx.query_one_raw(Statement::from_string(DbBackend::Postgres, sql)).await?;
-    }
-    Ok(())
+    lock(tx, MIGRATION_LOCK).await
 }
 
 /// The lock under which somebody's ancestors are changed.
@@ -28,8 +24,12 @@ const LINEAGE_LOCK: i64 = MIGRATION_LOCK + 1;
 
 /// Nobody else changes who descends from whom until the transaction ends. SQLite has one writer anyway.
 pub async fn lock_lineage(tx: &DatabaseTransaction) -> Result<(), DbErr> {
+    lock(tx, LINEAGE_LOCK).await
+}
+
+async fn lock(tx: &DatabaseTransaction, number: i64) -> Result<(), DbErr> {
     if tx.get_database_backend() == DbBackend::Postgres {
-        let sql = format!("SELECT pg_advisory_xact_lock({LINEAGE_LOCK})");
+        let sql = format!("SELECT pg_advisory_xact_lock({number})");
         tx.query_one_raw(Statement::from_string(DbBackend::Postgres, sql)).await?;
     }
     Ok(())

@@ -6,7 +6,6 @@ use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{self, Pen, id};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::site::{Form, Visitor};
 use tarn_tests::society::{Society, taken};
 
@@ -101,10 +100,7 @@ impl Fishroom {
 
     /// Signs in by the form, and stands on the first page.
     fn sign_in(&self, browser: &Browser, login: &str) {
-        browser.visit(&self.url("/sign-in"));
-        browser.fill("#login_name", login);
-        browser.fill("#password", PASSWORD);
-        browser.follow("main button");
+        browser.sign_in(&self.url(""), login);
     }
 }
 

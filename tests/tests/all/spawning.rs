@@ -5,7 +5,6 @@ use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{clock, id, now_ms, push};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::society::{Society, taken};
 
 use crate::pages::{assert_says, look_at};
@@ -70,10 +69,7 @@ impl Breeding {
 
     fn signed_in(&self, screen: Screen) -> Browser {
         let browser = Browser::start(screen);
-        browser.visit(&self.society.server.url("/sign-in"));
-        browser.fill("#login_name", "ada");
-        browser.fill("#password", PASSWORD);
-        browser.follow("main button");
+        browser.sign_in(&self.society.server.url(""), "ada");
         browser
     }
 

@@ -6,7 +6,6 @@ use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::{self, Pen, id};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::site::Visitor;
 use tarn_tests::society::{Society, taken};
 
@@ -143,10 +142,7 @@ fn look_at(browser: &Browser, name: &str) {
 fn walk(screen: Screen, name: &str) {
     let waters = Waters::new(Engine::Sqlite);
     let browser = Browser::start(screen);
-    browser.visit(&waters.url("/sign-in"));
-    browser.fill("#login_name", "ada");
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
+    browser.sign_in(&waters.url(""), "ada");
     browser.follow(".links .go");
     assert!(browser.url().ends_with("/water"), "{}", browser.url());
     assert_says(

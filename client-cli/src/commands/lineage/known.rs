@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use tarn_domain::lineage::{Ancestor, BreedersCopy, Kin, SideCopy};
+use tarn_domain::lineage::{Ancestor, Draw, Kin, SideCopy, group_of};
 use tarn_domain::rooms::Node;
 use tarn_domain::state::view;
 use tarn_domain::streams::{EntityKind, NodeId};
@@ -20,20 +20,12 @@ pub fn known(tarn: &Tarn, room: &StreamRow) -> Outcome<BTreeMap<NodeId, Ancestor
 
 /// What a node is called.
 pub fn called(known: &BTreeMap<NodeId, Ancestor>, node: NodeId) -> String {
-    let mut node = node;
-    // a group is split from a group at most so many times
-    for _ in 0..known.len() {
-        match known.get(&node).map(|ancestor| &ancestor.is) {
-            Some(Kin::Breeders(BreedersCopy { of: Node::Of(of), .. })) => node = *of,
-            _ => break,
-        }
-    }
+    let Node::Of(node) = group_of(node, |node| known.get(&node)) else { return "not told apart".into() };
     match known.get(&node).map(|ancestor| &ancestor.is) {
         Some(Kin::Brood(brood)) => brood.code.clone().unwrap_or_else(|| "a brood without a code".into()),
-        Some(Kin::Breeders(_)) => "not told apart".into(),
         Some(Kin::Founders(founders)) if founders.unseen => "a male that a female met before she came".into(),
         Some(Kin::Founders(founders)) => format!("founders, {}", founders.origin.plain()),
-        None => "not told here".into(),
+        Some(Kin::Breeders(_)) | None => "not told here".into(),
     }
 }
 
@@ -46,6 +38,6 @@ pub fn side(known: &BTreeMap<NodeId, Ancestor>, side: Option<&SideCopy>) -> Stri
         .iter()
         .map(|s| format!("{} of {}{}", s.n, called(known, s.node), weighed(s.weight)))
         .collect();
-    let draw = if side.draw == tarn_domain::lineage::Draw::One { "one of: " } else { "" };
+    let draw = if side.draw == Draw::One { "one of: " } else { "" };
     format!("{draw}{}", all.join(", "))
 }

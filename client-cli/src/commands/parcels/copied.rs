@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use serde_json::json;
 use tarn_domain::lineage;
 use tarn_domain::parcels::ParcelArrived;
-use tarn_domain::rooms::{Node, Row};
+use tarn_domain::rooms::Row;
 use tarn_domain::streams::{LARGEST_OP, NodeId, canonical};
 
 /// Left free for the envelope.
@@ -16,7 +16,7 @@ const SLACK: usize = 2 * 1024;
 pub fn fit(body: &mut ParcelArrived, packed: &[Row]) -> usize {
     let all = std::mem::take(&mut body.ancestry);
     let by_node: HashMap<NodeId, _> = all.iter().map(|a| (a.node, a)).collect();
-    let own = packed.iter().filter_map(|row| if let Node::Of(node) = row.node { Some(node) } else { None });
+    let own = packed.iter().filter_map(|row| row.node.id());
     let mut nearest = lineage::ancestry(own, |node| by_node.get(&node).map(|a| (*a).clone()));
     // fish that are not told apart name no node; then the slip's own order is as good as any
     let others: Vec<_> = all.iter().filter(|a| nearest.iter().all(|n| n.node != a.node)).cloned().collect();
@@ -34,7 +34,7 @@ pub fn fit(body: &mut ParcelArrived, packed: &[Row]) -> usize {
 #[cfg(test)]
 mod tests {
     use tarn_domain::lineage::{Ancestor, BroodCopy, Draw, Kin, ShareCopy, SideCopy};
-    use tarn_domain::rooms::{Count, Sex};
+    use tarn_domain::rooms::{Count, Node, Sex};
     use tarn_domain::streams::{ParcelId, StockId};
     use uuid::Uuid;
 

@@ -5,10 +5,13 @@ use std::sync::Arc;
 
 use super::{Entry, Memory};
 use crate::catalogue::Body;
+use crate::lineage::BroodState;
+use crate::parcels::ParcelState;
 use crate::quarantine::{Evidence, RoomFacts};
+use crate::rooms::StockState;
 use crate::state::dates::Dates;
 use crate::state::entity::{EntityState, RoomText};
-use crate::streams::{Clock, Entity, EntityKind, Links, NodeId, OpId, Standing};
+use crate::streams::{Clock, Entity, EntityKind, Links, NodeId, OpId, ParcelId, Standing, StockId};
 
 impl Memory {
     /// All ops here, in order of arrival.
@@ -129,6 +132,33 @@ impl Memory {
             }
         }
         false
+    }
+
+    /// A stock, if anything told of it.
+    pub fn stock(&self, id: StockId) -> Option<&StockState> {
+        if let EntityState::Stock(stock) = &**self.state(id.into())? { Some(stock) } else { None }
+    }
+
+    /// A brood that was made here.
+    pub fn brood(&self, id: NodeId) -> Option<&BroodState> {
+        self.told_of(id).filter(|brood| brood.made.is_some())
+    }
+
+    /// A brood as it is known here, whether it was made here or its home told of it.
+    pub fn told_of(&self, id: NodeId) -> Option<&BroodState> {
+        if let EntityState::Brood(brood) = &**self.state(id.into())? { Some(brood) } else { None }
+    }
+
+    /// A parcel, if anything told of it.
+    pub fn parcel(&self, id: ParcelId) -> Option<&ParcelState> {
+        if let EntityState::Parcel(parcel) = &**self.state(id.into())? { Some(parcel) } else { None }
+    }
+
+    /// Whether an op was taken back, and only by ops of a later clock.
+    pub(in crate::state) fn taken_back_after(&self, op: OpId, clock: Clock) -> bool {
+        let by = self.withdrawals.get(&op).map(Vec::as_slice).unwrap_or_default();
+        let later = |id: &OpId| self.entry(*id).is_some_and(|entry| entry.linked.order.clock > clock);
+        !by.is_empty() && by.iter().all(later)
     }
 
     /// The greatest clock of all ops here.

@@ -16,10 +16,10 @@ use super::evidence::{Told, evidence, told_at};
 use super::quarantine::Recalls;
 use crate::catalogue::{Body, Op};
 use crate::quarantine::Kept;
-use crate::rooms::StockFold;
+use crate::rooms::{StockFold, StockState};
 use crate::streams::{
-    Acceptance, Clock, Entity, EntityKind, Linked, Links, NodeId, OpId, Order, Received, Shelf, StockId,
-    Touch, is_sorted, settle, sort, touch,
+    Acceptance, Clock, Entity, EntityKind, Linked, Links, NodeId, OpId, Order, Received, Shelf, Standing,
+    StockId, Touch, is_sorted, settle, sort, touch,
 };
 
 /// One op in memory.
@@ -283,6 +283,25 @@ impl Memory {
             let makers = slot.makers.iter().map(|id| &self.entries[self.places[id]].linked);
             makers.filter(|op| op.live).map(|op| op.order).min()
         })
+    }
+
+    /// How the ops that touch a thing stand towards it, in the order in which its fold takes them.
+    pub(in crate::state) fn touches(&self, entity: Entity) -> &[Touch<Arc<Body>>] {
+        self.slots.get(&entity).map(|slot| slot.judged.as_slice()).unwrap_or_default()
+    }
+
+    /// A stock as it would be if the ops that touch it stood as `standing` says; none: the op is left out.
+    pub(in crate::state) fn stock_told(
+        &self,
+        stock: StockId,
+        standing: impl Fn(&Touch<Arc<Body>>) -> Option<Standing>,
+    ) -> StockState {
+        let touches = self.touches(stock.into()).iter();
+        let touches: Vec<_> =
+            touches.filter_map(|touch| Some(Touch { standing: standing(touch)?, ..touch.clone() })).collect();
+        let mut fold = StockFold::default();
+        fold_on(&mut fold, stock, &touches);
+        fold.state()
     }
 
     /// An op may stand otherwise than it was judged.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use tarn_domain::lineage::{Ancestor, BroodState};
 use tarn_domain::rooms::{Node, StockState};
 use tarn_domain::state::{EntityState, Memory};
-use tarn_domain::streams::{AccountId, Entity, NodeId, StockId, StreamId};
+use tarn_domain::streams::{AccountId, NodeId, StockId, StreamId};
 
 use super::ancestry_in;
 use crate::platform::errors::{NOT_FOUND, Problem};
@@ -90,7 +90,7 @@ pub async fn ancestors(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Ve
     let mut best: Option<Vec<Ancestor>> = None;
     for row in rooms::store::rooms_of(&ctx.db.conn, account).await? {
         let (held, _) = streams::room(ctx, StreamId(row.stream)).await?;
-        let at_home = is_home(&held.memory, node);
+        let at_home = held.memory.brood(node).is_some();
         if !at_home && best.is_some() {
             continue;
         }
@@ -105,19 +105,11 @@ pub async fn ancestors(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Ve
     best.ok_or_else(|| Problem::new(&NOT_FOUND))
 }
 
-fn is_home(memory: &Memory, node: NodeId) -> bool {
-    matches!(memory.state(Entity::from(node)).map(Arc::as_ref), Some(EntityState::Brood(b)) if b.made.is_some())
-}
-
 fn is_brood(ancestors: &[Ancestor], node: NodeId) -> bool {
     ancestors.iter().any(|ancestor| ancestor.node == node && ancestor.brood().is_some())
 }
 
 fn known(memory: &Memory, node: NodeId) -> Known {
-    let home = match memory.state(Entity::from(node)).map(Arc::as_ref) {
-        Some(EntityState::Brood(brood)) if brood.made.is_some() => Some((**brood).clone()),
-        _ => None,
-    };
     let lives = |state: &EntityState| match state {
         EntityState::Stock(stock) => {
             stock.numbers.rows().any(|((of, _), n)| of == Node::Of(node) && n > 0) && stock.total() > 0
@@ -127,7 +119,7 @@ fn known(memory: &Memory, node: NodeId) -> Known {
     let stocks = memory.states().into_iter().filter(|(_, state)| lives(state)).map(|(thing, _)| thing);
     Known {
         ancestors: ancestry_in(memory, [node]),
-        home,
+        home: memory.brood(node).cloned(),
         stocks: stocks.filter_map(|thing| Some((StockId(thing.id), memory.state(thing)?.clone()))).collect(),
     }
 }

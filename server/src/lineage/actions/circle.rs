@@ -5,9 +5,8 @@ use std::collections::BTreeMap;
 
 use sea_orm::DatabaseTransaction;
 use tarn_domain::catalogue::Body;
-use tarn_domain::lineage::{BroodState, Parents, graph, unnamed_sire};
-use tarn_domain::rooms::Node;
-use tarn_domain::state::{EntityState, Entry, Memory, view};
+use tarn_domain::lineage::{Parents, graph, unnamed_sire};
+use tarn_domain::state::{Entry, Memory};
 use tarn_domain::streams::{NodeId, Patch, StreamId};
 
 use crate::lineage::{refusals, store};
@@ -19,17 +18,10 @@ use crate::streams::Judging;
 fn nodes_of<'a>(sides: impl IntoIterator<Item = &'a Option<Parents>>) -> Vec<NodeId> {
     let parents = sides.into_iter().flatten().flat_map(|side| &side.of);
     parents
-        .filter_map(|p| if let Node::Of(node) = p.node { Some((node, p.stock)) } else { None })
+        .filter_map(|p| Some((p.node.id()?, p.stock)))
         .filter(|(node, stock)| *node != unnamed_sire(*stock))
         .map(|(node, _)| node)
         .collect()
-}
-
-fn brood(memory: &Memory, node: NodeId) -> Option<&BroodState> {
-    match memory.state(node.into()).map(AsRef::as_ref) {
-        Some(EntityState::Brood(brood)) if brood.made.is_some() => Some(brood),
-        _ => None,
-    }
 }
 
 /// Every node before these, with its parents: out of the room itself as it is about to be, and out of all others.
@@ -46,10 +38,10 @@ async fn before(
         next.dedup();
         next.retain(|node| !all.contains_key(node));
         let (own, others): (Vec<NodeId>, Vec<NodeId>) =
-            next.iter().partition(|node| brood(memory, **node).is_some());
+            next.iter().partition(|node| memory.brood(**node).is_some());
         let mut found: BTreeMap<NodeId, Vec<NodeId>> = BTreeMap::new();
         for node in own {
-            let sides = brood(memory, node).map(|brood| nodes_of([&brood.sires, &brood.dams]));
+            let sides = memory.brood(node).map(|brood| nodes_of([&brood.sires, &brood.dams]));
             found.insert(node, sides.unwrap_or_default());
         }
         let homes = store::homes(tx, &others).await?;
@@ -73,7 +65,7 @@ pub async fn may_be_corrected(
     judging: &Judging<'_>,
 ) -> Result<Result<(), Problem>> {
     let Body::BroodCorrected(body) = &judging.op.body else { return Ok(Ok(())) };
-    let Some(now) = brood(judging.memory, body.brood) else { return Ok(Ok(())) };
+    let Some(now) = judging.memory.brood(body.brood) else { return Ok(Ok(())) };
     let side = |patch: &Patch<Parents>, now: &Option<Parents>| match patch {
         Patch::Keep => now.clone(),
         Patch::Clear => None,
@@ -95,7 +87,7 @@ pub async fn may_be_taken_back(
     memory: &Memory,
 ) -> Result<bool> {
     let Some(Body::BroodCorrected(body)) = entry.body.as_deref() else { return Ok(true) };
-    let Some(before) = brood(memory, body.brood).and_then(|now| now.before.clone()) else { return Ok(true) };
+    let Some(before) = memory.brood(body.brood).and_then(|now| now.before.clone()) else { return Ok(true) };
     Ok(round(tx, room, memory, body.brood, &nodes_of(&before)).await?.is_none())
 }
 
@@ -115,12 +107,7 @@ async fn round(
 
 /// What a room knows a node by; none: it does not know of it.
 pub fn known_as(memory: &Memory, node: NodeId) -> Option<String> {
-    if let Some(brood) = brood(memory, node) {
-        return Some(brood.code.clone().unwrap_or_else(|| node.to_string()));
-    }
-    let states = view(memory.states());
-    let told = states.told.get(&node).copied();
-    let copies = states.parcels.values().flat_map(|parcel| &parcel.ancestry);
-    let known = told.or_else(|| copies.into_iter().find(|copy| copy.node == node))?;
-    Some(known.code().cloned().unwrap_or_else(|| node.to_string()))
+    let known = memory.lineage();
+    let copy = known.get(&node)?;
+    Some(copy.code().cloned().unwrap_or_else(|| node.to_string()))
 }

@@ -93,7 +93,7 @@ struct InRoom {
 fn in_room(memory: &Memory, species: &str, line: &str) -> Vec<(NodeId, InRoom)> {
     let states = view(memory.states());
     let mut all = Vec::new();
-    for (node, ancestor) in states.records().known() {
+    for (&node, ancestor) in memory.lineage().iter() {
         let Some(brood) = ancestor.brood().filter(|brood| is_of(brood, species, line)) else { continue };
         let mut found = InRoom { brood: brood.clone(), numbers: Vec::new(), counted: Vec::new() };
         for (id, stock) in &states.stocks {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use tarn_domain::catalogue::Body;
 use tarn_domain::lineage::{Ancestor, BroodTold, Kin, Telling};
 use tarn_domain::rooms::Node;
-use tarn_domain::state::{EntityState, Memory};
+use tarn_domain::state::Memory;
 use tarn_domain::streams::{AccountId, At, NodeId, OpId, StreamId};
 
 use super::ancestry_in;
@@ -112,9 +112,7 @@ pub async fn tell_one(w: &mut Write, word: Word) -> Result<()> {
 
 /// Whether a room was told this already, or more.
 fn knows(memory: &Memory, word: &Word) -> bool {
-    let Some(EntityState::Brood(brood)) = memory.state(word.brood.into()).map(AsRef::as_ref) else {
-        return false;
-    };
+    let Some(brood) = memory.told_of(word.brood) else { return false };
     if word.what == Telling::Disputed {
         return brood.changes.iter().any(|change| change.what == Telling::Disputed);
     }
@@ -143,13 +141,8 @@ pub async fn differing(w: &Write, room: StreamId, copies: &[Ancestor]) -> Result
         let (known, head, made) = {
             let (held, _) = streams::room(w.ctx(), home).await?;
             let known = ancestry_in(&held.memory, nodes.iter().copied());
-            let made: BTreeMap<NodeId, OpId> = nodes
-                .iter()
-                .filter_map(|node| match held.memory.state((*node).into()).map(AsRef::as_ref) {
-                    Some(EntityState::Brood(brood)) => Some((*node, last_op(brood)?)),
-                    _ => None,
-                })
-                .collect();
+            let made: BTreeMap<NodeId, OpId> =
+                nodes.iter().filter_map(|node| Some((*node, last_op(held.memory.brood(*node)?)?))).collect();
             (known, held.head, made)
         };
         for node in nodes {

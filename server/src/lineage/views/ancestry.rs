@@ -3,8 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use tarn_domain::lineage::{Ancestor, BroodCopy, FoundersCopy, Kin, SideCopy};
-use tarn_domain::rooms::Node;
+use tarn_domain::lineage::{Ancestor, BroodCopy, FoundersCopy, Kin, SideCopy, group_of};
 use tarn_domain::rooms::words::{Origin, Related};
 use tarn_domain::streams::NodeId;
 
@@ -78,23 +77,9 @@ fn end(founders: &FoundersCopy) -> Met {
 
 fn side(side: Option<&SideCopy>, known: &BTreeMap<NodeId, &Ancestor>) -> Side {
     let Some(side) = side.filter(|side| !side.of.is_empty()) else { return Side::NotKnown };
-    let entry = |share: &tarn_domain::lineage::ShareCopy| Entry { node: fish(share.node, known), n: share.n };
+    let of = |node| group_of(node, |node| known.get(&node).copied()).id();
+    let entry = |share: &tarn_domain::lineage::ShareCopy| Entry { node: of(share.node), n: share.n };
     Side::Known { draw: side.draw, of: side.of.iter().map(entry).collect() }
-}
-
-/// The brood or founders that breeders are of, through all the groups that they were split from.
-fn fish(mut node: NodeId, known: &BTreeMap<NodeId, &Ancestor>) -> Option<NodeId> {
-    // a group is split from an earlier one, so there are no more steps than nodes
-    for _ in 0..=known.len() {
-        match known.get(&node).map(|ancestor| &ancestor.is) {
-            Some(Kin::Breeders(group)) => match group.of {
-                Node::Of(of) => node = of,
-                Node::Unassigned => return None,
-            },
-            _ => return Some(node),
-        }
-    }
-    None
 }
 
 /// "May 2026" of "2026-05"; what is written otherwise stays as it is.

@@ -10,7 +10,7 @@ mod spawnings;
 
 use std::collections::BTreeMap;
 
-use tarn_domain::lineage::{Ancestor, BroodCopy, Draw, Kin, SideCopy};
+use tarn_domain::lineage::{Ancestor, BroodCopy, Draw, Kin, SideCopy, group_of};
 use tarn_domain::rooms::words::Related;
 use tarn_domain::rooms::{Came, Founders, Node, StockState};
 use tarn_domain::state::RoomStates;
@@ -68,11 +68,7 @@ pub fn in_words(states: &RoomStates<'_>, id: StockId, wall: Wall) -> Vec<Told> {
         (None, Some(Came::Born { brood })) => Some(*brood),
         _ => None,
     };
-    let mut nodes: Vec<NodeId> = stock
-        .numbers
-        .rows()
-        .filter_map(|((node, _), _)| if let Node::Of(node) = node { Some(node) } else { None })
-        .collect();
+    let mut nodes: Vec<NodeId> = stock.numbers.rows().filter_map(|((node, _), _)| node.id()).collect();
     nodes.extend(own);
     nodes.sort_unstable();
     nodes.dedup();
@@ -159,7 +155,7 @@ fn side((states, known): Known<'_>, words: Words, who: [&str; 2], parents: Optio
     // groups of one brood are told together
     let mut each: Vec<(Node, u32)> = Vec::new();
     for share in &parents.of {
-        let of = group_of(known, share.node);
+        let of = group_of(share.node, |node| known.get(&node));
         match each.iter_mut().find(|(node, _)| *node == of) {
             Some((_, n)) => *n = n.saturating_add(share.n),
             None => each.push((of, share.n)),
@@ -176,20 +172,6 @@ fn side((states, known): Known<'_>, words: Words, who: [&str; 2], parents: Optio
         words.runs.extend(node(states, of).runs);
     }
     words.and(RunKind::Plain, ".")
-}
-
-/// The brood or founders that a group of breeders is of.
-fn group_of(known: &BTreeMap<NodeId, Ancestor>, id: NodeId) -> Node {
-    let mut at = Node::Of(id);
-    // a group is split from a group at most so many times
-    for _ in 0..known.len() {
-        let Node::Of(node) = at else { break };
-        match known.get(&node).map(|ancestor| &ancestor.is) {
-            Some(Kin::Breeders(breeders)) => at = breeders.of,
-            _ => break,
-        }
-    }
-    at
 }
 
 /// A founder nobody saw: it is of no stock and stands for males that a female met before she came.

@@ -6,9 +6,10 @@ use tarn_domain::parcels::ParcelAgreed;
 use tarn_domain::streams::{AccountId, At, OpId, ParcelId, StreamId, UnitId};
 use uuid::Uuid;
 
+use super::reason;
 use crate::parcels::refusals::PARCEL_TO_NOBODY;
 use crate::platform::auth::FreshSession;
-use crate::platform::errors::{INVALID, Problem};
+use crate::platform::errors::Problem;
 use crate::platform::messages::{self, Line};
 use crate::platform::{Ctx, Result, write::write};
 use crate::quarantine::actions::{seat, unit_for};
@@ -42,12 +43,7 @@ pub fn parcel_of(agreement: OpId) -> ParcelId {
 /// `not-found` for strangers, `not-a-steward`, `parcel-to-nobody`.
 pub async fn agree(ctx: &Ctx, who: &FreshSession, ask: &Agreement) -> Result<ParcelId> {
     let steward = AccountId(who.0.account);
-    let why = ask.why.trim().to_owned();
-    if why.is_empty() || why.chars().count() > 2_000 {
-        return Err(Problem::new(&INVALID)
-            .detail("Say why the room must be emptied, in at most 2,000 characters.")
-            .at("/why", "A reason is needed, of at most 2,000 characters."));
-    }
+    let why = reason(&ask.why, "why the room must be emptied")?;
     let parcel = parcel_of(ask.id);
     let (room, at, _) = unit_for(ctx, steward, ask.room, ask.unit).await?;
     if seat(ctx, steward, &room, at).await?.club.is_none() {

@@ -3,8 +3,7 @@
 
 use serde_json::{Value, json};
 use tarn_domain::catalogue::Body;
-use tarn_domain::parcels::{ParcelMatched, ParcelReceived, ParcelState, sent_rows, told_apart, total};
-use tarn_domain::state::{EntityState, Memory};
+use tarn_domain::parcels::{ParcelMatched, ParcelReceived, sent_rows, told_apart, total};
 use tarn_domain::streams::{AccountId, At, OpId, ParcelId, StreamId, parse_uuid};
 
 use super::super::{jobs, store};
@@ -73,13 +72,6 @@ async fn pair(w: &Write, parcel: ParcelId) -> Result<Option<Pair>> {
     Ok(one.map(|receiver| Pair { giver, receiver }))
 }
 
-fn parcel_in(memory: &Memory, id: ParcelId) -> Option<ParcelState> {
-    match memory.state(id.into()).map(AsRef::as_ref) {
-        Some(EntityState::Parcel(parcel)) => Some((**parcel).clone()),
-        _ => None,
-    }
-}
-
 /// Tells each of the two rooms what the other says: `{parcel}`.
 pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
     let Some(parcel) = payload.get("parcel").and_then(Value::as_str).and_then(parse_uuid).map(ParcelId)
@@ -93,7 +85,7 @@ pub async fn matched(w: &mut Write, payload: Value) -> Result<()> {
         streams::touch_up(w, room).await?;
     }
     let state =
-        |w: &mut Write, room| streams::in_write(w, room, |memory| parcel_in(memory, parcel)).flatten();
+        |w: &mut Write, room| streams::in_write(w, room, |memory| memory.parcel(parcel).cloned()).flatten();
     let (Some(sent), Some(came)) = (state(w, giver), state(w, receiver)) else { return Ok(()) };
     let (Some(sent_by), Some((arrived, at)), Some(stock)) = (sent.sent, came.arrived, came.stock) else {
         return Ok(());

@@ -14,14 +14,13 @@ mod told;
 use sea_orm::ConnectionTrait;
 use serde_json::Value;
 use tarn_domain::catalogue::Body;
-use tarn_domain::parcels::ParcelSent;
-use tarn_domain::rooms::Node;
-use tarn_domain::state::{EntityState, Entry, Memory};
+use tarn_domain::parcels::{MOST_TEXT, ParcelSent};
+use tarn_domain::state::{Entry, Memory};
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
 use super::store::{self, Side};
 use crate::lineage;
-use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::rooms;
 use crate::streams::{Follow, Following, following_id};
@@ -29,15 +28,13 @@ use crate::streams::{Follow, Following, following_id};
 pub use agree::{Agreement, agree};
 pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
-pub use settle::{DAYS, Overdue, Settlement, overdue, settle, tell_officers};
+pub use settle::{DAYS, Overdue, Settlement, overdue, overdue_one, settle, tell_officers};
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
 pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
     let Body::ParcelHanded(handed) = &f.op.body else { return Ok(Vec::new()) };
-    let Some(EntityState::Parcel(parcel)) = f.memory.state(handed.parcel.into()).map(AsRef::as_ref) else {
-        return Ok(Vec::new());
-    };
+    let Some(parcel) = f.memory.parcel(handed.parcel) else { return Ok(Vec::new()) };
     let (Some(packed), None) = (parcel.packed, parcel.sent) else { return Ok(Vec::new()) };
     // Handed over and taken back in one push: the bag never left.
     if parcel.handed.is_none_or(|(op, _)| op != f.op.id) {
@@ -47,8 +44,7 @@ pub async fn sent(f: &Following<'_>) -> Result<Vec<Follow>> {
         Some(login) => rooms::store::account_of_login(f.tx, login).await?.map(|row| AccountId(row.id)),
         None => None,
     };
-    let nodes =
-        parcel.rows.iter().filter_map(|row| if let Node::Of(node) = row.node { Some(node) } else { None });
+    let nodes = parcel.rows.iter().filter_map(|row| row.node.id());
     let ancestry = lineage::actions::ancestry_to_hand_on(f.tx, f.stream, f.memory, nodes).await?;
     let body = ParcelSent {
         parcel: handed.parcel,
@@ -108,19 +104,17 @@ pub async fn is_matched(
     memory: &Memory,
 ) -> Result<bool> {
     let Some(Body::ParcelArrived(arrived)) = entry.body.as_deref() else { return Ok(false) };
-    let here = match memory.state(arrived.parcel.into()).map(AsRef::as_ref) {
-        Some(EntityState::Parcel(parcel)) => parcel.arrived,
-        _ => None,
-    };
-    if here.is_none_or(|(op, _)| op != entry.linked.order.id) {
+    let here = memory.parcel(arrived.parcel);
+    if here.and_then(|parcel| parcel.arrived).is_none_or(|(op, _)| op != entry.linked.order.id) {
         return Ok(false);
     }
+    let matched = here.is_some_and(|parcel| parcel.matched.is_some());
     for side in store::sides(conn, arrived.parcel).await? {
         let Some(to) = side.state.to_account.filter(|_| side.stream != stream && side.state.sent.is_some())
         else {
             continue;
         };
-        let elsewhere = side.state.received.is_some() && !is_matched_here(memory, arrived.parcel);
+        let elsewhere = side.state.received.is_some() && !matched;
         if !elsewhere && rooms::store::is_keeper(conn, stream, to).await? {
             return Ok(true);
         }
@@ -128,8 +122,15 @@ pub async fn is_matched(
     Ok(false)
 }
 
-fn is_matched_here(memory: &Memory, parcel: ParcelId) -> bool {
-    matches!(memory.state(parcel.into()).map(AsRef::as_ref), Some(EntityState::Parcel(p)) if p.matched.is_some())
+/// A reason that is kept, with what it is asked for if it is missing or too long.
+fn reason(typed: &str, asked: &str) -> Result<String> {
+    let why = typed.trim();
+    if why.is_empty() || why.chars().count() > MOST_TEXT {
+        return Err(Problem::new(&INVALID)
+            .detail(format!("Say {asked}, in at most 2,000 characters."))
+            .at("/why", "A reason is needed, of at most 2,000 characters."));
+    }
+    Ok(why.to_owned())
 }
 
 /// The sides of a parcel that speak for the two: of the giver the room that sent it, of the receiver the room of the

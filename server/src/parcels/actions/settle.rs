@@ -6,12 +6,12 @@ use tarn_domain::rooms::Numbers;
 use tarn_domain::streams::{AccountId, At, ClubId, OpId, ParcelId, StreamId};
 use uuid::Uuid;
 
-use super::true_sides;
+use super::{reason, true_sides};
 use crate::clubs;
 use crate::parcels::refusals::{PARCEL_BY_PARTY, PARCEL_CLOSED, PARCEL_NOT_DUE};
 use crate::parcels::store::{self, Side};
 use crate::platform::auth::FreshSession;
-use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
+use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::messages::{self, Line};
 use crate::platform::{Ctx, Result, write::write};
 use crate::rooms;
@@ -52,16 +52,24 @@ pub struct Overdue {
     pub parties: Vec<AccountId>,
 }
 
+/// Who settles parcels of their club.
+const OFFICERS: [Role; 2] = [Role::Secretary, Role::HealthSteward];
+
+/// What is open of a parcel, by node and sex; signed.
+fn open(sides: &[Side]) -> Numbers {
+    let mut open = Numbers::default();
+    sides.iter().for_each(|side| side.state.open().rows().for_each(|(key, n)| open.add(key, n)));
+    open
+}
+
 /// How a parcel stands, if it has left.
 pub async fn standing(ctx: &Ctx, sides: Vec<Side>, parcel: ParcelId) -> Result<Option<Overdue>> {
     let conn = &ctx.db.conn;
     let all = true_sides(conn, sides).await?;
     let Some(giver) = all.iter().find(|side| side.state.sent.is_some()) else { return Ok(None) };
     let Some((_, handed)) = giver.state.handed else { return Ok(None) };
-    let mut open = Numbers::default();
     let (mut clubs, mut parties) = (Vec::new(), Vec::new());
     for side in &all {
-        side.state.open().rows().for_each(|(key, n)| open.add(key, n));
         let room = rooms::store::room(conn, side.stream).await?;
         clubs.extend(room.and_then(|room| room.home_club).map(ClubId));
         parties.extend(rooms::store::keepers_of(conn, side.stream).await?);
@@ -75,6 +83,7 @@ pub async fn standing(ctx: &Ctx, sides: Vec<Side>, parcel: ParcelId) -> Result<O
     }
     clubs.sort_unstable();
     clubs.dedup();
+    let open = open(&all);
     Ok(Some(Overdue { parcel, giver: giver.stream, to, handed, open, clubs, parties }))
 }
 
@@ -90,39 +99,42 @@ impl Overdue {
     }
 }
 
-/// Whether an account is an officer who settles parcels of one of these clubs.
-async fn is_officer(ctx: &Ctx, account: AccountId, clubs: &[ClubId]) -> Result<bool> {
-    for club in clubs {
-        for role in [Role::Secretary, Role::HealthSteward] {
-            if clubs::store::has_role(&ctx.db.conn, club.0, account.0, role).await? {
-                return Ok(true);
-            }
-        }
-    }
-    Ok(false)
-}
-
 /// The parcels that an account may settle as an officer, the oldest first.
 pub async fn overdue(ctx: &Ctx, account: AccountId) -> Result<Vec<Overdue>> {
-    let now = At::from_seconds(ctx.clock.now_ms().div_euclid(1000));
-    let mut clubs = Vec::new();
-    for role in [Role::Secretary, Role::HealthSteward] {
-        clubs.extend(clubs::store::clubs_where(&ctx.db.conn, account.0, role).await?.into_iter().map(ClubId));
-    }
+    let clubs = officer_of(ctx, account).await?;
     if clubs.is_empty() {
         return Ok(Vec::new());
     }
     let mut all = Vec::new();
     for id in store::sent_and_not_settled(&ctx.db.conn).await? {
-        let sides = store::sides(&ctx.db.conn, id).await?;
-        let Some(found) = standing(ctx, sides, id).await? else { continue };
-        let mine = found.clubs.iter().any(|club| clubs.contains(club)) && !found.parties.contains(&account);
-        if mine && found.is_due(now) && !found.is_closed() {
-            all.push(found);
-        }
+        all.extend(to_settle(ctx, account, &clubs, id).await?);
     }
     all.sort_by_key(|found| (found.handed, found.parcel));
     Ok(all)
+}
+
+/// One parcel, if the account may settle it as an officer.
+pub async fn overdue_one(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Option<Overdue>> {
+    let clubs = officer_of(ctx, account).await?;
+    if clubs.is_empty() { Ok(None) } else { to_settle(ctx, account, &clubs, id).await }
+}
+
+/// The clubs of which an account is such an officer.
+async fn officer_of(ctx: &Ctx, account: AccountId) -> Result<Vec<ClubId>> {
+    let mut clubs = Vec::new();
+    for role in OFFICERS {
+        clubs.extend(clubs::store::clubs_where(&ctx.db.conn, account.0, role).await?.into_iter().map(ClubId));
+    }
+    Ok(clubs)
+}
+
+async fn to_settle(ctx: &Ctx, account: AccountId, clubs: &[ClubId], id: ParcelId) -> Result<Option<Overdue>> {
+    let now = At::from_seconds(ctx.clock.now_ms().div_euclid(1000));
+    let found = standing(ctx, store::sides(&ctx.db.conn, id).await?, id).await?;
+    Ok(found.filter(|found| {
+        let mine = found.clubs.iter().any(|club| clubs.contains(club)) && !found.parties.contains(&account);
+        mine && found.is_due(now) && !found.is_closed()
+    }))
 }
 
 /// Settles what is open of a parcel.
@@ -132,16 +144,11 @@ pub async fn overdue(ctx: &Ctx, account: AccountId) -> Result<Vec<Overdue>> {
 pub async fn settle(ctx: &Ctx, who: &FreshSession, ask: &Settlement) -> Result<()> {
     let officer = AccountId(who.0.account);
     let nothing = || Problem::new(&NOT_FOUND);
-    let why = ask.why.trim().to_owned();
-    if why.is_empty() || why.chars().count() > 2_000 {
-        return Err(Problem::new(&INVALID)
-            .detail("Say why, in at most 2,000 characters.")
-            .at("/why", "A reason is needed, of at most 2,000 characters."));
-    }
+    let why = reason(&ask.why, "why")?;
     let sides = store::sides(&ctx.db.conn, ask.parcel).await?;
     let done = sides.iter().any(|side| side.state.settled.as_ref().is_some_and(|s| s.op == ask.id));
     let found = standing(ctx, sides, ask.parcel).await?.ok_or_else(nothing)?;
-    if !is_officer(ctx, officer, &found.clubs).await? {
+    if !officer_of(ctx, officer).await?.iter().any(|club| found.clubs.contains(club)) {
         return Err(nothing());
     }
     if done {
@@ -165,11 +172,8 @@ pub async fn settle(ctx: &Ctx, who: &FreshSession, ask: &Settlement) -> Result<(
         // what came in since counts
         let sides = store::sides(w.tx(), ask.parcel).await?;
         let sides = true_sides(w.tx(), sides).await?;
-        let mut open = Numbers::default();
-        for side in &sides {
-            side.state.open().rows().for_each(|(key, n)| open.add(key, n));
-        }
-        let rows: Vec<OpenRow> = open.rows().map(|((node, sex), n)| OpenRow { node, sex, n }).collect();
+        let rows: Vec<OpenRow> =
+            open(&sides).rows().map(|((node, sex), n)| OpenRow { node, sex, n }).collect();
         if rows.is_empty() {
             return Err(Problem::new(&PARCEL_CLOSED));
         }
@@ -204,8 +208,10 @@ pub async fn tell_officers(ctx: &Ctx, w: &crate::platform::Write) -> Result<()> 
             "A parcel that was handed over {DAYS} days ago or more is still open. Ask both sides, and settle it."
         );
         for club in &found.clubs {
-            let mut officers = clubs::store::accounts_with_role(w.tx(), club.0, Role::Secretary).await?;
-            officers.extend(clubs::store::accounts_with_role(w.tx(), club.0, Role::HealthSteward).await?);
+            let mut officers = Vec::new();
+            for role in OFFICERS {
+                officers.extend(clubs::store::accounts_with_role(w.tx(), club.0, role).await?);
+            }
             for officer in officers.into_iter().filter(|id: &Uuid| !found.parties.contains(&AccountId(*id))) {
                 let fact = format!("parcels:overdue:{id}");
                 let href = Some("/parcels".into());

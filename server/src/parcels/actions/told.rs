@@ -1,24 +1,13 @@
 //! A parcel as a program reads it.
 
-use std::collections::BTreeMap;
-
 use serde_json::{Value, json};
-use tarn_domain::parcels::PackedRow;
+use tarn_domain::parcels::sent_rows;
 use tarn_domain::streams::{AccountId, ParcelId};
 
 use super::standing::standing;
 use crate::parcels::store::{self, Side};
 use crate::platform::{Ctx, Result};
 use crate::rooms;
-
-/// What was packed, as whoever does not keep the giver's room reads it: nothing of how it was kept there.
-fn without_stocks(rows: &[PackedRow]) -> Value {
-    let mut all = BTreeMap::new();
-    for row in rows {
-        *all.entry((row.node, row.sex)).or_insert(0) += row.n.get();
-    }
-    all.into_iter().map(|((node, sex), n)| json!({"node": node, "sex": sex, "n": n})).collect()
-}
 
 /// One parcel, as both sides tell it to one of them.
 pub async fn as_json(ctx: &Ctx, account: AccountId, id: ParcelId, sides: &[Side]) -> Result<Value> {
@@ -35,7 +24,8 @@ pub async fn as_json(ctx: &Ctx, account: AccountId, id: ParcelId, sides: &[Side]
         Some(side) => rooms::store::is_keeper(&ctx.db.conn, side.stream, account).await?,
         None => false,
     };
-    let rows = giver.map(|giver| if own { json!(giver.rows) } else { without_stocks(&giver.rows) });
+    // out of which stocks they were packed is nothing to who does not keep the giver's room
+    let rows = giver.map(|giver| if own { json!(giver.rows) } else { json!(sent_rows(&giver.rows)) });
     let lines: Vec<Value> = all
         .lines
         .iter()

@@ -37,7 +37,7 @@ async fn one(
     problem: Option<&Problem>,
 ) -> Result<ParcelPage> {
     let account = AccountId(session.who.account);
-    let overdue = actions::overdue(ctx, account).await?.into_iter().find(|found| found.parcel == id);
+    let overdue = actions::overdue_one(ctx, account, id).await?;
     let sides = match actions::sides_for(ctx, account, id).await {
         Err(problem) if problem.kind() == &NOT_FOUND && overdue.is_some() => Vec::new(),
         sides => sides?,

@@ -8,7 +8,7 @@ use tarn_domain::quarantine::{
     may_sign,
 };
 use tarn_domain::rooms::Came;
-use tarn_domain::state::{Blocker, EntityState, Quarantine, view};
+use tarn_domain::state::{Blocker, Quarantine, view};
 use tarn_domain::streams::{AccountId, At, ClubId, Days, OpId, StockId, StreamId, UnitId};
 
 use super::read::opened as opened_at;
@@ -287,7 +287,7 @@ async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<Ac
         }
         let entries = memory.touching(stock.into()).filter(|e| !e.linked.decision);
         all.extend(entries.filter_map(|e| e.accepted).map(|a| a.by));
-        let Some(EntityState::Stock(state)) = memory.state(stock.into()).map(AsRef::as_ref) else { continue };
+        let Some(state) = memory.stock(stock) else { continue };
         next.extend(state.joined.iter().map(|(_, from)| *from));
         match &state.came {
             Some(Came::Split { of }) => next.push(*of),

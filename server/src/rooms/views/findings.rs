@@ -35,13 +35,12 @@ pub fn take(memory: &Memory, traces: &mut Traces, only: Option<Entity>) -> Vec<F
             all.push((thing, finding.kind, finding.op));
         }
     }
-    for (thing, op) in parents_otherwise(memory) {
-        if only.is_none_or(|only| only == thing) {
-            if let Some(entry) = memory.entry(op) {
-                traces.take(memory, entry);
-            }
-            all.push((thing, FindingKind::ParentsOtherwise, op));
+    // it is about broods, which have no page among a room's
+    for (thing, op) in if only.is_none() { parents_otherwise(memory) } else { Vec::new() } {
+        if let Some(entry) = memory.entry(op) {
+            traces.take(memory, entry);
         }
+        all.push((thing, FindingKind::ParentsOtherwise, op));
     }
     all
 }

@@ -7,24 +7,13 @@ use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::id;
-use tarn_tests::people::PASSWORD;
 use tarn_tests::site::{Form, Seen, Visitor};
-
-fn sign_in(b: &Board, browser: &Browser, login: &str) {
-    if browser.count("nav.menu form button") > 0 {
-        browser.follow("nav.menu form button");
-    }
-    browser.visit(&b.s.server.url("/sign-in"));
-    browser.fill("#login_name", login);
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
-}
 
 /// From an empty board to a swap that is agreed.
 fn walk(screen: Screen, name: &str) {
     let b = Board::new(Engine::Sqlite);
     let browser = Browser::start(screen);
-    sign_in(&b, &browser, "ada");
+    browser.sign_in(&b.s.server.url(""), "ada");
     assert_says(&browser.text("nav.menu"), &["Notices", "Swaps"]);
     browser.visit(&b.s.server.url("/notices"));
     assert_says(&browser.text("main"), &["Nothing is on the boards of your clubs.", "No notice yet."]);
@@ -61,7 +50,7 @@ fn walk(screen: Screen, name: &str) {
     look_at(&browser, &format!("board-own-{name}"));
     let notice = browser.url().split('?').next().unwrap_or_default().to_owned();
 
-    sign_in(&b, &browser, "zoe");
+    browser.sign_in(&b.s.server.url(""), "zoe");
     browser.visit(&b.s.server.url("/notices"));
     assert_says(
         &browser.text("main"),
@@ -95,7 +84,7 @@ fn walk(screen: Screen, name: &str) {
     look_at(&browser, &format!("board-swap-proposed-{name}"));
     let swap = browser.url().split('?').next().unwrap_or_default().to_owned();
 
-    sign_in(&b, &browser, "ada");
+    browser.sign_in(&b.s.server.url(""), "ada");
     browser.visit(&b.s.server.url("/swaps"));
     assert_says(
         &browser.text("main"),

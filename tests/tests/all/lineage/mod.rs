@@ -37,6 +37,12 @@ pub enum Of {
     Zoe,
 }
 
+impl Of {
+    fn other(self) -> Self {
+        if self == Self::Ada { Self::Zoe } else { Self::Ada }
+    }
+}
+
 impl Rooms {
     /// Both, with founders that may leave: a pair of each.
     pub fn new(engine: Engine) -> (Self, Fish, Fish) {
@@ -92,9 +98,9 @@ impl Rooms {
         self.s.wait(days);
     }
 
-    /// Fish go to the other room and arrive there; the stock that they are there.
-    pub fn sent(&self, from: Of, fish: &Fish, n: u32) -> (String, Fish) {
-        let to = if from == Of::Ada { Of::Zoe } else { Of::Ada };
+    /// Fish are packed for the other keeper and handed over; the parcel.
+    pub fn handed(&self, from: Of, fish: &Fish, n: u32) -> String {
+        let to = from.other();
         let parcel = id();
         let login = if to == Of::Ada { "ada" } else { "zoe" };
         self.write(
@@ -103,6 +109,12 @@ impl Rooms {
             "rows": [{"stock": fish.stock, "node": fish.node, "sex": "unsexed", "n": n}]}),
         );
         self.write(from, json!({"op": "parcel.handed", "parcel": parcel}));
+        parcel
+    }
+
+    /// They go to the other room and arrive there; the parcel, and the stock that they are there.
+    pub fn sent(&self, from: Of, fish: &Fish, n: u32) -> (String, Fish) {
+        let (parcel, to) = (self.handed(from, fish, n), from.other());
         let came = Fish { stock: id(), node: fish.node.clone() };
         let place = tank("Q");
         self.write(to, place.clone());

@@ -40,10 +40,7 @@ on_both_engines! {
         let parents = rooms.young(Of::Ada, "PW-1", &adas);
         let young = rooms.young(Of::Ada, "PW-2", &parents);
         rooms.wait(40);
-        let parcel = tarn_tests::pen::id();
-        rooms.write(Of::Ada, json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-            "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 4}]}));
-        rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
+        let parcel = rooms.handed(Of::Ada, &young, 4);
         rooms.write(Of::Ada, json!({"op": "brood.corrected", "brood": young.node, "sires": Value::Null}));
         // offline, without a slip: only a number is typed
         let stock = tarn_tests::pen::id();

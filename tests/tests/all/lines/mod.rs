@@ -14,10 +14,7 @@ use tarn_tests::society::Society;
 /// A window in which somebody is signed in.
 fn signed_in(society: &Society, screen: Screen, login: &str) -> Browser {
     let browser = Browser::start(screen);
-    browser.visit(&society.server.url("/sign-in"));
-    browser.fill("#login_name", login);
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
+    browser.sign_in(&society.server.url(""), login);
     browser
 }
 

@@ -28,10 +28,7 @@ on_both_engines! {
         let (mut rooms, adas, _) = Rooms::new(engine);
         let young = rooms.young(Of::Ada, "PW-1", &adas);
         rooms.wait(40);
-        let (parcel, stock) = (id(), id());
-        rooms.write(Of::Ada, json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-            "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 4}]}));
-        rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
+        let (parcel, stock) = (rooms.handed(Of::Ada, &young, 4), id());
         rooms.write(Of::Zoe, json!({"op": "parcel.arrived", "parcel": parcel, "stock": stock,
             "alive": [{"node": young.node, "sex": "unsexed", "n": 4}],
             "ancestry": [{"node": young.node, "is": {"brood": {"code": "CHAMPION", "species": "Poecilia reticulata"}}}]}));
@@ -46,10 +43,7 @@ on_both_engines! {
         let (mut rooms, adas, _) = Rooms::new(engine);
         let young = rooms.young(Of::Ada, "PW-1", &adas);
         rooms.wait(40);
-        let (parcel, stock) = (id(), id());
-        rooms.write(Of::Ada, json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-            "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 4}]}));
-        rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
+        let (parcel, stock) = (rooms.handed(Of::Ada, &young, 4), id());
         rooms.write(Of::Zoe, json!({"op": "parcel.arrived", "parcel": parcel, "stock": stock,
             "alive": [{"node": young.node, "sex": "unsexed", "n": 4}]}));
         let back = |to: &str| json!({"op": "parcel.packed", "parcel": id(), "to": to,
@@ -65,10 +59,7 @@ on_both_engines! {
         let (mut rooms, adas, _) = Rooms::new(engine);
         let young = rooms.young(Of::Ada, "PW-1", &adas);
         rooms.wait(40);
-        let (parcel, stock) = (id(), id());
-        rooms.write(Of::Ada, json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-            "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 4}]}));
-        rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
+        let (parcel, stock) = (rooms.handed(Of::Ada, &young, 4), id());
         rooms.write(Of::Ada, json!({"op": "parcel.arrived", "parcel": parcel, "stock": stock,
             "alive": [{"node": young.node, "sex": "unsexed", "n": 3}], "dead": [{"node": young.node, "sex": "unsexed", "n": 1}]}));
         let told = rooms.s.ada.caller.get(&format!("/api/v1/parcels/{parcel}")).expect(200).json();

@@ -6,26 +6,19 @@ use tarn_tests::pen::{id, tank};
 
 use crate::lineage::{Fish, Of, Rooms};
 
-/// Ada's young on their way to Zoe, of a room under the club; the parcel.
-fn on_the_way(rooms: &mut Rooms, adas: &Fish) -> String {
+/// Six of Ada's young on their way to Zoe, of a room under the club: the parcel, and the young.
+pub fn on_the_way(rooms: &mut Rooms, adas: &Fish) -> (String, Fish) {
     let young = rooms.young(Of::Ada, "PW-1", adas);
     let home = format!("/api/v1/rooms/{}/home-club", rooms.s.room);
     rooms.s.ada.caller.put(&home, &json!({"club": rooms.s.club.id})).expect(200);
     rooms.wait(40);
-    let parcel = id();
-    rooms.write(
-        Of::Ada,
-        json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-        "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 6}]}),
-    );
-    rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
-    parcel
+    (rooms.handed(Of::Ada, &young, 6), young)
 }
 
 on_both_engines! {
     fn an_officer_who_is_no_party_settles_what_is_open_after_fourteen_days(engine) {
         let (mut rooms, adas, _) = Rooms::new(engine);
-        let parcel = on_the_way(&mut rooms, &adas);
+        let (parcel, _) = on_the_way(&mut rooms, &adas);
         let settlement = format!("/api/v1/parcels/{parcel}/settlement");
         let lost = json!({"id": id(), "outcome": "lost", "why": "The carrier lost the box; both say so."});
         let early = rooms.s.club.secretary.caller.post(&settlement, &lost).problem(409, "parcel-not-due");

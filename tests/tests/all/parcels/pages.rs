@@ -4,37 +4,17 @@ use serde_json::json;
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::pen::{id, tank};
-use tarn_tests::people::PASSWORD;
 
+use super::officers::on_the_way;
 use crate::lineage::{Of, Rooms};
 use crate::pages::{assert_says, look_at};
 
-fn sign_in(rooms: &Rooms, browser: &Browser, login: &str) {
-    if browser.count("nav.menu form button") > 0 {
-        browser.follow("nav.menu form button");
-    }
-    browser.visit(&rooms.s.server.url("/sign-in"));
-    browser.fill("#login_name", login);
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
-}
-
 fn walk(screen: Screen, name: &str) {
     let (mut rooms, adas, _) = Rooms::new(Engine::Sqlite);
-    let young = rooms.young(Of::Ada, "PW-1", &adas);
-    let home = format!("/api/v1/rooms/{}/home-club", rooms.s.room);
-    rooms.s.ada.caller.put(&home, &json!({"club": rooms.s.club.id})).expect(200);
-    rooms.wait(40);
-    let parcel = id();
-    rooms.write(
-        Of::Ada,
-        json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe",
-        "rows": [{"stock": young.stock, "node": young.node, "sex": "unsexed", "n": 6}]}),
-    );
-    rooms.write(Of::Ada, json!({"op": "parcel.handed", "parcel": parcel}));
+    let (parcel, young) = on_the_way(&mut rooms, &adas);
 
     let browser = Browser::start(screen);
-    sign_in(&rooms, &browser, "zoe");
+    browser.sign_in(&rooms.s.server.url(""), "zoe");
     browser.visit(&rooms.s.server.url("/parcels"));
     assert_says(&browser.text("main"), &["One is in the bag or on its way.", "6 fish to zoe", "on its way"]);
     look_at(&browser, &format!("parcels-{name}"));
@@ -45,13 +25,13 @@ fn walk(screen: Screen, name: &str) {
     rooms.write(Of::Zoe, json!({"op": "parcel.arrived", "parcel": parcel, "stock": id(),
         "alive": [{"node": young.node, "sex": "unsexed", "n": 4}], "dead": [{"node": young.node, "sex": "unsexed", "n": 1}]}));
     rooms.until(|| rooms.ops(Of::Ada, "parcel.received").pop());
-    sign_in(&rooms, &browser, "ada");
+    browser.sign_in(&rooms.s.server.url(""), "ada");
     browser.visit(&rooms.s.server.url(&format!("/parcels/{parcel}")));
     assert_says(&browser.text("main"), &["numbers differ", "1 fewer arrived than were sent", "Still open"]);
     look_at(&browser, &format!("parcel-differs-{name}"));
 
     rooms.wait(15);
-    sign_in(&rooms, &browser, "wilma");
+    browser.sign_in(&rooms.s.server.url(""), "wilma");
     browser.visit(&rooms.s.server.url("/parcels"));
     assert_says(&browser.text("main"), &["One of your club waits for an officer.", "To settle"]);
     browser.follow("main .entry a");
@@ -73,7 +53,7 @@ fn walk(screen: Screen, name: &str) {
         "founders": {"node": node, "origin": "bought", "related": "not_known"},
         "rows": [{"node": node, "sex": "unsexed", "n": 8}]}),
     );
-    sign_in(&rooms, &browser, "stella");
+    browser.sign_in(&rooms.s.server.url(""), "stella");
     browser.visit(&rooms.s.server.url("/sign-off"));
     browser.follow("main a[href^='/units/'], main a[href^='/sign-off/']");
     browser.follow("a[href^='/parcels/agree/']");

@@ -5,20 +5,12 @@ use crate::pages::{assert_says, look_at};
 use serde_json::json;
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
-use tarn_tests::people::PASSWORD;
-
-fn sign_in(t: &Told, browser: &Browser, login: &str) {
-    browser.visit(&t.s.server.url("/sign-in"));
-    browser.fill("#login_name", login);
-    browser.fill("#password", PASSWORD);
-    browser.follow("main button");
-}
 
 #[test]
 fn a_keeper_reads_what_they_are_told_on_a_phone() {
     let mut t = Told::new(Engine::Sqlite, "2027-03-20T12:00:00Z");
     let browser = Browser::start(Screen::Phone);
-    sign_in(&t, &browser, "zoe");
+    browser.sign_in(&t.s.server.url(""), "zoe");
     browser.visit(&t.s.server.url("/messages"));
     assert_says(&browser.text("main"), &["Nobody has told you anything yet."]);
     look_at(&browser, "messages-none");
@@ -27,7 +19,7 @@ fn a_keeper_reads_what_they_are_told_on_a_phone() {
     t.go_to("2027-04-20T12:00:00Z");
     t.tell();
     browser.follow("nav form button");
-    sign_in(&t, &browser, "ada");
+    browser.sign_in(&t.s.server.url(""), "ada");
     assert_says(&browser.text("nav.menu"), &["Messages, 2 new"]);
     browser.visit(&t.s.server.url("/messages"));
     assert_says(
@@ -51,7 +43,7 @@ fn a_keeper_reads_what_they_are_told_on_a_phone() {
 fn a_keeper_makes_and_ends_a_calendar() {
     let t = Told::new(Engine::Sqlite, "2027-03-20T12:00:00Z");
     let browser = Browser::start(Screen::Desk);
-    sign_in(&t, &browser, "ada");
+    browser.sign_in(&t.s.server.url(""), "ada");
     browser.visit(&t.s.server.url("/account"));
     assert_says(&browser.text("#telling"), &["No mail is sent to you.", "at a secret address"]);
     look_at(&browser, "account-telling-off");

@@ -5,7 +5,6 @@ use tarn_tests::api::Caller;
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::pen::{id, now_ms};
-use tarn_tests::people::PASSWORD;
 use tarn_tests::site::Visitor;
 use tarn_tests::society::{Society, taken};
 
@@ -172,10 +171,7 @@ impl Story {
 
     pub fn browse(&self, screen: Screen, login: &str) -> Browser {
         let browser = Browser::start(screen);
-        browser.visit(&self.url("/sign-in"));
-        browser.fill("#login_name", login);
-        browser.fill("#password", PASSWORD);
-        browser.follow("main button");
+        browser.sign_in(&self.url(""), login);
         browser
     }
 }
