@@ -27,7 +27,11 @@ impl Records<'_> {
     /// Every node that the room knows of, as it may travel. What a node's home says goes before what was recorded here,
     /// and that before the copies.
     pub fn known(&self) -> BTreeMap<NodeId, Ancestor> {
-        let groups = Groups::of(self.stocks, self.broods);
+        let inert = self.inert();
+        let counting = self.counting(&inert);
+        let broods: BTreeMap<NodeId, &BroodState> =
+            counting.iter().map(|(node, brood)| (*node, &**brood)).collect();
+        let groups = Groups::of(self.stocks, &broods);
         let mut all: BTreeMap<NodeId, Ancestor> = BTreeMap::new();
         for copy in &self.copies {
             all.entry(copy.node).or_insert_with(|| (*copy).clone());
@@ -49,13 +53,18 @@ impl Records<'_> {
             let unnamed = FoundersCopy { species, form: None, origin, related, year: None, unseen: true };
             all.insert(node, Ancestor::of(node, Kin::Founders(unnamed)));
         }
-        for (&node, brood) in self.broods {
+        for (&node, brood) in &broods {
             let [sires, dams] = groups.sides.get(&node).cloned().unwrap_or_default();
             let copy = BroodCopy { sires, dams, ..of_brood(brood) };
             all.insert(node, Ancestor::of(node, Kin::Brood(Box::new(copy))));
         }
         for (&node, told) in self.told {
             all.insert(node, (*told).clone());
+        }
+        for node in inert.keys().filter(|node| !broods.contains_key(node) || self.told.contains_key(node)) {
+            if let Some(Ancestor { is: Kin::Brood(brood), .. }) = all.get_mut(node) {
+                (brood.sires, brood.dams) = (None, None);
+            }
         }
         let localities: BTreeMap<NodeId, &str> = self
             .stocks

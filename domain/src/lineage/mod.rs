@@ -4,6 +4,7 @@ mod ancestry;
 mod breeders;
 mod brood;
 mod candidates;
+mod circles;
 mod copy;
 mod cross;
 pub mod graph;

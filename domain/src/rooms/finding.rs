@@ -35,6 +35,8 @@ pub enum FindingKind {
     ReceivedFromRecalled,
     /// The records count the possible parents of a brood otherwise than when they were written down.
     ParentsOtherwise,
+    /// By the parents that were told a brood would be its own ancestor.
+    OwnAncestor,
 }
 
 impl FindingKind {
@@ -83,6 +85,10 @@ impl FindingKind {
             Self::ParentsOtherwise => (
                 "By entries that came in later, or were taken back, other numbers of fish could be its parents.",
                 "If the records are right now, correct it: tarn brood correct.",
+            ),
+            Self::OwnAncestor => (
+                "By these parents it would be its own ancestor, so this entry does not count for that.",
+                "Correct the brood whose parents are wrong: tarn brood correct.",
             ),
             Self::Disputed => {
                 ("Another lineage was told for the same brood.", "Ask the breeder to correct it.")

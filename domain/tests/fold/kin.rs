@@ -51,8 +51,13 @@ impl Author {
             }
             "brood.told" => {
                 (b["brood"], b["from"]) = (json!(self.one(NODE)), json!(id(OP, self.dice.below(self.ops))));
-                b["what"] = json!(self.dice.pick(&["corrected", "renamed", "disputed"]));
+                b["what"] = json!(self.dice.pick(&["corrected", "renamed", "disputed", "disputed"]));
                 (b["nodes"], b["head"]) = (self.ancestry(), json!(self.dice.below(4)));
+                // Most tell of the brood itself, of which more is said in the same entry.
+                if self.dice.percent(70) {
+                    let of_it = json!({"node": b["brood"], "is": {"brood": {"code": self.word()}}});
+                    b["nodes"].as_array_mut().expect("nodes").insert(0, of_it);
+                }
                 self.names(&mut b, &["why"]);
             }
             "parcel.packed" => {

@@ -1,7 +1,8 @@
 //! Parents were counted by the records as they were; what comes in later of an earlier day is found, and only that.
 
 use serde_json::json;
-use tarn_domain::state::parents_otherwise;
+use tarn_domain::rooms::FindingKind;
+use tarn_domain::state::{across, view};
 use tarn_domain::streams::Entity;
 
 use crate::ledger::{Ledger, id, node, rows, side};
@@ -17,7 +18,8 @@ fn colony() -> Ledger {
 }
 
 fn found(room: &Ledger) -> Vec<Entity> {
-    parents_otherwise(&room.memory).into_iter().map(|(thing, _)| thing).collect()
+    let all = across(&room.memory).into_iter();
+    all.filter(|(_, finding)| finding.kind == FindingKind::ParentsOtherwise).map(|(thing, _)| thing).collect()
 }
 
 #[test]
@@ -69,7 +71,7 @@ fn who_narrowed_the_parents_knew_more_than_the_numbers() {
 #[test]
 fn what_a_room_knows_of_lineage_is_kept_only_until_something_changes() {
     let mut room = colony();
-    let fresh = |room: &Ledger| tarn_domain::state::view(room.memory.states()).records().known();
+    let fresh = |room: &Ledger| view(room.memory.states()).records().known();
     assert_eq!(*room.memory.lineage(), fresh(&room));
     room.write(11, json!({"op": "note.written", "text": "all well"}));
     assert_eq!(*room.memory.lineage(), fresh(&room));
@@ -85,4 +87,47 @@ fn what_a_room_knows_of_lineage_is_kept_only_until_something_changes() {
     room.withdraw(13, renamed);
     assert_eq!(*room.memory.lineage(), fresh(&room), "what was taken back");
     assert_eq!(room.memory.lineage()[&node(BROOD)].brood().and_then(|brood| brood.line.clone()), None);
+}
+
+/// The server refuses circles; records that were brought in may hold one all the same.
+#[test]
+fn of_a_circle_the_latest_correction_does_not_count_and_is_found() {
+    let mut room = Ledger::new();
+    let pair = |stock: u128, node: u128| [(); 2].map(|()| side(&[(stock, id(node), 1, None)]));
+    room.established(1, 0x50, 0x60, &[("male", 1), ("female", 1)]);
+    room.young(10, 0x70, pair(0x50, 0x60));
+    room.young(20, 0x80, pair(0x70, 0x70));
+    let [sires, _] = pair(0x80, 0x80);
+    let wrong = room.write(25, json!({"op": "brood.corrected", "brood": id(0x70), "sires": sires}));
+    let all = across(&room.memory);
+    let tangled: Vec<_> = all.iter().filter(|(_, found)| found.kind == FindingKind::OwnAncestor).collect();
+    assert_eq!(
+        tangled.iter().map(|(thing, found)| (*thing, found.op)).collect::<Vec<_>>(),
+        [(Entity::from(node(0x70)), wrong)]
+    );
+    let known = room.memory.lineage();
+    let before = |n: u128| {
+        let parents = known[&node(n)].before().into_iter();
+        parents.map(|of| tarn_domain::lineage::group_of(of, |of| known.get(&of)).id()).collect::<Vec<_>>()
+    };
+    assert_eq!(before(0x70), [Some(node(0x60)); 2], "as it was told before");
+    assert_eq!(before(0x80), [Some(node(0x70)); 2]);
+    // corrected again, nothing is left to put right
+    let [sires, _] = pair(0x50, 0x60);
+    room.write(26, json!({"op": "brood.corrected", "brood": id(0x70), "sires": sires}));
+    assert!(across(&room.memory).is_empty());
+}
+
+/// Without any correction, of a circle somebody's parents don't count at all.
+#[test]
+fn a_circle_that_was_told_from_the_first_has_an_end() {
+    let mut room = Ledger::new();
+    room.established(1, 0x50, 0x60, &[("male", 1), ("female", 1)]);
+    let of = |node: u128| side(&[(0x50, id(node), 1, None)]);
+    room.young(10, 0x70, [of(0x80), of(0x60)]);
+    room.young(20, 0x80, [of(0x70), of(0x60)]);
+    let known = room.memory.lineage();
+    assert!(known[&node(0x80)].before().is_empty(), "the one with the greater id");
+    assert_eq!(known[&node(0x70)].before().len(), 2);
+    assert_eq!(across(&room.memory).len(), 1);
 }

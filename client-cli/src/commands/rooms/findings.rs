@@ -2,8 +2,7 @@
 
 use clap::Args;
 use serde_json::json;
-use tarn_domain::rooms::{Finding, FindingKind};
-use tarn_domain::state::parents_otherwise;
+use tarn_domain::state::across;
 use tarn_domain::streams::EntityKind;
 
 use crate::failure::Outcome;
@@ -25,12 +24,7 @@ impl Findings {
             found.extend(state.findings().into_iter().map(|finding| (entity, finding)));
         }
         if !tarn.store.named(&room, EntityKind::Brood)?.is_empty() {
-            let otherwise = parents_otherwise(&tarn.store.memory(&room)?);
-            found.extend(
-                otherwise
-                    .into_iter()
-                    .map(|(entity, op)| (entity, Finding { kind: FindingKind::ParentsOtherwise, op })),
-            );
+            found.extend(across(&tarn.store.memory(&room)?));
         }
         for (entity, finding) in found {
             let (says, then) = finding.kind.plain();

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use tarn_domain::rooms::FindingKind;
-use tarn_domain::state::{Memory, Quarantine, RoomStates, parents_otherwise, view};
+use tarn_domain::state::{Memory, Quarantine, RoomStates, across, view};
 use tarn_domain::streams::{Entity, EntityKind, OpId, Standing, StockId, StreamId};
 
 use super::entry::Teller;
@@ -36,11 +36,11 @@ pub fn take(memory: &Memory, traces: &mut Traces, only: Option<Entity>) -> Vec<F
         }
     }
     // it is about broods, which have no page among a room's
-    for (thing, op) in if only.is_none() { parents_otherwise(memory) } else { Vec::new() } {
-        if let Some(entry) = memory.entry(op) {
+    for (thing, finding) in if only.is_none() { across(memory) } else { Vec::new() } {
+        if let Some(entry) = memory.entry(finding.op) {
             traces.take(memory, entry);
         }
-        all.push((thing, FindingKind::ParentsOtherwise, op));
+        all.push((thing, finding.kind, finding.op));
     }
     all
 }
@@ -81,6 +81,7 @@ fn is_mended_by_taking_back(kind: FindingKind) -> bool {
         | FindingKind::Unmatched
         | FindingKind::ReceivedFromRecalled
         | FindingKind::ParentsOtherwise
+        | FindingKind::OwnAncestor
         | FindingKind::Disputed => false,
     }
 }

@@ -1,17 +1,29 @@
-//! Broods whose parents were counted by records that say something else by now: an entry of an earlier day came in
-//! later, or was taken back. What was told stays as it was; the keeper may correct it.
+//! Contradictions across things: broods whose parents were counted by records that say something else by now (an entry
+//! of an earlier day came in later, or was taken back), and broods that would be their own ancestors. What was told stays
+//! as it was; the keeper may correct it.
 
 use std::sync::Arc;
 
 use super::entity::EntityState;
 use super::memory::{Entry, Memory};
+use super::views::view;
 use crate::catalogue::Body;
 use crate::lineage::{BroodState, ParentsOf, Telling, of_sex, unnamed_sire};
-use crate::rooms::{Node, Sex, StockState};
+use crate::rooms::{Finding, FindingKind, Node, Sex, StockState};
 use crate::streams::{At, Clock, Entity, OpId, Standing, Touch};
 
+/// What a room's records contradict themselves in that no single thing's fold can see: parents that the records would
+/// count otherwise now, and broods that would be their own ancestors.
+pub fn across(memory: &Memory) -> Vec<(Entity, Finding)> {
+    let otherwise = parents_otherwise(memory).into_iter();
+    let otherwise = otherwise.map(|(thing, op)| (thing, Finding { kind: FindingKind::ParentsOtherwise, op }));
+    let tangled = view(memory.states()).records().tangled().into_iter();
+    let tangled = tangled.map(|(node, op)| (node.into(), Finding { kind: FindingKind::OwnAncestor, op }));
+    otherwise.chain(tangled).collect()
+}
+
 /// The broods of a room whose parents the records would count otherwise now, and the entry that told them.
-pub fn parents_otherwise(memory: &Memory) -> Vec<(Entity, OpId)> {
+fn parents_otherwise(memory: &Memory) -> Vec<(Entity, OpId)> {
     let mut all = Vec::new();
     for (thing, state) in memory.states() {
         let EntityState::Brood(brood) = state else { continue };
