@@ -42,6 +42,8 @@ impl Application {
         let shared = Shared::new(ctx.clone());
         let http = HttpServer::new(move || web_app(shared.clone()))
             .workers(2)
+            // an answer in several pieces would wait 40 ms for the reader's word that it got the first
+            .tcp_nodelay(true)
             .shutdown_timeout(10)
             .disable_signals()
             .bind(ctx.config.listen)

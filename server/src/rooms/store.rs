@@ -3,8 +3,10 @@
 use std::collections::HashMap;
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::sea_query::OnConflict;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::sea_query::{OnConflict, SelectStatement};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait,
+};
 use tarn_domain::accounts::LoginName;
 use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};
 
@@ -30,15 +32,20 @@ pub async fn is_keeper(conn: &impl ConnectionTrait, room: StreamId, account: Acc
 
 /// The rooms an account keeps, by name.
 pub async fn rooms_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<rooms::Model>> {
-    let kept = room_keepers::Entity::find()
+    let rooms = rooms::Entity::find()
+        .filter(rooms::Column::Stream.in_subquery(kept_by(account)))
+        .order_by_asc(rooms::Column::Name);
+    Ok(rooms.order_by_asc(rooms::Column::Stream).all(conn).await?)
+}
+
+/// The ids of the rooms an account keeps, for a query that asks for something of them in one.
+pub fn kept_by(account: AccountId) -> SelectStatement {
+    room_keepers::Entity::find()
+        .select_only()
+        .column(room_keepers::Column::Room)
         .filter(room_keepers::Column::Account.eq(account.0))
         .filter(room_keepers::Column::UntilMs.is_null())
-        .all(conn)
-        .await?;
-    let ids: Vec<_> = kept.into_iter().map(|row| row.room).collect();
-    let rooms =
-        rooms::Entity::find().filter(rooms::Column::Stream.is_in(ids)).order_by_asc(rooms::Column::Name);
-    Ok(rooms.order_by_asc(rooms::Column::Stream).all(conn).await?)
+        .into_query()
 }
 
 /// The rooms whose home club is this one.

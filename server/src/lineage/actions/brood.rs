@@ -88,8 +88,8 @@ pub async fn seen(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Seen> {
 /// `not-found`, as of [`seen`].
 pub async fn ancestors(ctx: &Ctx, account: AccountId, node: NodeId) -> Result<Vec<Ancestor>> {
     let mut best: Option<Vec<Ancestor>> = None;
-    for row in rooms::store::rooms_of(&ctx.db.conn, account).await? {
-        let (held, _) = streams::room(ctx, StreamId(row.stream)).await?;
+    for row in streams::store::streams_in(&ctx.db.conn, rooms::store::kept_by(account)).await? {
+        let held = streams::since(ctx, &row).await?;
         let at_home = held.memory.brood(node).is_some();
         if !at_home && best.is_some() {
             continue;

@@ -60,8 +60,11 @@ fn met(brood: &BroodCopy, root: Option<&BroodCopy>, known: &BTreeMap<NodeId, &An
     }
 }
 
-/// "founders: bought", "founders: wild 2017, place kept back".
+/// "founders: bought", "founders: wild 2017, place kept back", "a male: met before she came".
 fn end(founders: &FoundersCopy) -> Met {
+    if founders.unseen {
+        return Met::End { name: "a male".into(), words: "met before she came".into() };
+    }
     let year = founders.year.as_ref().map_or_else(String::new, |year| format!("\u{a0}{year}"));
     let origin = match founders.origin {
         Origin::Wild => format!("wild{year}, place kept back"),

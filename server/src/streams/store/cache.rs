@@ -139,12 +139,20 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
 
 /// Reads what a room lacks of what its row told, before anybody locks that row.
 pub async fn warm(ctx: &Ctx, row: &Row) -> Result<()> {
+    since(ctx, row).await.map(drop)
+}
+
+/// The room as its row told a moment ago, or as it became since, held for reading.
+///
+/// # Errors
+/// `not-found` if there is no such stream any more.
+pub async fn since(ctx: &Ctx, row: &Row) -> Result<Held> {
     let held = ctx.part::<Cache>().hold(row.id).await;
     if held.epoch == Some(row.epoch) && held.head != UNSAVED && held.head >= row.head {
-        return Ok(());
+        return Ok(held);
     }
     drop(held);
-    room(ctx, row.id).await.map(drop)
+    room(ctx, row.id).await.map(|(held, _)| held)
 }
 
 /// The room at head, held for reading.

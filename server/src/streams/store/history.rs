@@ -1,6 +1,7 @@
 //! Queries over `streams` and `stream_lines`: heads, epochs, chains.
 
 use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::SelectStatement;
 use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
@@ -52,6 +53,13 @@ pub async fn stream(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<
 /// The same, locked until the transaction ends.
 pub async fn stream_locked(conn: &impl ConnectionTrait, id: StreamId) -> Result<Option<Row>> {
     dialect::lock_rows(streams::Entity::find_by_id(id.0), conn).one(conn).await?.map(typed).transpose()
+}
+
+/// Those of the streams whose ids a query gives, by id.
+pub async fn streams_in(conn: &impl ConnectionTrait, ids: SelectStatement) -> Result<Vec<Row>> {
+    let of_them = streams::Entity::find().filter(streams::Column::Id.in_subquery(ids));
+    let rows = of_them.order_by_asc(streams::Column::Id).all(conn).await?;
+    rows.into_iter().map(typed).collect()
 }
 
 /// Every stream, by id.
