@@ -5,7 +5,6 @@
 pub mod cli;
 pub mod clock;
 pub mod commands;
-pub mod csv_cells;
 pub mod failure;
 pub mod find;
 pub mod folder;

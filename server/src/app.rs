@@ -174,6 +174,7 @@ fn menu(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Vec<MenuEntry>>> 
         }
         entries.extend(parcels::menu(ctx, id).await?);
         entries.push(lineage::menu());
+        entries.push(MenuEntry::to("/clubs", "Clubs"));
         let told = match messages::unread(&ctx.db.conn, account).await? {
             0 => "Messages".to_owned(),
             new => format!("Messages, {new}\u{a0}new"),

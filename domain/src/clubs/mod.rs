@@ -1,7 +1,8 @@
-//! Clubs: the roles somebody may have there, and the club's written quarantine rule.
+//! Clubs: the roles somebody may have there, the member list, and the club's written quarantine rule.
 //!
 //! Only the words; who has which role is in the server's database.
 
+pub mod people;
 mod rule;
 
 use std::fmt;

@@ -1,6 +1,7 @@
 //! Streams: the envelope, clocks, order, liveness, history. Knows no area and no meaning of any op.
 
 pub mod canonical;
+pub mod cells;
 mod envelope;
 mod ids;
 mod links;

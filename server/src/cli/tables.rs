@@ -14,6 +14,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::calendar_feeds::Entity),
         Shape::of(e::clubs::Entity),
         Shape::of(e::club_members::Entity),
+        Shape::of(e::club_people::Entity),
         Shape::of(e::club_roles::Entity),
         Shape::of(e::club_rules::Entity),
         Shape::of(e::invitations::Entity),

@@ -5,7 +5,8 @@ use tarn_domain::clubs::Role;
 use crate::platform::{Kind, Problem};
 
 /// The kinds of this area.
-pub const KINDS: &[&Kind] = &[&INVITATION_UNKNOWN, &ROLE_MISSING, &LAST_SECRETARY];
+pub const KINDS: &[&Kind] =
+    &[&INVITATION_UNKNOWN, &ROLE_MISSING, &LAST_SECRETARY, &GUESTS_ARE_NO_OFFICERS, &HAS_A_LOGIN];
 
 /// No such invitation, or not any more.
 pub const INVITATION_UNKNOWN: Kind = Kind {
@@ -29,6 +30,22 @@ pub const LAST_SECRETARY: Kind = Kind {
     status: 409,
     title: "The last secretary keeps the role",
     explanation: "A club always has a secretary. Give the role to somebody else first.",
+};
+
+/// A guest can't hold an office.
+pub const GUESTS_ARE_NO_OFFICERS: Kind = Kind {
+    code: "guests-are-no-officers",
+    status: 409,
+    title: "A guest is no officer",
+    explanation: "Officers are members. Take the roles away before somebody becomes a guest, or make the guest a member \
+        before they get a role.",
+};
+/// Who signs in needs no invitation.
+pub const HAS_A_LOGIN: Kind = Kind {
+    code: "has-a-login",
+    status: 409,
+    title: "They have a login already",
+    explanation: "This line of the member list belongs to somebody who signs in. No invitation is needed.",
 };
 
 /// A member without this role.

@@ -25,6 +25,10 @@ pub struct Model {
     pub used_ms: Option<i64>,
     /// Which account came of it.
     pub used_by: Option<Uuid>,
+    /// What it is called where it is listed; none: it was made before invitations were listed.
+    pub id: Option<Uuid>,
+    /// Whose line of the member list it is for.
+    pub person: Option<Uuid>,
 }
 
 /// None are declared: a store says what it joins.

@@ -9,6 +9,7 @@ pub mod broods;
 pub mod calendar_feeds;
 pub mod club_boards;
 pub mod club_members;
+pub mod club_people;
 pub mod club_roles;
 pub mod club_rules;
 pub mod clubs;

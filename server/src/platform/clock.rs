@@ -27,6 +27,11 @@ impl Clock {
         i64::try_from(wall.as_millis()).unwrap_or(i64::MAX).saturating_add(self.offset_ms)
     }
 
+    /// The day, by UTC.
+    pub fn today(&self) -> chrono::NaiveDate {
+        chrono::DateTime::from_timestamp_millis(self.now_ms()).unwrap_or_default().date_naive()
+    }
+
     /// How far it is shifted, in words; none when it isn't.
     pub fn shift(&self) -> Option<String> {
         (self.offset_ms != 0).then(|| shift_in_words(self.offset_ms))

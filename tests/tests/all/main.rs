@@ -6,6 +6,7 @@
 mod architecture;
 mod board;
 mod browsers;
+mod clubs;
 mod contract;
 mod databases;
 mod faults;

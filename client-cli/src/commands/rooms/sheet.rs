@@ -4,7 +4,7 @@ use std::fmt;
 
 use tarn_domain::rooms::Typed;
 
-use crate::csv_cells::plain;
+use tarn_domain::streams::cells::plain;
 
 /// One stock of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]

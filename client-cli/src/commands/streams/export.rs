@@ -12,10 +12,10 @@ use tarn_domain::state::view;
 use tarn_domain::streams::EntityKind;
 use tarn_domain::streams::canonical::hex;
 
-use crate::csv_cells::guarded;
 use crate::failure::{Failure, Outcome};
 use crate::store::{Outgoing, StreamRow};
 use crate::tarn::Tarn;
+use tarn_domain::streams::cells::guarded;
 
 /// Writes the room into a new folder: a manifest, every entry exactly, and CSV for people. Notes marked here only are not
 /// in it.

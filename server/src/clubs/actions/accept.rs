@@ -1,14 +1,17 @@
-//! Accepting an invitation: an account, membership and roles, in one write.
+//! Accepting an invitation: an account unless there is one, membership and roles, in one write.
 
 use tarn_domain::clubs::Role;
+use uuid::Uuid;
 
 use super::super::refusals::INVITATION_UNKNOWN;
 use super::super::store;
+use super::membership;
 use crate::accounts::actions::{
     NewAccount, Opened, hash_password, open_account, open_session, open_with_token,
 };
-use crate::accounts::store::secret_hash;
-use crate::entities::{clubs, invitations};
+use crate::accounts::store::{self as accounts_store, secret_hash};
+use crate::entities::{accounts, clubs, invitations};
+use crate::platform::errors::NOT_FOUND;
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
 
 /// What somebody typed to get an account.
@@ -49,7 +52,7 @@ pub async fn accept(ctx: &Ctx, wanted: Accept<'_>) -> Result<Opened> {
     write(ctx, &Actor::Server, async |w| {
         let row = good(store::lock_invitation(w.tx(), &hash).await?, w.now)?;
         let account = open_account(w, &new, &password).await?;
-        join(w, &row, account.id).await?;
+        enter(w, &row, &account).await?;
         if wanted.browser {
             open_session(w, account, wanted.what).await
         } else {
@@ -64,13 +67,28 @@ fn good(row: Option<invitations::Model>, now: i64) -> Result<invitations::Model>
         .ok_or_else(|| Problem::new(&INVITATION_UNKNOWN))
 }
 
-async fn join(w: &mut Write, row: &invitations::Model, account: uuid::Uuid) -> Result<()> {
-    store::use_invitation(w.tx(), &row.hash, account, w.now).await?;
+/// The same for somebody who has an account: it is in one more club.
+pub async fn join(ctx: &Ctx, actor: &Actor, account: Uuid, token: &str) -> Result<Option<Uuid>> {
+    let hash = secret_hash(token);
+    write(ctx, actor, async |w| {
+        let row = good(store::lock_invitation(w.tx(), &hash).await?, w.now)?;
+        let account = accounts_store::account(w.tx(), account).await?;
+        let account = account.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        enter(w, &row, &account).await?;
+        Ok(row.club)
+    })
+    .await
+}
+
+async fn enter(w: &mut Write, row: &invitations::Model, account: &accounts::Model) -> Result<()> {
+    let id = account.id;
+    store::use_invitation(w.tx(), &row.hash, id, w.now).await?;
     let Some(club) = row.club else { return Ok(()) };
-    store::add_member(w.tx(), club, account, w.now).await?;
+    store::lock_club(w.tx(), club).await?;
+    membership::begin(w, club, account, row.person).await?;
     for role in row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse) {
-        store::add_role(w.tx(), club, account, role, w.now).await?;
+        store::add_role(w.tx(), club, id, role, w.now).await?;
     }
-    w.audit("clubs", format!("account {account} joined club {club}"));
+    w.audit("clubs", format!("account {id} joined club {club}"));
     Ok(())
 }

@@ -3,13 +3,19 @@
 //! Loads, asks the domain, saves, records. No HTTP and no queries.
 
 mod accept;
+mod invitations;
 mod invite;
+mod membership;
 mod officer;
+pub mod people;
 mod roles;
 mod rule;
+pub mod sheet;
 
-pub use accept::{Accept, accept, invited};
-pub use invite::{Invited, invite};
+pub use accept::{Accept, accept, invited, join};
+pub use invitations::{open_invitations, take_back};
+pub use invite::{Guest, Invited, invite};
+pub use membership::leave;
 pub use officer::{Added, add_officer, tell_officers, tell_officers_of};
 pub use roles::{give_role, take_role};
 pub use rule::{RULE_ADOPTED, adopt_rule};

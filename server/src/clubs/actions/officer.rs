@@ -7,6 +7,7 @@ use uuid::Uuid;
 
 use super::super::store;
 use super::invite::{Invited, make};
+use super::membership;
 use crate::accounts::refusals::not_taken;
 use crate::accounts::store::{account_by_login, clubs_of};
 use crate::entities::clubs;
@@ -41,10 +42,10 @@ pub async fn add_officer(ctx: &Ctx, login_name: &str, club_name: &str, roles: &[
         let words = roles.iter().map(|role| role.words()).collect::<Vec<_>>().join(", ");
         tell_officers(w, club.id, &format!("The operator made {login} an officer ({words}).")).await?;
         let Some(account) = account_by_login(w.tx(), &login).await? else {
-            let invited = make(w, club.id, None, roles).await?;
+            let invited = make(w, club.id, None, roles, None).await?;
             return Ok(Added::Invited { club, invited });
         };
-        store::add_member(w.tx(), club.id, account.id, w.now).await?;
+        membership::begin(w, club.id, &account, None).await?;
         for role in roles {
             store::add_role(w.tx(), club.id, account.id, *role, w.now).await?;
         }

@@ -3,15 +3,20 @@
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
-use super::super::refusals::LAST_SECRETARY;
+use super::super::refusals::{GUESTS_ARE_NO_OFFICERS, LAST_SECRETARY};
 use super::super::store;
-use crate::platform::errors::NOT_FOUND;
+use crate::platform::errors::{INVALID, NOT_FOUND};
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
 
 /// Gives a member a role; giving it twice is giving it.
 pub async fn give_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role: Role) -> Result<()> {
+    must_be_a_role(role)?;
     write(ctx, actor, async |w| {
         must_be_member(w, club, account).await?;
+        store::lock_club(w.tx(), club).await?;
+        if store::person_of(w.tx(), club, account).await?.is_some_and(|line| line.guest) {
+            return Err(Problem::new(&GUESTS_ARE_NO_OFFICERS));
+        }
         store::add_role(w.tx(), club, account, role, w.now).await?;
         w.audit("clubs", format!("account {account} is {role} of club {club}"));
         Ok(())
@@ -21,6 +26,7 @@ pub async fn give_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role
 
 /// Takes a role away; a club keeps its last secretary.
 pub async fn take_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role: Role) -> Result<()> {
+    must_be_a_role(role)?;
     write(ctx, actor, async |w| {
         must_be_member(w, club, account).await?;
         store::lock_club(w.tx(), club).await?;
@@ -32,6 +38,15 @@ pub async fn take_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role
         Ok(())
     })
     .await
+}
+
+/// Belonging to the club is neither given nor taken like an office.
+fn must_be_a_role(role: Role) -> Result<()> {
+    if role != Role::Member {
+        return Ok(());
+    }
+    let why = "Membership is no role. An invitation makes a member; the member list ends it.";
+    Err(Problem::new(&INVALID).detail(why).at("/role", why))
 }
 
 async fn must_be_member(w: &Write, club: Uuid, account: Uuid) -> Result<()> {

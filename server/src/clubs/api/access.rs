@@ -1,4 +1,5 @@
-//! What a handler about one club needs of its caller, named in its signature: [`Member`], [`Secretary`].
+//! What a handler about one club needs of its caller, named in its signature: [`Member`], [`Secretary`],
+//! [`ListReader`].
 //!
 //! The club is the `{club}` of the address. Roles are read from the database at every request; a stranger is told
 //! that there is nothing.
@@ -57,21 +58,45 @@ impl FromRequest for Member {
     }
 }
 
+/// Who may read the member list of the club in the address: a secretary or a treasurer, whose session lives.
+#[derive(Clone, Copy, Debug)]
+pub struct ListReader {
+    /// Which club.
+    pub club: Uuid,
+}
+
+/// The caller and the club, if the caller has one of these roles there; the first is named if not.
+async fn officer(
+    req: HttpRequest,
+    who: impl Future<Output = Result<FreshSession>>,
+    roles: &[Role],
+) -> Result<(SignedIn, Uuid)> {
+    let (FreshSession(who), club) = (who.await?, club_of(&req)?);
+    let ctx = req.app_data::<web::Data<Ctx>>().ok_or_else(|| Problem::new(&FAILED))?;
+    let has = roles_of_member(ctx, club, who.account).await?;
+    if has.iter().any(|role| roles.contains(role)) {
+        return Ok((who, club));
+    }
+    Err(refusals::role_missing(roles.first().copied().unwrap_or(Role::Secretary)))
+}
+
 impl FromRequest for Secretary {
     type Error = Problem;
     type Future = LocalBoxFuture<'static, Result<Self>>;
 
     fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let (who, req) = (FreshSession::from_request(req, payload), req.clone());
-        Box::pin(async move {
-            let (FreshSession(who), club) = (who.await?, club_of(&req)?);
-            let ctx = req.app_data::<web::Data<Ctx>>().ok_or_else(|| Problem::new(&FAILED))?;
-            let roles = roles_of_member(ctx, club, who.account).await?;
-            if roles.contains(&Role::Secretary) {
-                Ok(Self { who, club })
-            } else {
-                Err(refusals::role_missing(Role::Secretary))
-            }
-        })
+        let asked = officer(req.clone(), FreshSession::from_request(req, payload), &[Role::Secretary]);
+        Box::pin(async move { asked.await.map(|(who, club)| Self { who, club }) })
+    }
+}
+
+impl FromRequest for ListReader {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let roles = &[Role::Secretary, Role::Treasurer];
+        let asked = officer(req.clone(), FreshSession::from_request(req, payload), roles);
+        Box::pin(async move { asked.await.map(|(_, club)| Self { club }) })
     }
 }

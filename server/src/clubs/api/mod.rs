@@ -1,8 +1,10 @@
 //! Clubs over JSON.
 
 pub mod access;
+mod invitations;
+mod people;
 
-use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
+use actix_web::{HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use tarn_domain::clubs::Role;
@@ -11,90 +13,17 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use self::access::{Member, Secretary};
-use super::actions::{self, Accept};
+use super::actions;
 use super::store;
-use crate::accounts::{Session, what};
 use crate::platform::errors::{INVALID, NOT_FOUND};
 use crate::platform::web::no_content;
 use crate::platform::{Ctx, Problem, Result, html};
 
-/// Whom to invite, as what
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-#[schema(example = json!({"email": "jonas@example.org", "role": "health_steward"}))]
-struct Invitation {
-    /// Where the invited person gets mail; kept for the club's own overview
-    email: Option<String>,
-    /// A role beside being a member: `health_steward`, `librarian`, `booking_clerk`, `recorder`, `treasurer`,
-    /// `secretary`
-    role: Option<String>,
-}
-
-/// An invitation; the token is shown this once
-#[derive(Serialize, ToSchema)]
-#[schema(example = json!({"token": "Zk3…", "expires_at": "2026-03-15T09:30:00Z"}))]
-struct Invited {
-    token: String,
-    expires_at: String,
-}
-
-/// Invite somebody into the club
-#[utoipa::path(
-    tag = "clubs", operation_id = "invite", security(("bearer" = [])), request_body = Invitation,
-    params(("club" = Uuid, Path, description = "Which club")),
-    responses((status = 201, description = "Invited", body = Invited)),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended"])))
-)]
-#[post("/clubs/{club}/invitations")]
-pub async fn invite(ctx: web::Data<Ctx>, by: Secretary, body: web::Json<Invitation>) -> Result<HttpResponse> {
-    let role = body.role.as_deref().map_or(Ok(Role::Member), role_of)?;
-    let invited = actions::invite(&ctx, &by.who.actor(), by.club, body.email.as_deref(), role).await?;
-    Ok(HttpResponse::Created()
-        .json(Invited { token: invited.token, expires_at: html::rfc3339(invited.expires_ms) }))
-}
+pub use invitations::{accept, invite, join, list_invitations, take_back};
+pub use people::{export, import, leave, list_people, put_person, strike_person};
 
 fn role_of(word: &str) -> Result<Role> {
     word.parse().map_err(|why: String| Problem::new(&INVALID).detail(why.clone()).at("/role", why))
-}
-
-/// Who accepts an invitation
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-#[schema(example = json!({"token": "Zk3…", "login_name": "jonas", "email": "jonas@example.org", "shown_name": "Jonas B.",
-    "password": "three buckets by the door"}))]
-struct NewMember {
-    token: String,
-    /// 2 to 32 of a–z, digits, `-`, `_`, `.`; capitals don't count
-    login_name: String,
-    email: String,
-    /// What others read
-    shown_name: String,
-    /// 15 signs or more
-    password: String,
-}
-
-/// Accept an invitation: makes the account, and signs it in
-#[utoipa::path(
-    tag = "clubs", operation_id = "accept_invitation", request_body = NewMember,
-    responses((status = 201, description = "The account, signed in", body = Session)),
-    extensions(("x-problems" = json!(["invitation-unknown", "login-name-taken", "password-weak", "invalid", "conflict"])))
-)]
-#[post("/invitations/accept")]
-pub async fn accept(
-    ctx: web::Data<Ctx>,
-    req: HttpRequest,
-    body: web::Json<NewMember>,
-) -> Result<HttpResponse> {
-    let wanted = Accept {
-        token: &body.token,
-        login_name: &body.login_name,
-        email: &body.email,
-        shown_name: &body.shown_name,
-        password: &body.password,
-        what: what(&req),
-        browser: false,
-    };
-    Ok(HttpResponse::Created().json(Session::of(&ctx, actions::accept(&ctx, wanted).await?)?))
 }
 
 /// A club, as its members see it
@@ -152,7 +81,7 @@ pub async fn club(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Club>> {
     params(("club" = Uuid, Path, description = "Which club"), ("account" = Uuid, Path, description = "Whom"),
         ("role" = String, Path, description = "Which role")),
     responses((status = 204, description = "Given")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended", "guests-are-no-officers"])))
 )]
 #[put("/clubs/{club}/members/{account}/roles/{role}")]
 pub async fn give_role(

@@ -19,7 +19,7 @@ const FORBIDDEN: [&str; 7] = [
 ];
 
 /// Dependencies that are there for what they bring, not for a name in a source.
-const UNNAMED: [(&str, &str, &str); 0] = [];
+const UNNAMED: [(&str, &str, &str); 1] = [("server", "flate2", "a feature of it packs what actix-web sends")];
 
 fn read(path: &str) -> Table {
     let file = place::workspace().join(path);

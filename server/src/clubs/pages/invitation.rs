@@ -5,11 +5,11 @@ use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
 
-use super::actions::{self, Accept};
 use crate::accounts;
+use crate::clubs::actions::{self, Accept};
 use crate::platform::csrf::Form;
 use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
-use crate::platform::{Ctx, Problem, Result, Visitor};
+use crate::platform::{Ctx, PageSession, Problem, Result, Visitor};
 
 #[derive(Template)]
 #[template(path = "accounts/accept.html")]
@@ -64,12 +64,27 @@ impl AcceptPage {
     }
 }
 
+#[derive(Template)]
+#[template(path = "clubs/join.html")]
+struct JoinPage {
+    page: Page,
+    invited: String,
+    token: String,
+}
+
 #[get("/invitation")]
 pub async fn invitation(
     ctx: web::Data<Ctx>,
     visitor: Visitor,
     query: web::Query<Typed>,
 ) -> Result<HttpResponse> {
+    if let Some(session) = &visitor.0 {
+        let token = query.into_inner().token;
+        let club = actions::invited(&ctx, &token).await?;
+        let place = club.map_or_else(|| "Tarn".to_owned(), |club| club.name);
+        let invited = format!("{place} has invited you. You are signed in as {}.", session.shown_name);
+        return render(&JoinPage { page: Page::of(&ctx, session, "Join", "").at(place), invited, token });
+    }
     let token = Typed { token: query.into_inner().token, ..Typed::default() };
     render(&AcceptPage::new(&ctx, &visitor, &token, None).await?)
 }
@@ -100,4 +115,18 @@ pub async fn accept(
         }
         Err(problem) => Err(problem),
     }
+}
+
+#[derive(Deserialize)]
+struct Token {
+    #[serde(default)]
+    token: String,
+}
+
+/// Joins one more club with the account that is signed in.
+#[post("/invitation/join")]
+pub async fn join(ctx: web::Data<Ctx>, session: PageSession, form: Form<Token>) -> Result<HttpResponse> {
+    let who = session.who;
+    let club = actions::join(&ctx, &who.actor(), who.account, &form.fields.token).await?;
+    Ok(see_other(&club.map_or_else(|| "/".to_owned(), |club| format!("/clubs/{club}"))))
 }

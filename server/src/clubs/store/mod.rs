@@ -1,12 +1,25 @@
 //! Every query of clubs.
 
+mod invitations;
+mod people;
+
+use std::collections::HashMap;
+
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
-use crate::entities::{accounts, club_members, club_roles, club_rules, clubs, invitations};
+use crate::entities::{accounts, club_members, club_roles, club_rules, clubs};
 use crate::platform::{Result, dialect};
+
+pub use invitations::{
+    end_invitation, insert_invitation, invitation, invitations_of, lock_invitation, lock_invitation_by_id,
+    use_invitation,
+};
+pub use people::{
+    insert_person, list, list_after, lock_person, logins_of, off_the_list, person, person_of, save_person,
+};
 
 /// A club.
 pub async fn club(conn: &impl ConnectionTrait, id: Uuid) -> Result<Option<clubs::Model>> {
@@ -45,6 +58,17 @@ pub async fn roles_in(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) ->
 pub async fn has_role(conn: &impl ConnectionTrait, club: Uuid, account: Uuid, role: Role) -> Result<bool> {
     let roles = roles_in(conn, club, account).await?;
     Ok(roles.is_some_and(|roles| role == Role::Member || roles.contains(&role)))
+}
+
+/// The roles of everybody in a club, by account.
+pub async fn roles_by_account(conn: &impl ConnectionTrait, club: Uuid) -> Result<HashMap<Uuid, Vec<Role>>> {
+    let rows = club_roles::Entity::find().filter(club_roles::Column::Club.eq(club)).all(conn).await?;
+    let mut all: HashMap<Uuid, Vec<Role>> = HashMap::new();
+    for row in rows {
+        let role = Role::parse(&row.role).filter(|role| *role != Role::Member);
+        all.entry(row.account).or_default().extend(role);
+    }
+    Ok(all)
 }
 
 /// Everybody with a role in a club.
@@ -89,6 +113,17 @@ pub async fn add_member(conn: &impl ConnectionTrait, club: Uuid, account: Uuid, 
     Ok(())
 }
 
+/// Ends somebody's membership, with all roles.
+pub async fn remove_member(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) -> Result<()> {
+    club_roles::Entity::delete_many()
+        .filter(club_roles::Column::Club.eq(club))
+        .filter(club_roles::Column::Account.eq(account))
+        .exec(conn)
+        .await?;
+    club_members::Entity::delete_by_id((club, account)).exec(conn).await?;
+    Ok(())
+}
+
 /// Gives somebody a role, once.
 pub async fn add_role(
     conn: &impl ConnectionTrait,
@@ -111,34 +146,6 @@ pub async fn add_role(
 /// Takes a role away.
 pub async fn remove_role(conn: &impl ConnectionTrait, club: Uuid, account: Uuid, role: Role) -> Result<()> {
     club_roles::Entity::delete_by_id((club, account, role.as_str().to_owned())).exec(conn).await?;
-    Ok(())
-}
-
-/// An invitation by the hash of its token.
-pub async fn invitation(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<invitations::Model>> {
-    Ok(invitations::Entity::find_by_id(hash.to_vec()).one(conn).await?)
-}
-
-/// The same, and nobody else may use it until the write ends.
-pub async fn lock_invitation(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<invitations::Model>> {
-    Ok(dialect::lock_rows(invitations::Entity::find_by_id(hash.to_vec()), conn).one(conn).await?)
-}
-
-/// Keeps a new invitation.
-pub async fn insert_invitation(conn: &impl ConnectionTrait, row: invitations::ActiveModel) -> Result<()> {
-    invitations::Entity::insert(row).exec_without_returning(conn).await?;
-    Ok(())
-}
-
-/// Marks an invitation as used.
-pub async fn use_invitation(conn: &impl ConnectionTrait, hash: &[u8], account: Uuid, now: i64) -> Result<()> {
-    let row = invitations::ActiveModel {
-        hash: Set(hash.to_vec()),
-        used_ms: Set(Some(now)),
-        used_by: Set(Some(account)),
-        ..Default::default()
-    };
-    row.update(conn).await?;
     Ok(())
 }
 

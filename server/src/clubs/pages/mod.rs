@@ -1,0 +1,81 @@
+//! Pages of clubs: invitations, a club and what there is to begin with, its people, its rule.
+
+mod club;
+mod invitation;
+mod people;
+mod person;
+mod sheet;
+
+use actix_web::http::StatusCode;
+use actix_web::web::ServiceConfig;
+use serde::Deserialize;
+use tarn_domain::clubs::Role;
+use uuid::Uuid;
+
+use super::api::access::roles_of_member;
+use super::refusals::role_missing;
+use super::store;
+use crate::entities::clubs;
+use crate::platform::errors::NOT_FOUND;
+use crate::platform::{Ctx, PageSession, Problem, Result};
+
+/// Every page of the area.
+pub fn pages(cfg: &mut ServiceConfig) {
+    cfg.service(invitation::invitation).service(invitation::accept).service(invitation::join);
+    cfg.service(club::list).service(club::show).service(club::adopt).service(club::leave);
+    cfg.service(people::show).service(people::add).service(people::invite).service(people::take_back);
+    cfg.service(sheet::paste).service(sheet::lay_over).service(sheet::download);
+    cfg.service(person::show).service(person::save).service(person::roles);
+    cfg.service(person::invite).service(person::strike);
+}
+
+const HERE: &str = "/clubs";
+
+/// A form with nothing but its button.
+#[derive(Deserialize)]
+struct Pressed {}
+
+/// A club, and what the reader may do there.
+struct Reader {
+    club: clubs::Model,
+    roles: Vec<Role>,
+}
+
+impl Reader {
+    async fn of(ctx: &Ctx, session: &PageSession, club: Uuid) -> Result<Self> {
+        let roles = roles_of_member(ctx, club, session.who.account).await?;
+        let club = store::club(&ctx.db.conn, club).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        Ok(Self { club, roles })
+    }
+
+    fn is_secretary(&self) -> bool {
+        self.roles.contains(&Role::Secretary)
+    }
+
+    fn reads_the_list(&self) -> bool {
+        self.is_secretary() || self.roles.contains(&Role::Treasurer)
+    }
+
+    /// For what only a secretary does.
+    async fn secretary(ctx: &Ctx, session: &PageSession, club: Uuid) -> Result<Self> {
+        let reader = Self::of(ctx, session, club).await?;
+        if reader.is_secretary() { Ok(reader) } else { Err(role_missing(Role::Secretary)) }
+    }
+
+    /// For what a secretary and a treasurer read.
+    async fn of_the_list(ctx: &Ctx, session: &PageSession, club: Uuid) -> Result<Self> {
+        let reader = Self::of(ctx, session, club).await?;
+        if reader.reads_the_list() { Ok(reader) } else { Err(role_missing(Role::Secretary)) }
+    }
+
+    fn href(&self) -> String {
+        format!("{HERE}/{}", self.club.id)
+    }
+}
+
+/// Whether a problem is told on the form that was sent.
+fn for_the_form(problem: &Problem) -> Option<StatusCode> {
+    let status = problem.kind().status;
+    let shown = status == 409 || status == 412 || !problem.faults().is_empty();
+    (shown && status < 500).then(|| StatusCode::from_u16(status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY))
+}

@@ -1,0 +1,274 @@
+//! Somebody on the list: their line, their roles, their invitation, and the end of it.
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
+use askama::Template;
+use serde::Deserialize;
+use tarn_domain::clubs::Role;
+use tarn_domain::clubs::people::{Belongs, Field as Of, Typed};
+use uuid::Uuid;
+
+use super::club::offices;
+use super::people::{invited, role_choice, standing};
+use super::{HERE, Reader, for_the_form};
+use crate::clubs::actions::people::{self as list, OnList};
+use crate::clubs::actions::{self, Guest};
+use crate::platform::csrf::Form;
+use crate::platform::edits::Expected;
+use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::parts::{Choice, Fact};
+use crate::platform::words::Words;
+use crate::platform::{Ctx, PageSession, Problem, Result};
+
+#[derive(Template)]
+#[template(path = "clubs/person.html")]
+struct PersonPage {
+    page: Page,
+    lead: String,
+    said: Option<&'static str>,
+    errors: Option<FormErrors>,
+    href: String,
+    is_secretary: bool,
+    has_login: bool,
+    version: i32,
+    facts: Vec<Fact>,
+    fields: Vec<Field>,
+    guest: bool,
+    lapsed: bool,
+    roles: Vec<Office>,
+    give: Choice,
+}
+
+struct Office {
+    role: &'static str,
+    words: String,
+}
+
+/// What the form of the line sends.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct Typing {
+    version: i32,
+    name: String,
+    number: String,
+    email: String,
+    household: String,
+    paid_until: String,
+    guest: String,
+    lapsed: String,
+}
+
+async fn page(
+    ctx: &Ctx,
+    session: &PageSession,
+    (club, person): (Uuid, Uuid),
+    said: Option<&'static str>,
+    came_back: Option<(Option<&Typing>, &Problem)>,
+) -> Result<PersonPage> {
+    let reader = Reader::of_the_list(ctx, session, club).await?;
+    let on = list::one(ctx, club, person).await?;
+    let (typed, problem) = came_back.map_or((None, None), |(typed, problem)| (typed, Some(problem)));
+    let mut page = Page::of(ctx, session, on.line.name.as_str(), HERE);
+    page.place.clone_from(&reader.club.name);
+    Ok(PersonPage {
+        page,
+        lead: lead(&on),
+        said,
+        errors: problem.map(|problem| FormErrors::of("Not done", problem)),
+        href: format!("{}/people/{person}", reader.href()),
+        is_secretary: reader.is_secretary(),
+        has_login: on.login.is_some(),
+        version: on.version,
+        facts: facts(&on),
+        fields: fields(&on, typed, problem),
+        guest: typed.map_or(on.line.belongs == Belongs::Guest, |typed| typed.guest == "yes"),
+        lapsed: typed.map_or(on.line.lapsed, |typed| typed.lapsed == "yes"),
+        roles: on.roles.iter().map(|role| Office { role: role.as_str(), words: offices([*role]) }).collect(),
+        give: role_choice("role"),
+    })
+}
+
+fn lead(on: &OnList) -> String {
+    let login = match &on.login {
+        Some(login) => format!("Signs in as {}, and is called {} here.", login.login_name, login.shown_name),
+        None => "Has no login: an officer writes for them.".into(),
+    };
+    format!("{}. {login}", standing(on.standing))
+}
+
+fn facts(on: &OnList) -> Vec<Fact> {
+    let text = |name: &str, value: Option<String>| {
+        value.map(|value| Fact { name: name.into(), value: Words::plain(value) })
+    };
+    let line = &on.line;
+    [
+        text("Member number", line.number.as_ref().map(|number| number.as_str().into())),
+        text("E-mail", line.email.as_ref().map(|email| email.as_str().into())),
+        text("Household", line.household.as_ref().map(|household| household.as_str().into())),
+        text("Paid until", line.paid_until.map(|day| day.to_string())),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn fields(on: &OnList, typed: Option<&Typing>, problem: Option<&Problem>) -> Vec<Field> {
+    let line = &on.line;
+    let text = |said: Option<&str>| said.unwrap_or_default().to_owned();
+    let now = Typing {
+        name: line.name.as_str().to_owned(),
+        number: text(line.number.as_ref().map(|number| number.as_str())),
+        email: text(line.email.as_ref().map(|email| email.as_str())),
+        household: text(line.household.as_ref().map(|household| household.as_str())),
+        paid_until: line.paid_until.map_or_else(String::new, |day| day.to_string()),
+        ..Typing::default()
+    };
+    let typed = typed.unwrap_or(&now);
+    let optional =
+        |name, label, value: &str| Field { required: false, ..Field::new(name, label).typed(value, problem) };
+    vec![
+        Field::new("name", "Name").typed(&typed.name, problem),
+        optional("number", "Member number", &typed.number),
+        optional("email", "E-mail", &typed.email),
+        optional("household", "Household", &typed.household),
+        optional("paid_until", "Paid until", &typed.paid_until).hint("As 2026-12-31."),
+    ]
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct Done {
+    done: String,
+}
+
+/// Somebody on the list.
+#[get("/clubs/{club}/people/{person}")]
+pub async fn show(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    path: web::Path<(Uuid, Uuid)>,
+    done: web::Query<Done>,
+) -> Result<HttpResponse> {
+    let said = match done.done.as_str() {
+        "saved" => Some("The line is written anew."),
+        "roles" => Some("The roles are as you said."),
+        _ => None,
+    };
+    render(&page(&ctx, &session, *path, said, None).await?)
+}
+
+async fn came_back(
+    ctx: &Ctx,
+    session: &PageSession,
+    at: (Uuid, Uuid),
+    typed: Option<&Typing>,
+    problem: Problem,
+) -> Result<HttpResponse> {
+    match for_the_form(&problem) {
+        Some(status) => render_as(status, &page(ctx, session, at, None, Some((typed, &problem))).await?),
+        None => Err(problem),
+    }
+}
+
+/// Writes the line anew.
+#[post("/clubs/{club}/people/{person}")]
+pub async fn save(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    path: web::Path<(Uuid, Uuid)>,
+    form: Form<Typing>,
+) -> Result<HttpResponse> {
+    let reader = Reader::secretary(&ctx, &session, path.0).await?;
+    let typed = form.fields;
+    let fields = [
+        (Of::Name, &typed.name),
+        (Of::Number, &typed.number),
+        (Of::Email, &typed.email),
+        (Of::Household, &typed.household),
+        (Of::PaidUntil, &typed.paid_until),
+        (Of::Guest, &typed.guest),
+        (Of::Lapsed, &typed.lapsed),
+    ];
+    let line = Typed(fields.into_iter().map(|(field, text)| (field, text.clone())).collect());
+    match list::put(&ctx, &session.who.actor(), *path, &Expected::version(typed.version), &line).await {
+        Ok(()) => Ok(see_other(&format!("{}/people/{}?done=saved", reader.href(), path.1))),
+        Err(problem) => came_back(&ctx, &session, *path, Some(&typed), problem).await,
+    }
+}
+
+#[derive(Deserialize)]
+struct Which {
+    #[serde(default)]
+    give: Option<String>,
+    #[serde(default)]
+    role: String,
+}
+
+/// Gives a role, or takes it.
+#[post("/clubs/{club}/people/{person}/roles")]
+pub async fn roles(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    path: web::Path<(Uuid, Uuid)>,
+    form: Form<Which>,
+) -> Result<HttpResponse> {
+    let reader = Reader::secretary(&ctx, &session, path.0).await?;
+    let on = list::one(&ctx, path.0, path.1).await?;
+    let (actor, role) = (session.who.actor(), Role::parse(&form.fields.role));
+    let done = match (on.login, role) {
+        (Some(login), Some(role)) if form.fields.give.is_some() => {
+            actions::give_role(&ctx, &actor, path.0, login.id, role).await
+        }
+        (Some(login), Some(role)) => actions::take_role(&ctx, &actor, path.0, login.id, role).await,
+        _ => {
+            let why = "Choose a role.";
+            Err(Problem::new(&crate::platform::errors::INVALID).detail(why).at("/role", why))
+        }
+    };
+    match done {
+        Ok(()) => Ok(see_other(&format!("{}/people/{}?done=roles", reader.href(), path.1))),
+        Err(problem) => came_back(&ctx, &session, *path, None, problem).await,
+    }
+}
+
+#[derive(Deserialize)]
+struct Pressed {}
+
+/// Invites them.
+#[post("/clubs/{club}/people/{person}/invitation")]
+pub async fn invite(
+    ctx: web::Data<Ctx>,
+    req: HttpRequest,
+    session: PageSession,
+    path: web::Path<(Uuid, Uuid)>,
+    _form: Form<Pressed>,
+) -> Result<HttpResponse> {
+    let reader = Reader::secretary(&ctx, &session, path.0).await?;
+    let guest = Guest { email: None, role: Role::Member, person: Some(path.1) };
+    match actions::invite(&ctx, &session.who.actor(), path.0, guest).await {
+        Ok(done) => render_as(StatusCode::CREATED, &invited(&ctx, &req, &session, &reader, &done)),
+        Err(problem) => came_back(&ctx, &session, *path, None, problem).await,
+    }
+}
+
+#[derive(Deserialize)]
+struct Version {
+    #[serde(default)]
+    version: i32,
+}
+
+/// Takes them off the list.
+#[post("/clubs/{club}/people/{person}/strike")]
+pub async fn strike(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    path: web::Path<(Uuid, Uuid)>,
+    form: Form<Version>,
+) -> Result<HttpResponse> {
+    let reader = Reader::secretary(&ctx, &session, path.0).await?;
+    let expected = Expected::version(form.fields.version);
+    match list::strike(&ctx, &session.who.actor(), path.0, path.1, &expected).await {
+        Ok(()) => Ok(see_other(&format!("{}/people?done=struck", reader.href()))),
+        Err(problem) => came_back(&ctx, &session, *path, None, problem).await,
+    }
+}

@@ -1,0 +1,70 @@
+//! Queries over invitations.
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use uuid::Uuid;
+
+use crate::entities::invitations;
+use crate::platform::{Result, dialect};
+
+/// An invitation by the hash of its token.
+pub async fn invitation(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<invitations::Model>> {
+    Ok(invitations::Entity::find_by_id(hash.to_vec()).one(conn).await?)
+}
+
+/// The same, and nobody else may use it until the write ends.
+pub async fn lock_invitation(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<invitations::Model>> {
+    Ok(dialect::lock_rows(invitations::Entity::find_by_id(hash.to_vec()), conn).one(conn).await?)
+}
+
+/// Keeps a new invitation.
+pub async fn insert_invitation(conn: &impl ConnectionTrait, row: invitations::ActiveModel) -> Result<()> {
+    invitations::Entity::insert(row).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// Marks an invitation as used.
+pub async fn use_invitation(conn: &impl ConnectionTrait, hash: &[u8], account: Uuid, now: i64) -> Result<()> {
+    let row = invitations::ActiveModel {
+        hash: Set(hash.to_vec()),
+        used_ms: Set(Some(now)),
+        used_by: Set(Some(account)),
+        ..Default::default()
+    };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// The invitations into a club that are still good, the newest first.
+pub async fn invitations_of(
+    conn: &impl ConnectionTrait,
+    club: Uuid,
+    now: i64,
+) -> Result<Vec<invitations::Model>> {
+    let query = invitations::Entity::find()
+        .filter(invitations::Column::Club.eq(club))
+        .filter(invitations::Column::UsedMs.is_null())
+        .filter(invitations::Column::ExpiresMs.gt(now))
+        .order_by_desc(invitations::Column::MadeMs);
+    Ok(query.all(conn).await?)
+}
+
+/// An invitation into a club by what it is called in the list, and nobody else may use it until the write ends.
+pub async fn lock_invitation_by_id(
+    conn: &impl ConnectionTrait,
+    club: Uuid,
+    id: Uuid,
+) -> Result<Option<invitations::Model>> {
+    let query = invitations::Entity::find()
+        .filter(invitations::Column::Club.eq(club))
+        .filter(invitations::Column::Id.eq(id));
+    Ok(dialect::lock_rows(query, conn).one(conn).await?)
+}
+
+/// An invitation is good no longer.
+pub async fn end_invitation(conn: &impl ConnectionTrait, hash: &[u8], now: i64) -> Result<()> {
+    let row =
+        invitations::ActiveModel { hash: Set(hash.to_vec()), expires_ms: Set(now), ..Default::default() };
+    row.update(conn).await?;
+    Ok(())
+}
