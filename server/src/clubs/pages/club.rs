@@ -159,7 +159,7 @@ fn lead(people: usize, reader: &Reader, open: usize) -> String {
     match open {
         0 => format!("{many} You are {}.", offices(reader.roles.iter().copied()).to_lowercase()),
         1 => format!("{many} One step is left to begin with."),
-        open => format!("{many} {open} of five steps are left to begin with."),
+        open => format!("{many} {open} of 5 steps are left to begin with."),
     }
 }
 

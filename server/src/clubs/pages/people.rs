@@ -133,7 +133,7 @@ fn lead(people: &[OnList]) -> String {
         1 => "One person stands on the list".to_owned(),
         n => format!("{n} people stand on the list"),
     };
-    let more = [(owing, "owe"), (lapsed, "are struck off")];
+    let more = [(owing, "with something to pay"), (lapsed, "struck off")];
     let more: Vec<String> =
         more.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
     let more = if more.is_empty() { String::new() } else { format!(" {}.", more.join(", ")) };

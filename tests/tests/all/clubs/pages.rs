@@ -28,7 +28,7 @@ fn a_new_secretary_leads_a_club_in_in_five_steps() {
     let browser = Browser::start(Screen::Phone);
     let club = begin(&browser, &server);
     assert!(club.contains("/clubs/"), "the only club at once: {club}");
-    assert_says(&browser.text("main"), &["4 of five steps are left", "Adopt the quarantine rule"]);
+    assert_says(&browser.text("main"), &["4 of 5 steps are left", "Adopt the quarantine rule"]);
     look_at(&browser, "club-begin");
 
     browser.fill("#min_days", "none");
@@ -36,7 +36,7 @@ fn a_new_secretary_leads_a_club_in_in_five_steps() {
     assert_says(&browser.text(".errors"), &["Days of quarantine are a number from 1 to 365."]);
     browser.fill("#min_days", "42");
     browser.follow("#adopt button");
-    assert_says(&browser.text("main"), &["The rule is adopted.", "42 days", "3 of five steps"]);
+    assert_says(&browser.text("main"), &["The rule is adopted.", "42 days", "3 of 5 steps"]);
 
     browser.visit(&format!("{club}/people/sheet"));
     look_at(&browser, "club-sheet");
@@ -51,7 +51,7 @@ fn a_new_secretary_leads_a_club_in_in_five_steps() {
     browser.visit(&format!("{club}/people"));
     assert_says(
         &browser.text("main"),
-        &["3 people stand on the list, 1 with a login. 1 owe.", "Owes since 2020-12-31"],
+        &["3 people stand on the list, 1 with a login. 1 with something to pay.", "Owes since 2020-12-31"],
     );
     look_at(&browser, "club-people");
     browser.follow("table a");
