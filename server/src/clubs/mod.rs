@@ -20,10 +20,11 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::club)
         .service(api::give_role)
         .service(api::take_role)
-        .service(api::adopt_rule);
+        .service(api::adopt_rule)
+        .service(api::list_audit);
 }
 
 /// The pages.
 pub fn pages(cfg: &mut Pages) {
-    cfg.service(pages::invitation).service(pages::accept);
+    cfg.service(pages::invitation).service(pages::accept).service(pages::show_audit);
 }

@@ -1,4 +1,8 @@
-//! The page of an invitation.
+//! The page of an invitation; beside it, what was done in a club.
+
+mod audit;
+
+pub use self::audit::show_audit;
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};

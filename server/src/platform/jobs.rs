@@ -23,6 +23,7 @@ use super::actor::Actor;
 use super::ctx::Ctx;
 use super::dialect;
 use super::errors::Result;
+use super::metrics::Metrics;
 use super::write::{Write, write};
 use crate::entities::jobs::{ActiveModel, Column, Entity, Model};
 
@@ -187,6 +188,7 @@ async fn run_one(ctx: &Ctx) -> Result<bool> {
         }
         Err(problem) => {
             w.roll_back().await;
+            ctx.part::<Metrics>().job_failed(&job.kind);
             tracing::warn!(kind = job.kind, %problem, "a job failed and is tried again later");
             postpone(ctx, job, problem.to_string()).await?;
         }

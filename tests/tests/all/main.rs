@@ -4,15 +4,18 @@
 //! All integration tests in one binary, linked once. One file per kind of test.
 
 mod architecture;
+mod audit;
 mod board;
 mod browsers;
 mod contract;
 mod databases;
+mod deploy;
 mod faults;
 mod handing;
 mod hostile;
 mod lineage;
 mod lines;
+mod metrics;
 mod pages;
 mod parcels;
 mod privacy;

@@ -71,6 +71,6 @@ async fn join(w: &mut Write, row: &invitations::Model, account: uuid::Uuid) -> R
     for role in row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse) {
         store::add_role(w.tx(), club, account, role, w.now).await?;
     }
-    w.audit("clubs", format!("account {account} joined club {club}"));
+    w.audit_of(club, "clubs", format!("account {account} joined club {club}"));
     Ok(())
 }

@@ -54,6 +54,6 @@ pub(super) async fn make(
         used_by: NotSet,
     };
     store::insert_invitation(w.tx(), row).await?;
-    w.audit("clubs", format!("somebody invited into club {club}"));
+    w.audit_of(club, "clubs", format!("somebody invited into club {club}"));
     Ok(Invited { token, expires_ms })
 }

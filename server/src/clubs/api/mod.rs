@@ -1,6 +1,7 @@
 //! Clubs over JSON.
 
 pub mod access;
+mod audit;
 
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
@@ -11,6 +12,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use self::access::{Member, Secretary};
+pub use self::audit::list_audit;
 use super::actions::{self, Accept};
 use super::store;
 use crate::accounts::{Session, what};
