@@ -102,6 +102,11 @@ impl Queue {
         self.handlers.get()
     }
 
+    /// Every kind of work that somebody does.
+    pub fn kinds(&self) -> impl Iterator<Item = &'static str> {
+        self.handlers.get().into_iter().flat_map(|handlers| handlers.keys().copied())
+    }
+
     fn rounds(&self) -> impl Iterator<Item = (&'static str, i64)> {
         self.rounds.get().into_iter().flatten().map(|(kind, every_ms)| (*kind, *every_ms))
     }

@@ -81,10 +81,10 @@ on_both_engines! {
         for (more, method, route, status) in [
             (1.0, "GET", "/api/v1/account", "2xx"),
             (1.0, "GET", "/api/v1/account", "4xx"),
-            (2.0, "POST", "/api/v1/streams/{stream}/ops", "2xx"),
+            (2.0, "POST", "/api/v1/streams/:stream/ops", "2xx"),
             (1.0, "GET", "none", "4xx"),
             (1.0, "other", "none", "4xx"),
-            (0.0, "GET", "/api/v1/clubs/{club}", "2xx"),
+            (0.0, "GET", "/api/v1/clubs/:club", "2xx"),
         ] {
             let moved = after.requests(method, route, status) - before.requests(method, route, status);
             assert_eq!(moved, more, "{method} {route} {status}");
@@ -167,4 +167,33 @@ fn a_server_is_asked_whether_it_is_ready() {
     server.kill();
     let said = server.command(&["ready"]).expect(1);
     assert!(said.stderr.contains(&address), "{said}");
+}
+
+/// A line a request, with the id that its answer carries and nothing of who asked for what.
+#[test]
+fn the_log_tells_requests_by_id_and_of_nobody() {
+    let mut server = Server::prepare(Database::new(Engine::Sqlite));
+    server.set("TARN_LOG", "info");
+    server.set("TARN_LOG_FORMAT", "json");
+    server.start_again();
+    let s = Society::on(server);
+    let path = format!("/api/v1/rooms/{}/keepers/zoe", s.room);
+    let answer = s.ada.caller.put(&path, &json!({})).expect(204);
+    let id = answer.headers.get("x-request-id").and_then(|id| id.to_str().ok()).expect("an id").to_owned();
+    s.stranger().get("/invitation?token=nine-kettles-by-the-door");
+    let logged = s.server.logged();
+    let lines = logged.lines().filter(|line| line.starts_with('{'));
+    let lines: Vec<serde_json::Value> = lines.map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    let told =
+        lines.iter().find(|line| line["span"]["id"] == id.as_str()).unwrap_or_else(|| panic!("{logged}"));
+    assert_eq!(told["fields"]["route"], "/api/v1/rooms/{room}/keepers/{login}", "{told}");
+    assert_eq!(
+        (&told["fields"]["method"], &told["fields"]["status"]),
+        (&json!("PUT"), &json!(204)),
+        "{told}"
+    );
+    let secrets = ["zoe", "wilma", "@example.org", "kettles", s.room.as_str(), &s.ada.account, &s.club.id];
+    for secret in secrets {
+        assert!(!logged.contains(secret), "{secret} is in the log:\n{logged}");
+    }
 }

@@ -181,6 +181,10 @@ impl Metrics {
 /// All figures as they are now, as text. Those of a database that does not answer stay as they were, and it is said.
 pub async fn page(ctx: &Ctx) -> Result<String> {
     let metrics = ctx.part::<Metrics>();
+    // what never failed is told as nought, so that the first failure is seen to be one
+    for kind in ctx.jobs.kinds() {
+        metrics.job_failures.with_label_values(&[kind]);
+    }
     let mut answers = true;
     for read in std::iter::once(&(own::readings as ReadFn)).chain(&ctx.part::<Readings>().0) {
         match read(ctx).await {
