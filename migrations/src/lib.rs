@@ -18,6 +18,7 @@ mod m0010_telling;
 mod m0011_board;
 mod m0012_lines;
 mod m0013_copies;
+mod m0014_audit;
 mod m0015_people;
 
 /// Every migration, oldest first.
@@ -38,6 +39,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0011_board::Migration),
             Box::new(m0012_lines::Migration),
             Box::new(m0013_copies::Migration),
+            Box::new(m0014_audit::Migration),
             Box::new(m0015_people::Migration),
         ]
     }

@@ -19,8 +19,11 @@ use utoipa_swagger_ui::SwaggerUi;
 use uuid::Uuid;
 
 use crate::platform::ahead::Ahead;
+use crate::platform::audit;
+use crate::platform::health::Backlog;
 use crate::platform::jobs::{self, Handler, Handlers, Rounds};
 use crate::platform::menu::{Menu, MenuEntry};
+use crate::platform::metrics::{self, Readings};
 use crate::platform::web::Addresses;
 use crate::platform::{self, Ctx, Kind, Result, config::Config, errors, mail, messages, problems::Registry};
 use crate::streams::Areas;
@@ -32,6 +35,7 @@ pub struct Application {
     pub ctx: Ctx,
     server: Server,
     address: SocketAddr,
+    metrics: Option<(Server, SocketAddr)>,
 }
 
 impl Application {
@@ -49,12 +53,18 @@ impl Application {
             .bind(ctx.config.listen)
             .map_err(|err| errors::Problem::failed("listening", err))?;
         let address = http.addrs().first().copied().unwrap_or(ctx.config.listen);
-        Ok(Self { ctx, server: http.run(), address })
+        let metrics = metrics::listen(&ctx)?;
+        Ok(Self { ctx, server: http.run(), address, metrics })
     }
 
     /// Where it listens.
     pub fn address(&self) -> SocketAddr {
         self.address
+    }
+
+    /// Where its metrics are read, if anywhere.
+    pub fn metrics_address(&self) -> Option<SocketAddr> {
+        self.metrics.as_ref().map(|(_, address)| *address)
     }
 
     /// To stop it from elsewhere.
@@ -67,8 +77,15 @@ impl Application {
         let (stop, stopped) = watch::channel(false);
         let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped.clone()));
         let post = actix_web::rt::spawn(mail::run(self.ctx.clone(), stopped));
+        let watched = self.metrics.map(|(server, _)| (server.handle(), actix_web::rt::spawn(server)));
         let served = self.server.await;
         stop.send_replace(true);
+        if let Some((handle, watched)) = watched {
+            handle.stop(true).await;
+            if let Ok(Err(err)) = watched.await {
+                tracing::error!(%err, "the metrics ended badly");
+            }
+        }
         for task in [queue, post] {
             if let Err(err) = task.await {
                 tracing::error!(%err, "the queue or the post ended badly");
@@ -85,6 +102,8 @@ pub fn prepare(ctx: &Ctx) {
     ctx.set_part(beside());
     ctx.set_part(Menu(menu));
     ctx.set_part(ahead());
+    ctx.set_part(Readings(vec![streams::readings]));
+    ctx.set_part(Backlog(vec![streams::to_rebuild]));
 }
 
 /// Every kind of problem, each area's own.
@@ -104,7 +123,8 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 12] = [
+    let each: [(&'static str, Handler); 13] = [
+        (audit::ROUND, Arc::new(|w, payload| Box::pin(audit::round(w, payload)))),
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
         (
@@ -127,6 +147,7 @@ fn handlers() -> Handlers {
 /// Which of it comes again and again.
 fn rounds() -> Rounds {
     Rounds::from([
+        (audit::ROUND, audit::ROUND_MS),
         (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
         (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
         (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
@@ -247,6 +268,7 @@ fn web_app(
         .wrap(from_fn(platform::web::safe_headers))
         .wrap(Compress::default())
         .wrap(from_fn(platform::telemetry::log_requests))
+        .wrap(from_fn(metrics::count_requests))
 }
 
 /// What all workers share.

@@ -1,5 +1,6 @@
 //! Queued work: the digest of every morning.
 
+use chrono::{Datelike, Weekday};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -8,7 +9,7 @@ use super::mail::{self, DigestOf};
 use super::store;
 use crate::platform::day::{DAY, Wall};
 use crate::platform::mail::queue;
-use crate::platform::{Job, Result, Write, ahead, messages};
+use crate::platform::{Job, Result, Write, ahead, audit, messages};
 
 /// The round that finds whose morning it is.
 pub const ROUND: &str = "accounts.digests";
@@ -50,11 +51,16 @@ pub async fn digest(w: &mut Write, payload: Value) -> Result<()> {
         .into_iter()
         .filter(|event| event.at_s > now_s && event.at_s <= now_s + AHEAD_S)
         .collect();
-    // What is a week off is told beside something else, and alone only on its last morning.
-    if !new.is_empty() || ahead.iter().any(|event| event.at_s <= now_s + DAY) {
+    let clubs = store::secretary_of(w.tx(), id).await?;
+    let newest = if clubs.is_empty() { None } else { audit::newest(w.tx()).await? };
+    let seal = newest.filter(|seal| seal.at_ms <= w.now).map(|seal| (seal, clubs));
+    // What is a week off is told beside something else, and alone only on its last morning; a seal alone on Mondays.
+    let is_monday = wall.calendar_day(now_s).weekday() == Weekday::Mon;
+    let has_news = !new.is_empty() || ahead.iter().any(|event| event.at_s <= now_s + DAY);
+    if has_news || (is_monday && seal.is_some()) {
         let site = w.ctx().config.public_url.clone().unwrap_or_default();
         let letter = Uuid::new_v5(&id, format!("digest:{}", row.next_ms).as_bytes());
-        let of = DigestOf { person: &person, new: &new, ahead: &ahead, wall, site: &site };
+        let of = DigestOf { person: &person, new: &new, ahead: &ahead, seal, wall, site: &site };
         queue(w, mail::digest(letter, &of)).await?;
     }
     (row.told_ms, row.next_ms) = (w.now, next_morning(&zone, w.now));

@@ -3,9 +3,11 @@
 
 use uuid::Uuid;
 
-use crate::entities::{accounts, messages};
+use crate::entities::{accounts, audit_seals, messages};
 use crate::platform::ahead::Event;
+use crate::platform::audit;
 use crate::platform::day::Wall;
+use crate::platform::html::day_and_time;
 use crate::platform::mail::Letter;
 use crate::platform::messages::one_line;
 
@@ -31,6 +33,8 @@ pub struct DigestOf<'a> {
     pub new: &'a [messages::Model],
     /// What lies ahead in the next days.
     pub ahead: &'a [Event],
+    /// The newest seal, for an officer, and the clubs whose secretary it is.
+    pub seal: Option<(audit_seals::Model, Vec<Uuid>)>,
     /// The clock it is told by.
     pub wall: Wall,
     /// Where links lead.
@@ -55,12 +59,31 @@ pub fn digest(id: Uuid, of: &DigestOf<'_>) -> Letter {
         };
         list(&mut body, of.ahead.iter().map(line), of.site);
     }
+    if let Some((seal, clubs)) = &of.seal {
+        sealed(&mut body, seal, clubs, of.site);
+    }
     body.push_str(&format!(
         "\nAll of it: {site}/messages\n\nThis comes once a morning when there is something to tell. Turn it off at \
          {site}/account#telling\n",
         site = of.site
     ));
-    Letter { id, to: of.person.email.clone(), subject: subject(of.new.len(), of.ahead.len()), body }
+    let subject = subject(of.new.len(), of.ahead.len(), of.seal.is_some());
+    Letter { id, to: of.person.email.clone(), subject, body }
+}
+
+/// What lets an officer notice later that the past was changed.
+fn sealed(body: &mut String, seal: &audit_seals::Model, clubs: &[Uuid], site: &str) {
+    body.push_str(&format!(
+        "\nAs secretary, keep this. The newest seal over what was done on this server:\n{}: {}\nmade {}.\n\
+         If seal {} ever reads otherwise, what was done before was changed. Compare it, and read what was done, at:\n",
+        seal.number,
+        audit::in_groups(seal),
+        day_and_time(seal.at_ms),
+        seal.number,
+    ));
+    for club in clubs {
+        body.push_str(&format!("{site}/clubs/{club}/audit?seal={}\n", seal.number));
+    }
 }
 
 fn list(body: &mut String, lines: impl ExactSizeIterator<Item = (String, Option<String>)>, site: &str) {
@@ -76,14 +99,15 @@ fn list(body: &mut String, lines: impl ExactSizeIterator<Item = (String, Option<
     }
 }
 
-fn subject(new: usize, ahead: usize) -> String {
+fn subject(new: usize, ahead: usize, sealed: bool) -> String {
     let new = match new {
         0 => None,
         1 => Some("1 new message".to_owned()),
         n => Some(format!("{n} new messages")),
     };
     let ahead = (ahead > 0).then(|| format!("{ahead} ahead"));
-    format!("Tarn: {}", new.into_iter().chain(ahead).collect::<Vec<_>>().join(", "))
+    let seal = (sealed && new.is_none() && ahead.is_none()).then(|| "the newest seal".to_owned());
+    format!("Tarn: {}", new.into_iter().chain(ahead).chain(seal).collect::<Vec<_>>().join(", "))
 }
 
 #[cfg(test)]
@@ -92,8 +116,9 @@ mod tests {
 
     #[test]
     fn a_subject_counts() {
-        assert_eq!(subject(1, 0), "Tarn: 1 new message");
-        assert_eq!(subject(2, 3), "Tarn: 2 new messages, 3 ahead");
-        assert_eq!(subject(0, 1), "Tarn: 1 ahead");
+        assert_eq!(subject(1, 0, false), "Tarn: 1 new message");
+        assert_eq!(subject(2, 3, true), "Tarn: 2 new messages, 3 ahead");
+        assert_eq!(subject(0, 1, false), "Tarn: 1 ahead");
+        assert_eq!(subject(0, 0, true), "Tarn: the newest seal");
     }
 }

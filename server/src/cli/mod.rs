@@ -13,6 +13,7 @@ mod check;
 mod mail;
 mod officer;
 mod openapi;
+mod ready;
 mod restore;
 mod serve;
 mod tables;
@@ -20,7 +21,8 @@ mod tables;
 /// The society server
 ///
 /// Every setting may be given as a flag, in the environment, or in tarn.toml in the data folder; a flag wins over
-/// the environment, the environment over the file. Without any, SQLite in ./tarn-data and http://127.0.0.1:8080.
+/// the environment, the environment over the file. TARN_LOG says what is logged (warn unless it says otherwise),
+/// TARN_LOG_FORMAT=json how. Without any, SQLite in ./tarn-data and http://127.0.0.1:8080.
 #[derive(Parser)]
 #[command(name = "tarn-server", version, after_help = EXAMPLES)]
 struct Args {
@@ -43,6 +45,8 @@ enum Command {
     Serve(crate::platform::config::ServeSettings),
     /// Make clubs and their officers
     Officer(officer::Args),
+    /// Ask a server that runs here whether it can do its work; for whatever watches it
+    Ready(ready::Args),
     /// Help somebody back in
     Account(account::Args),
     /// Compare every stream with what is kept of it
@@ -63,6 +67,7 @@ pub async fn run() -> std::process::ExitCode {
     telemetry::begin();
     let done = match args.command {
         Command::Serve(serve) => serve::run(&args.settings, &serve).await,
+        Command::Ready(wanted) => ready::run(&args.settings, &wanted).await,
         Command::Officer(wanted) => officer::run(&args.settings, &wanted).await,
         Command::Account(wanted) => account::run(&args.settings, &wanted).await,
         Command::Check(wanted) => check::run(&args.settings, &wanted).await,

@@ -27,7 +27,7 @@ pub async fn run(settings: &Settings, args: &Args) -> Done {
     let opened = archive::open(&args.file)?;
     let ctx = Ctx::open(super::offline(settings)?).await.map_err(|err| err.to_string())?;
     let shapes = tables::all();
-    let done = write(&ctx, &Actor::Server, async |w| load(w, &opened, &shapes).await).await;
+    let done = write(&ctx, &Actor::Operator, async |w| load(w, &opened, &shapes).await).await;
     let streams = done.map_err(|no| no.sentence().to_owned())?;
     eprintln!(
         "Restored what was there on {}. Streams, each in a new epoch: {streams}. Clients bring back what they wrote \
@@ -43,7 +43,11 @@ async fn load(w: &mut Write, opened: &Opened, shapes: &[Shape]) -> Result<usize>
     server_keys::Entity::delete_many().exec(w.tx()).await?;
     opened.load(w.tx(), shapes).await.map_err(|why| Problem::new(&INVALID).detail(why))?;
     dialect::count_on_from_greatest(w.tx(), "audit_facts", "id").await?;
-    w.audit("platform", format!("restored from the backup of {}", opened.manifest.made_at));
+    let fact = format!("restored from the backup of {}", opened.manifest.made_at);
+    w.audit("platform", fact.clone());
+    for club in clubs::Entity::find().all(w.tx()).await? {
+        w.audit_of(club.id, "platform", format!("the server {fact}"));
+    }
     begin_new_epochs(w).await
 }
 

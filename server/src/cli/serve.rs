@@ -17,6 +17,9 @@ pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
             "tarn-server: no mail is sent, since mail_url is not set; messages stand on people's pages"
         );
     }
+    if let Some(address) = app.metrics_address() {
+        eprintln!("tarn-server: metrics at http://{address}/metrics");
+    }
     super::print(&format!("listening on http://{}\n", app.address()))?;
     let handle = app.handle();
     let mut term = signal(SignalKind::terminate()).map_err(|err| err.to_string())?;

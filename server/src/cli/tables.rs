@@ -45,6 +45,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::mail_outbox::Entity),
         Shape::of(e::quarantine_watch::Entity),
         Shape::of(e::audit_facts::Entity),
+        Shape::of(e::audit_seals::Entity),
     ]
 }
 

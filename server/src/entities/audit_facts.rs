@@ -18,8 +18,16 @@ pub struct Model {
     #[sea_orm(column_type = "Text")]
     /// What was done, naming accounts by id.
     pub fact: String,
-    /// SHA-256 over the row's other fields.
+    /// SHA-256 over the salt and all that the row tells.
     pub digest: Vec<u8>,
+    /// The club whose secretaries read it.
+    pub club: Option<Uuid>,
+    /// Whether the operator did it, at the command line.
+    pub by_operator: bool,
+    /// What keeps others from trying out what a digest is of; none on rows from before there were salts.
+    pub salt: Option<Vec<u8>>,
+    /// The seal that holds it; none until the next minute.
+    pub seal: Option<i64>,
 }
 
 /// None are declared: a store says what it joins.

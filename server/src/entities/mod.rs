@@ -4,6 +4,7 @@
 pub mod account_telling;
 pub mod accounts;
 pub mod audit_facts;
+pub mod audit_seals;
 pub mod brood_copies;
 pub mod broods;
 pub mod calendar_feeds;

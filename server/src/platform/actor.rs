@@ -1,4 +1,4 @@
-//! Who acts: an account in a session, or the server and its operator.
+//! Who acts: an account in a session, the server, or its operator.
 //!
 //! Roles are not part of it: they are read from the database when they are needed.
 
@@ -14,8 +14,10 @@ pub enum Actor {
         /// In which session.
         session: Uuid,
     },
-    /// The server itself (a job), or its operator at the command line.
+    /// The server itself: a job, or somebody who is not signed in yet.
     Server,
+    /// Whoever runs the server, at the command line.
+    Operator,
 }
 
 impl Actor {
@@ -23,7 +25,7 @@ impl Actor {
     pub fn account(&self) -> Option<Uuid> {
         match self {
             Self::Account { account, .. } => Some(*account),
-            Self::Server => None,
+            Self::Server | Self::Operator => None,
         }
     }
 }

@@ -16,6 +16,9 @@ pub struct Settings {
     /// Where the database and the settings file live
     #[arg(long, env = "TARN_DATA", global = true, value_name = "DIR", default_value = "tarn-data")]
     pub data: PathBuf,
+    /// The settings file, where it is not tarn.toml in the data folder; a good place for what is secret
+    #[arg(long, env = "TARN_SETTINGS", global = true, value_name = "FILE")]
+    pub settings: Option<PathBuf>,
     /// The database; without it, SQLite in the data folder. In tarn.toml: database_url
     #[arg(long, env = "DATABASE_URL", global = true, value_name = "URL", hide_env_values = true)]
     pub database_url: Option<String>,
@@ -43,6 +46,10 @@ pub struct ServeSettings {
     /// A proxy whose word about the visitor's address is taken; may be repeated. In tarn.toml: trusted_proxies
     #[arg(long = "trusted-proxy", env = "TARN_TRUSTED_PROXIES", value_delimiter = ',', value_name = "IP")]
     pub trusted_proxies: Vec<IpAddr>,
+    /// Address and port on which /metrics is answered, to whoever reaches it; nowhere without it. In tarn.toml:
+    /// metrics_listen
+    #[arg(long, env = "TARN_METRICS_LISTEN", value_name = "ADDR")]
+    pub metrics_listen: Option<SocketAddr>,
 }
 
 /// `tarn.toml` in the data folder.
@@ -55,6 +62,7 @@ struct File {
     public_url: Option<String>,
     #[serde(default)]
     trusted_proxies: Vec<IpAddr>,
+    metrics_listen: Option<SocketAddr>,
     mail_url: Option<String>,
     mail_from: Option<String>,
 }
@@ -74,6 +82,8 @@ pub struct Config {
     pub public_url: Option<String>,
     /// Proxies whose `X-Forwarded-For` counts.
     pub trusted_proxies: Vec<IpAddr>,
+    /// Where metrics are read; nowhere without it.
+    pub metrics_listen: Option<SocketAddr>,
     /// Where mail goes; without it none is sent.
     pub mail: Option<MailSettings>,
 }
@@ -93,7 +103,7 @@ impl Config {
     }
 
     fn read(settings: &Settings, serve: &ServeSettings) -> Result<Self, String> {
-        let file = File::read(&settings.data.join("tarn.toml"))?;
+        let file = File::of(settings)?;
         let data =
             std::path::absolute(&settings.data).map_err(|e| format!("{}: {e}", settings.data.display()))?;
         let shift = settings.clock_offset.clone().or(file.clock_offset);
@@ -109,13 +119,19 @@ impl Config {
             listen: serve.listen.or(file.listen).unwrap_or_else(|| SocketAddr::from(([127, 0, 0, 1], 8080))),
             public_url,
             trusted_proxies: [serve.trusted_proxies.clone(), file.trusted_proxies].concat(),
+            metrics_listen: serve.metrics_listen.or(file.metrics_listen),
             mail: mail_url.map(|url| MailSettings::read(&url, mail_from.as_deref())).transpose()?,
         })
     }
 
     /// Settings for a command that works on the database and ends.
     pub fn load_offline(settings: &Settings) -> Result<Self, String> {
-        Ok(Self { mail: None, ..Self::read(settings, &ServeSettings::default())? })
+        Self::load_offline_serving(settings, &ServeSettings::default())
+    }
+
+    /// The same for one that asks the server.
+    pub fn load_offline_serving(settings: &Settings, serve: &ServeSettings) -> Result<Self, String> {
+        Ok(Self { mail: None, ..Self::read(settings, serve)? })
     }
 
     /// Whether people reach it over https.
@@ -125,10 +141,14 @@ impl Config {
 }
 
 impl File {
-    fn read(path: &Path) -> Result<Self, String> {
-        match std::fs::read_to_string(path) {
+    /// The one that was named, which must be there; or the one in the data folder, if there is one.
+    fn of(settings: &Settings) -> Result<Self, String> {
+        let path = settings.settings.clone().unwrap_or_else(|| settings.data.join("tarn.toml"));
+        match std::fs::read_to_string(&path) {
             Ok(text) => toml::from_str(&text).map_err(|e| format!("{}: {e}", path.display())),
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound && settings.settings.is_none() => {
+                Ok(Self::default())
+            }
             Err(e) => Err(format!("{}: {e}", path.display())),
         }
     }
@@ -189,6 +209,20 @@ mod tests {
         assert!(load("smtps://mail.example", Some("31d"), here).is_err());
         assert!(load("file:post", Some("31d"), here).is_ok());
         assert!(load("smtps://mail.example", None, None).is_err());
+    }
+
+    #[test]
+    fn a_file_that_was_named_counts_instead_and_must_be_there() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("tarn.toml"), "clock_offset = \"2d\"").expect("written");
+        let other = folder.path().join("other.toml");
+        let settings =
+            Settings { data: folder.path().into(), settings: Some(other.clone()), ..Settings::default() };
+        assert!(Config::load_offline(&settings).expect_err("it is not there").contains("other.toml"));
+        std::fs::write(&other, "metrics_listen = \"127.0.0.1:9464\"").expect("written");
+        let config = Config::load_offline(&settings).expect("read");
+        assert_eq!(config.clock_offset_ms, 0);
+        assert_eq!(config.metrics_listen.map(|address| address.port()), Some(9464));
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! Asked by whatever watches the server, so nothing here needs a login or tells anything about people.
 
 use actix_web::{get, web};
+use futures_util::future::LocalBoxFuture;
 use sea_orm::ConnectionTrait;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -10,12 +11,22 @@ use utoipa::ToSchema;
 use super::ctx::Ctx;
 use super::errors::Result;
 
+/// Tells how many streams an area has still to make ready for this version.
+pub type BacklogFn = for<'a> fn(&'a Ctx) -> LocalBoxFuture<'a, Result<u64>>;
+
+/// The areas that may have some; set once, in `app.rs`.
+#[derive(Default)]
+pub struct Backlog(pub Vec<BacklogFn>);
+
 /// How the server is.
 #[derive(Serialize, ToSchema)]
-#[schema(example = json!({"status": "ready"}))]
+#[schema(example = json!({"status": "ready", "streams_to_rebuild": 0}))]
 pub struct Health {
     /// `alive` or `ready`
     status: &'static str,
+    /// How many streams are made ready for this version only when they are written next; `check --rebuild` does it now
+    #[serde(skip_serializing_if = "Option::is_none")]
+    streams_to_rebuild: Option<u64>,
     /// How far its clock is shifted; only while it is
     #[serde(skip_serializing_if = "Option::is_none")]
     clock_offset: Option<String>,
@@ -25,7 +36,7 @@ pub struct Health {
 #[utoipa::path(tag = "platform", responses((status = 200, description = "It lives", body = Health)))]
 #[get("/healthz")]
 async fn healthz() -> web::Json<Health> {
-    web::Json(Health { status: "alive", clock_offset: None })
+    web::Json(Health { status: "alive", streams_to_rebuild: None, clock_offset: None })
 }
 
 /// Says whether the server can do its work
@@ -42,7 +53,12 @@ async fn healthz() -> web::Json<Health> {
 #[get("/readyz")]
 async fn readyz(ctx: web::Data<Ctx>) -> Result<web::Json<Health>> {
     ctx.db.conn.execute_unprepared("SELECT 1").await?;
-    Ok(web::Json(Health { status: "ready", clock_offset: ctx.clock.shift() }))
+    let mut streams = 0;
+    for waiting in &ctx.part::<Backlog>().0 {
+        streams += waiting(&ctx).await?;
+    }
+    let streams_to_rebuild = Some(streams);
+    Ok(web::Json(Health { status: "ready", streams_to_rebuild, clock_offset: ctx.clock.shift() }))
 }
 
 /// Its routes.

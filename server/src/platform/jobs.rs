@@ -23,6 +23,7 @@ use super::actor::Actor;
 use super::ctx::Ctx;
 use super::dialect;
 use super::errors::Result;
+use super::metrics::Metrics;
 use super::write::{Write, write};
 use crate::entities::jobs::{ActiveModel, Column, Entity, Model};
 
@@ -99,6 +100,11 @@ impl Queue {
 
     fn handlers(&self) -> Option<&Handlers> {
         self.handlers.get()
+    }
+
+    /// Every kind of work that somebody does.
+    pub fn kinds(&self) -> impl Iterator<Item = &'static str> {
+        self.handlers.get().into_iter().flat_map(|handlers| handlers.keys().copied())
     }
 
     fn rounds(&self) -> impl Iterator<Item = (&'static str, i64)> {
@@ -187,6 +193,7 @@ async fn run_one(ctx: &Ctx) -> Result<bool> {
         }
         Err(problem) => {
             w.roll_back().await;
+            ctx.part::<Metrics>().job_failed(&job.kind);
             tracing::warn!(kind = job.kind, %problem, "a job failed and is tried again later");
             postpone(ctx, job, problem.to_string()).await?;
         }

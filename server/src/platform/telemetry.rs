@@ -1,22 +1,20 @@
 //! The log: to stderr, as lines for people or JSON for machines (`TARN_LOG`, `TARN_LOG_FORMAT=json`).
 //!
-//! No passwords, tokens or names go in: requests are logged with their path, without its query, and a path that is a
-//! secret without that too.
-
-use std::time::Instant;
+//! No passwords, tokens or names go in: requests are logged with the pattern of their route, since an address may hold a
+//! login name or be a secret itself.
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::middleware::Next;
+use tracing::Instrument;
 use tracing_subscriber::EnvFilter;
+
+use super::clock::Ids;
+use super::metrics::Stopwatch;
 
 /// Whoever knows an address under one of these may read what is there.
 const SECRET_PATHS: [&str; 1] = ["/calendar/"];
-
-/// The path as it may be told: up to where its secret begins.
-pub fn told(path: &str) -> &str {
-    SECRET_PATHS.into_iter().find(|secret| path.starts_with(secret)).unwrap_or(path)
-}
 
 /// Whether an address is a secret.
 pub fn is_secret(path: &str) -> bool {
@@ -36,16 +34,21 @@ pub fn begin() {
     }
 }
 
-/// One line for each request.
-#[allow(clippy::disallowed_methods, reason = "how long a request took is no fact that anything rests on")]
+/// One line for each request. What else is logged of it carries the same id, and so does the answer.
 pub async fn log_requests<B: MessageBody>(
     req: ServiceRequest,
     next: Next<B>,
 ) -> Result<ServiceResponse<B>, actix_web::Error> {
-    let begun = Instant::now();
-    let (method, path) = (req.method().clone(), told(req.path()).to_owned());
-    let answer = next.call(req).await?;
-    let took_ms = begun.elapsed().as_millis();
-    tracing::info!(%method, path, status = answer.status().as_u16(), %took_ms, "answered");
+    let begun = Stopwatch::begin();
+    let id = Ids.random_id().simple().to_string();
+    let method = req.method().clone();
+    let route = req.match_pattern().unwrap_or_else(|| "none".to_owned());
+    let span = tracing::error_span!("request", id);
+    let mut answer = next.call(req).instrument(span.clone()).await?;
+    let (status, took_ms) = (answer.status().as_u16(), begun.took().as_millis());
+    span.in_scope(|| tracing::info!(%method, route, status, %took_ms, "answered"));
+    if let Ok(id) = HeaderValue::from_str(&id) {
+        answer.headers_mut().insert(HeaderName::from_static("x-request-id"), id);
+    }
     Ok(answer)
 }

@@ -9,19 +9,18 @@
 
 use std::any::Any;
 
-use sea_orm::ActiveValue::{NotSet, Set};
 use sea_orm::{
-    ActiveModelTrait, DatabaseTransaction, EntityTrait, SqliteTransactionMode, TransactionOptions,
-    TransactionTrait,
+    DatabaseTransaction, EntityTrait, SqliteTransactionMode, TransactionOptions, TransactionTrait,
 };
-use sha2::{Digest, Sha256};
 use tokio::sync::OwnedMutexGuard;
+use uuid::Uuid;
 
 use super::actor::Actor;
+use super::audit::{self, Fact};
 use super::ctx::Ctx;
 use super::errors::{Problem, Result};
 use super::jobs::Job;
-use crate::entities::{audit_facts, jobs};
+use crate::entities::jobs;
 
 /// How often a transaction is run when others are in its way.
 const TRIES: usize = 5;
@@ -33,8 +32,9 @@ pub struct Write {
     /// Who does it.
     pub actor: Actor,
     ctx: Ctx,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<Fact>,
     jobs: Vec<Job>,
+    afterwards: Vec<Box<dyn FnOnce() + Send>>,
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
@@ -88,6 +88,7 @@ impl Write {
             ctx: ctx.clone(),
             facts: vec![],
             jobs: vec![],
+            afterwards: vec![],
             tx,
             _writer: writer,
             held: vec![],
@@ -106,12 +107,22 @@ impl Write {
 
     /// Records that something was done. Accounts are named by id, nothing personal is written out.
     pub fn audit(&mut self, area: &'static str, fact: impl Into<String>) {
-        self.facts.push((area, fact.into()));
+        self.facts.push(Fact { area, club: None, text: fact.into() });
+    }
+
+    /// The same of a club: its secretaries read it.
+    pub fn audit_of(&mut self, club: Uuid, area: &'static str, fact: impl Into<String>) {
+        self.facts.push(Fact { area, club: Some(club), text: fact.into() });
     }
 
     /// Queues work that is done after the commit, or never.
     pub fn enqueue(&mut self, job: Job) {
         self.jobs.push(job);
+    }
+
+    /// Does something in this process after the commit, or never: to count what was done.
+    pub fn once_kept(&mut self, then: impl FnOnce() + Send + 'static) {
+        self.afterwards.push(Box::new(then));
     }
 
     /// Keeps a guard until the write has ended, so that nobody sees what it guards before the commit.
@@ -130,6 +141,7 @@ impl Write {
         self.save_facts().await?;
         let queued = self.save_jobs().await?;
         self.tx.commit().await?;
+        self.afterwards.into_iter().for_each(|then| then());
         if queued {
             self.ctx.jobs.wake();
         }
@@ -144,19 +156,8 @@ impl Write {
     }
 
     async fn save_facts(&mut self) -> Result<()> {
-        for (area, fact) in std::mem::take(&mut self.facts) {
-            let actor = self.actor.account();
-            let told = format!("{}\n{}\n{area}\n{fact}", self.now, actor.unwrap_or_default());
-            audit_facts::ActiveModel {
-                id: NotSet,
-                at_ms: Set(self.now),
-                actor: Set(actor),
-                area: Set(area.to_owned()),
-                fact: Set(fact),
-                digest: Set(Sha256::digest(told).to_vec()),
-            }
-            .insert(&self.tx)
-            .await?;
+        for fact in std::mem::take(&mut self.facts) {
+            audit::save(&self.tx, fact, self.now, &self.actor, self.ctx.ids.bytes()).await?;
         }
         Ok(())
     }

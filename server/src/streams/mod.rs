@@ -13,7 +13,9 @@ pub mod store;
 pub use actions::areas::{
     AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right, following_id,
 };
-pub use actions::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
+pub use actions::{
+    Accepted, Appended, Incoming, Outcome, Path, append, in_write, readings, to_rebuild, touch_up,
+};
 pub use store::cache::{Held, room, since};
 
 use utoipa_actix_web::service_config::ServiceConfig;

@@ -4,16 +4,19 @@
 //! All integration tests in one binary, linked once. One file per kind of test.
 
 mod architecture;
+mod audit;
 mod board;
 mod browsers;
 mod clubs;
 mod contract;
 mod databases;
+mod deploy;
 mod faults;
 mod handing;
 mod hostile;
 mod lineage;
 mod lines;
+mod metrics;
 mod pages;
 mod parcels;
 mod privacy;

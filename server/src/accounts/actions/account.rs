@@ -41,7 +41,7 @@ pub async fn reset_password(ctx: &Ctx, login_name: &str) -> Result<(accounts::Mo
         account.ok_or_else(|| Problem::new(&NOT_FOUND).detail(format!("Nobody signs in as “{name}”.")))?;
     let password = store::secret_text(&ctx.ids.bytes());
     let hash = passwords::hash(ctx, &password).await?;
-    write(ctx, &Actor::Server, async |w| {
+    write(ctx, &Actor::Operator, async |w| {
         store::set_password(w.tx(), account.id, &hash).await?;
         store::end_sessions_but(w.tx(), account.id, None, w.now).await?;
         w.audit("accounts", format!("password of account {} reset by the operator", account.id));

@@ -89,6 +89,6 @@ async fn enter(w: &mut Write, row: &invitations::Model, account: &accounts::Mode
     for role in row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse) {
         store::add_role(w.tx(), club, id, role, w.now).await?;
     }
-    w.audit("clubs", format!("account {id} joined club {club}"));
+    w.audit_of(club, "clubs", format!("account {id} joined club {club}"));
     Ok(())
 }

@@ -20,7 +20,7 @@ pub async fn take_back(ctx: &Ctx, actor: &Actor, club: Uuid, id: Uuid) -> Result
             row.ok_or_else(|| Problem::new(&NOT_FOUND).detail("The club made no invitation with this id."))?;
         if row.used_ms.is_none() && row.expires_ms > w.now {
             store::end_invitation(w.tx(), &row.hash, w.now).await?;
-            w.audit("clubs", format!("invitation {id} into club {club} taken back"));
+            w.audit_of(club, "clubs", format!("invitation {id} into club {club} taken back"));
         }
         Ok(())
     })

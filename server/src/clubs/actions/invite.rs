@@ -98,6 +98,6 @@ pub(super) async fn make(
         person: Set(person),
     };
     store::insert_invitation(w.tx(), row).await?;
-    w.audit("clubs", format!("somebody invited into club {club}"));
+    w.audit_of(club, "clubs", format!("somebody invited into club {club}"));
     Ok(Invited { token, id, expires_ms, mailed: false })
 }

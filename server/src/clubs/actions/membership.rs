@@ -72,7 +72,7 @@ pub(super) async fn end(w: &mut Write, club: Uuid, account: Uuid) -> Result<()> 
     }
     store::remove_member(w.tx(), club, account).await?;
     store::off_the_list(w.tx(), club, account, w.now).await?;
-    w.audit("clubs", format!("account {account} left club {club}"));
+    w.audit_of(club, "clubs", format!("account {account} left club {club}"));
     Ok(())
 }
 

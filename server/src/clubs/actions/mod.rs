@@ -3,6 +3,7 @@
 //! Loads, asks the domain, saves, records. No HTTP and no queries.
 
 mod accept;
+mod audit;
 mod invitations;
 mod invite;
 mod membership;
@@ -13,6 +14,7 @@ mod rule;
 pub mod sheet;
 
 pub use accept::{Accept, accept, invited, join};
+pub use audit::{Audit, Doer, Done, audit, audit_place};
 pub use invitations::{open_invitations, take_back};
 pub use invite::{Guest, Invited, invite};
 pub use membership::leave;

@@ -37,7 +37,7 @@ pub async fn add_officer(ctx: &Ctx, login_name: &str, club_name: &str, roles: &[
     if club_name.is_empty() || club_name.chars().count() > 80 || club_name.chars().any(char::is_control) {
         return Err(not_taken("/club", "A club's name has 1 to 80 signs."));
     }
-    write(ctx, &Actor::Server, async |w| {
+    write(ctx, &Actor::Operator, async |w| {
         let club = club_named(w, club_name).await?;
         let words = roles.iter().map(|role| role.words()).collect::<Vec<_>>().join(", ");
         tell_officers(w, club.id, &format!("The operator made {login} an officer ({words}).")).await?;
@@ -49,7 +49,8 @@ pub async fn add_officer(ctx: &Ctx, login_name: &str, club_name: &str, roles: &[
         for role in roles {
             store::add_role(w.tx(), club.id, account.id, *role, w.now).await?;
         }
-        w.audit(
+        w.audit_of(
+            club.id,
             "clubs",
             format!("the operator gave account {} the roles {words} in club {}", account.id, club.id),
         );
@@ -68,7 +69,7 @@ async fn club_named(w: &mut Write, name: &str) -> Result<clubs::Model> {
         made_ms: Set(w.now),
     };
     let club = store::insert_club(w.tx(), row).await?;
-    w.audit("clubs", format!("club {} made by the operator", club.id));
+    w.audit_of(club.id, "clubs", format!("club {} made by the operator", club.id));
     Ok(club)
 }
 
@@ -84,7 +85,7 @@ pub async fn tell_officers(w: &Write, club: Uuid, text: &str) -> Result<()> {
 
 /// The same, for every club that the account belongs to.
 pub async fn tell_officers_of(ctx: &Ctx, account: Uuid, text: &str) -> Result<()> {
-    write(ctx, &Actor::Server, async |w| {
+    write(ctx, &Actor::Operator, async |w| {
         for (club, _) in clubs_of(w.tx(), account).await? {
             tell_officers(w, club.id, text).await?;
         }

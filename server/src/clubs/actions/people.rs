@@ -173,7 +173,7 @@ pub async fn put(
             (None, Some(row)) => again(w, row, &line).await,
             (None, None) => {
                 insert(w, club, person, &line).await?;
-                w.audit("clubs", format!("person {person} put on the list of club {club}"));
+                w.audit_of(club, "clubs", format!("person {person} put on the list of club {club}"));
                 Ok(())
             }
         }
@@ -191,7 +191,7 @@ async fn again(w: &mut Write, row: &club_people::Model, line: &Line) -> Result<(
         ..columns(line)
     };
     store::save_person(w.tx(), back).await?;
-    w.audit("clubs", format!("person {} put on the list of club {} again", row.person, row.club));
+    w.audit_of(row.club, "clubs", format!("person {} put on the list of club {} again", row.person, row.club));
     Ok(())
 }
 
@@ -212,7 +212,7 @@ pub(super) async fn save(w: &mut Write, row: &club_people::Model, line: &Line) -
         ..columns(line)
     };
     store::save_person(w.tx(), changed).await?;
-    w.audit("clubs", format!("line of person {} in the list of club {} written anew", row.person, row.club));
+    w.audit_of(row.club, "clubs", format!("line of person {} in the list of club {} written anew", row.person, row.club));
     Ok(())
 }
 
@@ -232,7 +232,7 @@ pub async fn strike(ctx: &Ctx, actor: &Actor, club: Uuid, person: Uuid, expected
             ..Default::default()
         };
         store::save_person(w.tx(), gone).await?;
-        w.audit("clubs", format!("person {person} taken off the list of club {club}"));
+        w.audit_of(club, "clubs", format!("person {person} taken off the list of club {club}"));
         Ok(())
     })
     .await

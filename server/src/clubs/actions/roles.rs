@@ -18,7 +18,7 @@ pub async fn give_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role
             return Err(Problem::new(&GUESTS_ARE_NO_OFFICERS));
         }
         store::add_role(w.tx(), club, account, role, w.now).await?;
-        w.audit("clubs", format!("account {account} is {role} of club {club}"));
+        w.audit_of(club, "clubs", format!("account {account} is {role} of club {club}"));
         Ok(())
     })
     .await
@@ -34,7 +34,7 @@ pub async fn take_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role
             return Err(Problem::new(&LAST_SECRETARY));
         }
         store::remove_role(w.tx(), club, account, role).await?;
-        w.audit("clubs", format!("account {account} is no {role} of club {club} any more"));
+        w.audit_of(club, "clubs", format!("account {account} is no {role} of club {club} any more"));
         Ok(())
     })
     .await

@@ -35,7 +35,7 @@ pub async fn adopt_rule(
             adopted_ms: Set(w.now),
         };
         let row = store::insert_rule(w.tx(), row).await?;
-        w.audit("clubs", format!("club {club} adopted version {version} of its quarantine rule"));
+        w.audit_of(club, "clubs", format!("club {club} adopted version {version} of its quarantine rule"));
         w.enqueue(Job::new(RULE_ADOPTED, json!({"club": club, "version": version, "by": adopted_by})));
         Ok(row)
     })

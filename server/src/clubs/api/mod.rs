@@ -1,6 +1,7 @@
 //! Clubs over JSON.
 
 pub mod access;
+mod audit;
 mod invitations;
 mod people;
 
@@ -13,6 +14,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use self::access::{Member, Secretary};
+pub use self::audit::list_audit;
 use super::actions;
 use super::store;
 use crate::platform::errors::{INVALID, NOT_FOUND};

@@ -168,6 +168,9 @@ fn ways(reader: &Reader) -> Vec<Link> {
     if reader.reads_the_list() {
         ways.push(Link { href: format!("{}/people", reader.href()), words: "People of the club".into() });
     }
+    if reader.is_secretary() {
+        ways.push(Link { href: format!("{}/audit", reader.href()), words: "What was done".into() });
+    }
     ways
 }
 

@@ -1,5 +1,6 @@
 //! Pages of clubs: invitations, a club and what there is to begin with, its people, its rule.
 
+mod audit;
 mod club;
 mod invitation;
 mod people;
@@ -26,7 +27,7 @@ pub fn pages(cfg: &mut ServiceConfig) {
     cfg.service(people::show).service(people::add).service(people::invite).service(people::take_back);
     cfg.service(sheet::paste).service(sheet::lay_over).service(sheet::download);
     cfg.service(person::show).service(person::save).service(person::roles);
-    cfg.service(person::invite).service(person::strike);
+    cfg.service(person::invite).service(person::strike).service(audit::show_audit);
 }
 
 const HERE: &str = "/clubs";

@@ -46,9 +46,7 @@ pub async fn agree(ctx: &Ctx, who: &FreshSession, ask: &Agreement) -> Result<Par
     let why = reason(&ask.why, "why the room must be emptied")?;
     let parcel = parcel_of(ask.id);
     let (room, at, _) = unit_for(ctx, steward, ask.room, ask.unit).await?;
-    if seat(ctx, steward, &room, at).await?.club.is_none() {
-        return Err(Problem::new(&NOT_A_STEWARD));
-    }
+    let club = seat(ctx, steward, &room, at).await?.club.ok_or_else(|| Problem::new(&NOT_A_STEWARD))?;
     let stocks = room.units().get(at).map(|unit| unit.members.iter().map(|member| member.stock).collect());
     drop(room);
     let login = ask.to.trim().to_lowercase();
@@ -70,7 +68,8 @@ pub async fn agree(ctx: &Ctx, who: &FreshSession, ask: &Agreement) -> Result<Par
         let at = At::from_seconds(w.now.div_euclid(1000));
         let incoming = Incoming { id: ask.id, at: Some(at), body: Body::ParcelAgreed(body) };
         streams::append(w, ask.room, vec![incoming], Path::Decision(steward)).await?;
-        w.audit("parcels", format!("parcel {parcel} in quarantine of room {} agreed by {steward}", ask.room));
+        let fact = format!("parcel {parcel} in quarantine of room {} agreed by {steward}", ask.room);
+        w.audit_of(club.0, "parcels", fact);
         let text = format!(
             "A health steward agreed that fish in quarantine may leave your room in one parcel, to {login}. Nothing is \
              cleared: their days begin again there. Pack it with: tarn parcel pack --agreed {parcel}"

@@ -148,9 +148,8 @@ pub async fn settle(ctx: &Ctx, who: &FreshSession, ask: &Settlement) -> Result<(
     let sides = store::sides(&ctx.db.conn, ask.parcel).await?;
     let done = sides.iter().any(|side| side.state.settled.as_ref().is_some_and(|s| s.op == ask.id));
     let found = standing(ctx, sides, ask.parcel).await?.ok_or_else(nothing)?;
-    if !officer_of(ctx, officer).await?.iter().any(|club| found.clubs.contains(club)) {
-        return Err(nothing());
-    }
+    let club = officer_of(ctx, officer).await?.into_iter().find(|club| found.clubs.contains(club));
+    let club = club.ok_or_else(nothing)?;
     if done {
         return Ok(());
     }
@@ -183,7 +182,8 @@ pub async fn settle(ctx: &Ctx, who: &FreshSession, ask: &Settlement) -> Result<(
         let at = At::from_seconds(w.now.div_euclid(1000));
         let incoming = Incoming { id: ask.id, at: Some(at), body: Body::ParcelSettled(body) };
         streams::append(w, found.giver, vec![incoming], Path::Decision(officer)).await?;
-        w.audit("parcels", format!("parcel {parcel} settled as {} by {officer}", outcome.word()));
+        let fact = format!("parcel {parcel} settled as {} by {officer}", outcome.word());
+        w.audit_of(club.0, "parcels", fact);
         for account in &found.parties {
             let text = format!("A parcel of yours was settled by an officer as {}: {why}", outcome.word());
             let fact = format!("parcels:settled:{parcel}");

@@ -42,7 +42,11 @@ pub async fn set_home_club(
             let body = Body::HomeClubSet(HomeClubSet { club, from, relies: Vec::new() });
             let incoming = Incoming { id: OpId(ctx.ids.new_id(w.now)), at: Some(from), body };
             streams::append(w, room, vec![incoming], Path::Decision(account)).await?;
-            w.audit("quarantine", format!("home club of room {room} set by {account}"));
+            let fact = format!("home club of room {room} set by {account}");
+            match club.or(was) {
+                Some(club) => w.audit_of(club.0, "quarantine", fact),
+                None => w.audit("quarantine", fact),
+            }
         }
         match club {
             Some(club) => adopt_rules(w, room, club, account).await,

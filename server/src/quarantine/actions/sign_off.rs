@@ -96,10 +96,11 @@ pub async fn sign_off(ctx: &Ctx, who: &FreshSession, ask: &Signature) -> Result<
         let mut body = body.clone();
         // A gap that still runs is let pass up to the signature.
         body.waivers.iter_mut().for_each(|waiver| waiver.until = waiver.until.map(|until| until.max(at)));
-        let held = body.held;
+        let (held, club) = (body.held, body.club);
         let incoming = Incoming { id: ask.id, at: Some(at), body: Body::QuarantineCleared(body) };
         let done = streams::append(w, ask.room, vec![incoming], Path::Decision(steward)).await?;
-        w.audit("quarantine", format!("unit {} of room {} cleared by {steward}", ask.unit, ask.room));
+        let fact = format!("unit {} of room {} cleared by {steward}", ask.unit, ask.room);
+        w.audit_of(club.0, "quarantine", fact);
         Ok(Signed { head: done.head, held, at })
     })
     .await

@@ -56,7 +56,7 @@ pub async fn waive(ctx: &Ctx, who: &FreshSession, ask: &Letting) -> Result<u64> 
     let unit = room.units()[at].clone();
     let body = QuarantineWaived { unit: unit.id, club, steward, waivers, relies: rests_on(&room, &unit) };
     drop(room);
-    decide(ctx, who, ask.room, ask.id, Body::QuarantineWaived(body)).await
+    decide(ctx, who, ask.room, ask.id, club, Body::QuarantineWaived(body)).await
 }
 
 /// Holds a loss for unexplained; the days begin again from it.
@@ -82,7 +82,7 @@ pub async fn judge(ctx: &Ctx, who: &FreshSession, ask: &Judgement) -> Result<u64
     }
     let body = LossJudged { entry: ask.entry, club, steward, why, relies: vec![ask.entry] };
     drop(room);
-    decide(ctx, who, ask.room, ask.id, Body::LossJudged(body)).await
+    decide(ctx, who, ask.room, ask.id, club, Body::LossJudged(body)).await
 }
 
 /// The unit, for a steward who may decide about it.
@@ -101,14 +101,21 @@ async fn held(
     Ok((room, at, club))
 }
 
-async fn decide(ctx: &Ctx, who: &FreshSession, room: StreamId, id: OpId, body: Body) -> Result<u64> {
+async fn decide(
+    ctx: &Ctx,
+    who: &FreshSession,
+    room: StreamId,
+    id: OpId,
+    club: ClubId,
+    body: Body,
+) -> Result<u64> {
     let steward = AccountId(who.0.account);
     write(ctx, &who.0.actor(), async |w| {
         let at = At::from_seconds(w.now.div_euclid(1000));
         let kind = body.kind();
         let incoming = Incoming { id, at: Some(at), body: body.clone() };
         let done = streams::append(w, room, vec![incoming], Path::Decision(steward)).await?;
-        w.audit("quarantine", format!("{kind} in room {room} by {steward}"));
+        w.audit_of(club.0, "quarantine", format!("{kind} in room {room} by {steward}"));
         Ok(done.head)
     })
     .await

@@ -15,11 +15,13 @@ use tarn_domain::streams::{
 };
 use tokio::task::yield_now;
 
+use super::counted;
 use super::intake::{self, Ready, Told};
 use super::projections::project_all;
 use super::writing::{Rows, write_ops};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::jobs::Job;
+use crate::platform::metrics::Stopwatch;
 use crate::platform::{Result, write::Write};
 use crate::streams::actions::areas::{Areas, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
@@ -119,7 +121,7 @@ pub fn in_write<T>(w: &mut Write, stream: StreamId, read: impl FnOnce(&Memory) -
 
 /// The append under the lock.
 pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Path) -> Result<Appended> {
-    let ctx = w.ctx().clone();
+    let (ctx, begun) = (w.ctx().clone(), Stopwatch::begin());
     let areas = ctx.part::<Areas>();
     let mut held = match w.take_held::<Held>(|held| held.id == Some(stream)) {
         Some(held) => held,
@@ -164,6 +166,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     let appended =
         Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
     w.hold(held);
+    counted::append(w, path, begun, &appended);
     Ok(appended)
 }
 
@@ -267,7 +270,10 @@ impl Pass {
             let ready =
                 intake::write(incoming, device, held.memory.greatest_clock().max(row.greatest), w.now);
             match intake_one(w, held, areas, self, &devices, &ready).await? {
-                Some(Outcome::Refused(_, problem, _)) => return Err(problem),
+                Some(Outcome::Refused(_, problem, _)) => {
+                    counted::refused(w, self.path, &problem);
+                    return Err(problem);
+                }
                 Some(outcome) => self.outcomes.push(outcome),
                 None => {
                     let first = Acceptance { by: self.path.account(), received: self.received, decision };

@@ -93,7 +93,7 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
 
 async fn rebuild_one(ctx: &Ctx, id: StreamId) -> Result<()> {
     let areas = ctx.part::<Areas>();
-    write(ctx, &Actor::Server, async |w| {
+    write(ctx, &Actor::Operator, async |w| {
         touch_up(w, id).await?;
         let held = w.take_held(|held: &store::cache::Held| held.id == Some(id));
         if let Some(held) = held {

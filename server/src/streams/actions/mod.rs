@@ -3,6 +3,7 @@
 mod append;
 pub mod areas;
 mod check;
+mod counted;
 mod follow;
 mod intake;
 mod list;
@@ -15,6 +16,7 @@ mod writing;
 
 pub use append::{Accepted, Appended, Incoming, Outcome, Path, append, in_write, touch_up};
 pub use check::{Checked, check};
+pub use counted::{readings, to_rebuild};
 pub use list::{Listed, list, may};
 pub use pull::{Pull, pull};
 pub use push::push;

@@ -80,6 +80,12 @@ impl Cache {
         held
     }
 
+    /// How many rooms are kept, and what they take.
+    pub fn size(&self) -> (u64, u64) {
+        let rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        (rooms.len() as u64, rooms.values().map(|slot| slot.weight as u64).sum())
+    }
+
     /// Notes how much a room takes, and lets go of those used longest ago if all take too much.
     pub fn weigh(&self, stream: StreamId, weight: usize) {
         let mut rooms = self.rooms.lock().unwrap_or_else(std::sync::PoisonError::into_inner);

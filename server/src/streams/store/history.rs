@@ -2,7 +2,9 @@
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::SelectStatement;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+};
 use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
 
@@ -66,6 +68,11 @@ pub async fn streams_in(conn: &impl ConnectionTrait, ids: SelectStatement) -> Re
 pub async fn streams_all(conn: &impl ConnectionTrait) -> Result<Vec<Row>> {
     let rows = streams::Entity::find().order_by_asc(streams::Column::Id).all(conn).await?;
     rows.into_iter().map(typed).collect()
+}
+
+/// How many streams an older fold than this one made.
+pub async fn count_older(conn: &impl ConnectionTrait, version: i32) -> Result<u64> {
+    Ok(streams::Entity::find().filter(streams::Column::FoldVersion.lt(version)).count(conn).await?)
 }
 
 /// Makes an empty stream.

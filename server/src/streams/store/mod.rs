@@ -10,7 +10,7 @@ mod rows;
 pub use devices::{device, devices_of, register};
 pub use epochs::begin_epoch;
 pub use history::{
-    Row, chain_at, lines, new_stream, set_head, stream, stream_locked, streams_all, streams_in,
+    Row, chain_at, count_older, lines, new_stream, set_head, stream, stream_locked, streams_all, streams_in,
 };
 pub use ops::{at, between, insert, numbered};
 pub use rows::Stored;

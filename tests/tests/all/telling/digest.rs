@@ -101,6 +101,43 @@ on_both_engines! {
         assert_eq!(t.tell(), "sent 0, later 0, given up 0\n");
     }
 
+    fn a_secretary_gets_the_newest_seal_to_keep(engine) {
+        let mut t = Told::new(engine, "2027-03-10T18:00:00Z");
+        for (who, login) in [(&t.s.club.secretary, "wilma"), (&t.s.ada, "ada")] {
+            who.caller.put("/api/v1/account/digest", &json!({"on": true})).expect(204);
+            let proven = format!("UPDATE account_telling SET proven_email = '{login}@example.org' WHERE account IN \
+                (SELECT id FROM accounts WHERE login_name = '{login}')");
+            t.s.server.database().execute(&[&proven]);
+        }
+        t.tell();
+        // on a Monday the seal alone is worth a letter; other mornings it comes with what else there is
+        t.go_to("2027-03-14T07:10:00Z");
+        t.tell();
+        let with_seal = |t: &Told| t.letters().into_iter().filter(|letter| letter.contains("As secretary, keep")).collect::<Vec<_>>();
+        assert_eq!(with_seal(&t).len(), 0);
+        t.go_to("2027-03-15T07:10:00Z");
+        t.tell();
+        let letters = with_seal(&t);
+        assert_eq!(letters.len(), 1, "{letters:?}");
+        let mail = MessageParser::default().parse(letters[0].as_bytes()).expect("another program reads it");
+        assert_eq!(mail.to().and_then(|to| to.first()).and_then(|a| a.address()), Some("wilma@example.org"));
+        assert_eq!(mail.subject(), Some("Tarn: the newest seal"));
+        let body = mail.body_text(0).expect("a text");
+        assert!(body.contains(&t.s.server.url(&format!("/clubs/{}/audit?seal=", t.s.club.id))), "{body}");
+        let kept = body.lines().skip_while(|line| !line.starts_with("As secretary")).nth(1).expect("a seal").to_owned();
+        t.s.server.command(&["check", "--seal", &kept]).expect(0);
+        // what was done before it is taken away, and all seals are made anew
+        t.s.server.kill();
+        t.s.server.database().execute(&[
+            "DELETE FROM audit_facts WHERE id = 1",
+            "DELETE FROM audit_seals",
+            "UPDATE audit_facts SET seal = NULL",
+        ]);
+        t.tell();
+        t.s.server.command(&["check"]).expect(0);
+        t.s.server.command(&["check", "--seal", &kept]).expect(1);
+    }
+
     fn a_server_without_mail_says_so(engine) {
         let s = Society::new(engine);
         assert!(s.server.logged().contains("no mail is sent"), "{}", s.server.logged());

@@ -60,7 +60,7 @@ pub async fn change(
         row.version += 1;
         row.changed_ms = w.now;
         store::save(w.tx(), row.clone()).await?;
-        w.audit("parcels", format!("notice {id} changed"));
+        w.audit_of(row.club, "parcels", format!("notice {id} changed"));
         Ok(row)
     })
     .await

@@ -31,7 +31,7 @@ pub async fn set_notice_days(ctx: &Ctx, who: &SignedIn, club: Uuid, days: i32) -
     }
     write(ctx, &who.actor(), async |w| {
         store::set_notice_days(w.tx(), club, days).await?;
-        w.audit("parcels", format!("notices of club {club} stand for {days} days"));
+        w.audit_of(club, "parcels", format!("notices of club {club} stand for {days} days"));
         Ok(())
     })
     .await

@@ -55,7 +55,7 @@ pub async fn end(ctx: &Ctx, who: &SignedIn, id: Uuid, how: End<'_>) -> Result<Mo
         }
         row.why = why;
         store::save(w.tx(), row.clone()).await?;
-        w.audit("parcels", format!("notice {id} is {state}"));
+        w.audit_of(row.club, "parcels", format!("notice {id} is {state}"));
         Ok(row)
     })
     .await
@@ -103,7 +103,7 @@ pub async fn again(ctx: &Ctx, who: &SignedIn, id: Uuid) -> Result<Model> {
         row.ends_ms = ends_ms(w, row.club).await?;
         row.version += 1;
         store::save(w.tx(), row.clone()).await?;
-        w.audit("parcels", format!("notice {id} put up again"));
+        w.audit_of(row.club, "parcels", format!("notice {id} put up again"));
         Ok(row)
     })
     .await

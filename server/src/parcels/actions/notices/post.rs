@@ -73,7 +73,11 @@ pub async fn post(ctx: &Ctx, who: &SignedIn, new: NewNotice) -> Result<Model> {
         };
         take_over(&mut row, &new.says, new.stock, new.all_clubs);
         store::insert(w.tx(), row.clone()).await?;
-        w.audit("parcels", format!("notice {} put up on the board of club {}", row.id, row.club));
+        w.audit_of(
+            row.club,
+            "parcels",
+            format!("notice {} put up on the board of club {}", row.id, row.club),
+        );
         Ok(row)
     })
     .await

@@ -1,0 +1,64 @@
+//! What appends did, as figures: how many ops were taken and refused, how long it took, what waits, what is kept in
+//! memory. Counts and measures only.
+
+use futures_util::future::LocalBoxFuture;
+use tarn_domain::catalogue::FOLD_VERSION;
+
+use super::append::{Appended, Outcome, Path};
+use crate::platform::metrics::{Metrics, Reading, Stopwatch};
+use crate::platform::{Ctx, Problem, Result, Write};
+use crate::streams::store;
+use crate::streams::store::cache::Cache;
+
+fn way(path: Path) -> &'static str {
+    match path {
+        Path::Push(_) => "push",
+        Path::Page(_) => "page",
+        Path::Decision(_) => "server",
+    }
+}
+
+/// An append, once it is committed.
+pub(super) fn append(w: &mut Write, path: Path, begun: Stopwatch, appended: &Appended) {
+    if appended.outcomes.is_empty() && appended.accepted.is_empty() {
+        return;
+    }
+    let accepted = appended.accepted.len() as u64;
+    let codes = appended.outcomes.iter().filter_map(|outcome| match outcome {
+        Outcome::Refused(_, problem, _) => Some(problem.kind().code),
+        Outcome::Accepted(..) => None,
+    });
+    let codes: Vec<&'static str> = codes.collect();
+    let metrics = w.ctx().part::<Metrics>();
+    w.once_kept(move || {
+        metrics.ops_accepted(way(path), accepted);
+        codes.into_iter().for_each(|code| metrics.op_refused(way(path), code));
+        metrics.appended(begun.took());
+    });
+}
+
+/// A "no" to an op that is a "no" to the whole act.
+pub(super) fn refused(w: &Write, path: Path, problem: &Problem) {
+    w.ctx().part::<Metrics>().op_refused(way(path), problem.kind().code);
+}
+
+/// How many streams wait to be folded anew.
+pub fn to_rebuild(ctx: &Ctx) -> LocalBoxFuture<'_, Result<u64>> {
+    Box::pin(store::count_older(&ctx.db.conn, FOLD_VERSION))
+}
+
+/// The figures of this area.
+pub fn readings(ctx: &Ctx) -> LocalBoxFuture<'_, Result<Vec<Reading>>> {
+    Box::pin(async move {
+        let (rooms, bytes) = ctx.part::<Cache>().size();
+        Ok(vec![
+            Reading::count("tarn_state_cache_rooms", "Streams whose state is kept in memory.", rooms),
+            Reading::count("tarn_state_cache_bytes", "What these take, as it is reckoned.", bytes),
+            Reading::count(
+                "tarn_streams_to_rebuild",
+                "Streams of an older fold, which are folded anew before they are written.",
+                to_rebuild(ctx).await?,
+            ),
+        ])
+    })
+}
