@@ -9,6 +9,7 @@ pub mod csv_cells;
 pub mod failure;
 pub mod find;
 pub mod folder;
+pub mod interrupt;
 pub mod output;
 pub mod problem;
 pub mod remote;

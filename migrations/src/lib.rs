@@ -18,6 +18,7 @@ mod m0010_telling;
 mod m0011_board;
 mod m0012_lines;
 mod m0013_copies;
+mod m0020_op_counts;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -37,6 +38,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0011_board::Migration),
             Box::new(m0012_lines::Migration),
             Box::new(m0013_copies::Migration),
+            Box::new(m0020_op_counts::Migration),
         ]
     }
 }

@@ -35,6 +35,7 @@ pub struct Write {
     ctx: Ctx,
     facts: Vec<(&'static str, String)>,
     jobs: Vec<Job>,
+    then: Vec<Box<dyn FnOnce(&Ctx) + Send>>,
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
@@ -88,6 +89,7 @@ impl Write {
             ctx: ctx.clone(),
             facts: vec![],
             jobs: vec![],
+            then: vec![],
             tx,
             _writer: writer,
             held: vec![],
@@ -114,6 +116,12 @@ impl Write {
         self.jobs.push(job);
     }
 
+    /// What this process is told once everything is kept, or never. It can't fail, and nothing may rest on it: the process
+    /// may end in between.
+    pub fn then(&mut self, told: impl FnOnce(&Ctx) + Send + 'static) {
+        self.then.push(Box::new(told));
+    }
+
     /// Keeps a guard until the write has ended, so that nobody sees what it guards before the commit.
     pub fn hold(&mut self, guard: impl Any + Send) {
         self.held.push(Box::new(guard));
@@ -133,6 +141,7 @@ impl Write {
         if queued {
             self.ctx.jobs.wake();
         }
+        self.then.drain(..).for_each(|told| told(&self.ctx));
         Ok(())
     }
 

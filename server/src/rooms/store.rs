@@ -5,7 +5,8 @@ use std::collections::HashMap;
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::{OnConflict, SelectStatement};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
+    QueryTrait,
 };
 use tarn_domain::accounts::LoginName;
 use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};

@@ -9,6 +9,7 @@ mod browsers;
 mod contract;
 mod databases;
 mod faults;
+mod following;
 mod handing;
 mod hostile;
 mod lineage;
