@@ -19,7 +19,8 @@ const FORBIDDEN: [&str; 7] = [
 ];
 
 /// Dependencies that are there for what they bring, not for a name in a source.
-const UNNAMED: [(&str, &str, &str); 0] = [];
+const UNNAMED: [(&str, &str, &str); 1] =
+    [("server", "flate2", "the web framework packs with it, and takes the features that are asked for here")];
 
 fn read(path: &str) -> Table {
     let file = place::workspace().join(path);

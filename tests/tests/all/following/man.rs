@@ -18,16 +18,21 @@ fn every_page_can_be_set() {
             assert!(text.contains(part), "{}: no {part}", page.display());
         }
     }
-    let Ok(version) = Command::new("groff").arg("--version").stdout(Stdio::null()).status() else { return };
-    assert!(version.success());
+    // where they can't be set, that they are there is all that can be asked
+    if Command::new("groff").arg("--version").stdout(Stdio::null()).status().is_err() {
+        return;
+    }
     let mut groff = Command::new("groff");
     let set = process::run(groff.args(["-man", "-Tutf8", "-Kutf8", "-ww", "-z"]).args(&pages)).expect(0);
     assert_eq!(set.stderr, "", "{set}");
     let mut man = Command::new("man");
-    let shown = man.env("MANWIDTH", "100").env("LC_ALL", "C.UTF-8").arg("-l").arg(dir.join("tarn-sync.1"));
-    if shown.stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok_and(|status| status.success()) {
-        let shown = process::run(&mut man).stdout;
-        assert!(shown.contains("tarn sync --watch"), "{shown}");
+    man.env("MANWIDTH", "100").env("LC_ALL", "C.UTF-8").arg("-l").arg(dir.join("tarn-sync.1"));
+    match man.output() {
+        Err(_) => {}
+        Ok(shown) => {
+            let text = String::from_utf8_lossy(&shown.stdout);
+            assert!(shown.status.success() && text.contains("tarn sync --watch"), "{shown:?}");
+        }
     }
 }
 

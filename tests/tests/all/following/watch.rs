@@ -1,8 +1,10 @@
 //! `tarn sync --watch`: what it brings and takes, beside other shells, over a restart, until Ctrl-C.
 
-use serde_json::json;
+use std::process::{Command, Stdio};
+use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
 use tarn_tests::society::Society;
+use tarn_tests::{place, process};
 
 use super::client;
 
@@ -48,14 +50,29 @@ on_both_engines! {
     }
 }
 
-/// Nothing that moves a cursor is written where there is no terminal, however long it takes.
+/// A long push draws a bar on a terminal, and nothing that moves a cursor where there is none.
 #[test]
 fn bars_are_for_terminals() {
-    let s = Society::new(tarn_tests::engine::Engine::Sqlite);
-    let here = client(&s, "here", "ada");
-    let ops: Vec<_> = (0..800).map(|n| s.bens.op(tarn_tests::pen::tank(&format!("T{n}")))).collect();
-    tarn_tests::society::taken(&s.ben, &s.room, &ops);
-    let ran = here.done(&["sync"]);
-    assert!(ran.stderr.contains("pulled 800") && !ran.stderr.contains(['\r', '\u{1b}']), "{ran}");
-    assert_eq!(here.json(&["sync"])["pulled"], json!(0));
+    let s = Society::new(Engine::Sqlite);
+    let long = |name: &str, login: &str| {
+        let here = client(&s, name, login);
+        let sheet = here.folder().join("stock.csv");
+        let rows: String = (0..400).map(|n| format!("T{n},Poecilia wingei,2.3.0\n")).collect();
+        std::fs::write(&sheet, format!("tank,species,numbers\n{rows}")).expect("written");
+        here.done(&["import-stock", &sheet.to_string_lossy()]);
+        here
+    };
+    let ran = long("without", "ada").done(&["sync"]);
+    assert!(ran.stderr.contains("Pushed") && !ran.stderr.contains(['\r', '\u{1b}']), "{ran}");
+
+    let here = long("with", "zoe");
+    let line = process::shown(&here.command(&["sync"]));
+    let mut on_terminal = Command::new("script");
+    let line = line.replacen("tarn", &place::binary("tarn").to_string_lossy(), 1);
+    on_terminal.args(["-qec", &line, "/dev/null"]).env("TERM", "xterm").stdin(Stdio::null());
+    // where there is no such program, no terminal can be made up
+    if let Ok(shown) = on_terminal.output() {
+        let said = String::from_utf8_lossy(&shown.stdout);
+        assert!(said.contains("Cellar: pushing [") && said.contains("Pushed"), "{said}");
+    }
 }
