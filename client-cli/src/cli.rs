@@ -79,6 +79,7 @@ fn start(cli: Cli) -> Outcome {
     let command = match cli.command {
         // needs no records
         Command::Completions(completions) => return completions.run(),
+        Command::Man(man) => return man.run(),
         command => command,
     };
     let offset = cli.clock_offset.as_deref().filter(|text| !text.is_empty());

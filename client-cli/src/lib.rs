@@ -8,6 +8,7 @@ pub mod commands;
 pub mod failure;
 pub mod find;
 pub mod folder;
+pub mod interrupt;
 pub mod output;
 pub mod problem;
 pub mod remote;

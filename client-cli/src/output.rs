@@ -5,6 +5,7 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 
 use comfy_table::presets::NOTHING;
 use comfy_table::{Attribute, Cell, ContentArrangement, Table};
+use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::Value;
 
 use crate::failure::{Failure, Outcome};
@@ -94,18 +95,32 @@ impl Output {
         let _ = writeln!(io::stderr().lock(), "{}", escape_lines(text));
     }
 
-    /// Progress on a terminal, over the line before.
-    pub fn progress(&self, text: &str) {
-        if io::stderr().is_terminal() {
-            let _ = write!(io::stderr().lock(), "\r\u{1b}[K{}", escape(text));
+    /// How far something long has come, on a terminal; nothing is drawn where there is none.
+    pub fn bar(&self, what: &str, total: u64) -> Bar {
+        let bar = ProgressBar::new(total);
+        if let Ok(style) = ProgressStyle::with_template("{msg} [{wide_bar}] {human_pos}/{human_len}") {
+            bar.set_style(style.progress_chars("=> "));
         }
+        bar.set_message(escape(what));
+        Bar(bar)
     }
+}
 
-    /// Ends a line of progress.
-    pub fn progress_done(&self) {
-        if io::stderr().is_terminal() {
-            let _ = write!(io::stderr().lock(), "\r\u{1b}[K");
-        }
+/// A bar of progress. Dropped, it is wiped away.
+#[derive(Debug)]
+pub struct Bar(ProgressBar);
+
+impl Bar {
+    /// So much is done.
+    pub fn done(&self, done: u64) {
+        self.0.set_length(self.0.length().unwrap_or(0).max(done));
+        self.0.set_position(done);
+    }
+}
+
+impl Drop for Bar {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
     }
 }
 

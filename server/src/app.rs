@@ -76,7 +76,8 @@ impl Application {
     pub async fn run(self) -> std::io::Result<()> {
         let (stop, stopped) = watch::channel(false);
         let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped.clone()));
-        let post = actix_web::rt::spawn(mail::run(self.ctx.clone(), stopped));
+        let post = actix_web::rt::spawn(mail::run(self.ctx.clone(), stopped.clone()));
+        let news = actix_web::rt::spawn(streams::actions::live::run(self.ctx.clone(), stopped));
         let watched = self.metrics.map(|(server, _)| (server.handle(), actix_web::rt::spawn(server)));
         let served = self.server.await;
         stop.send_replace(true);
@@ -86,9 +87,9 @@ impl Application {
                 tracing::error!(%err, "the metrics ended badly");
             }
         }
-        for task in [queue, post] {
+        for task in [queue, post, news] {
             if let Err(err) = task.await {
-                tracing::error!(%err, "the queue or the post ended badly");
+                tracing::error!(%err, "the queue, the post or the news ended badly");
             }
         }
         served

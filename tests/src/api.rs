@@ -95,7 +95,11 @@ pub fn try_send(request: RequestBuilder) -> Result<Answer, String> {
     let headers = response.headers().clone();
     let content_type = headers.get("content-type").and_then(|v| v.to_str().ok()).unwrap_or_default();
     let content_type = content_type.split(';').next().unwrap_or_default().trim().to_owned();
-    let text = response.text().map_err(|e| format!("{shown}: {e}"))?;
+    // an event stream has no end that could be waited for
+    let text = match content_type.as_str() {
+        "text/event-stream" => String::new(),
+        _ => response.text().map_err(|e| format!("{shown}: {e}"))?,
+    };
     Ok(Answer { request: shown, status, content_type, headers, text })
 }
 

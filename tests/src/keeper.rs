@@ -2,9 +2,9 @@
 
 use crate::place::{self, Folder};
 use crate::process::{self, Ran};
-use std::io::Write;
+use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, ChildStderr, Command, ExitStatus, Stdio};
 
 /// One installation of the client.
 #[derive(Debug)]
@@ -72,6 +72,16 @@ impl Keeper {
         command.spawn().unwrap_or_else(|e| panic!("cannot run `{}`: {e}", process::shown(&command)))
     }
 
+    /// Starts it to stay; what it says to people is read line by line.
+    pub fn stay(&self, arguments: &[&str]) -> Staying {
+        let mut command = self.command(arguments);
+        command.stdout(Stdio::null()).stderr(Stdio::piped());
+        let mut child =
+            command.spawn().unwrap_or_else(|e| panic!("cannot run `{}`: {e}", process::shown(&command)));
+        let says = BufReader::new(child.stderr.take().expect("stderr is a pipe"));
+        Staying { child, says, said: String::new() }
+    }
+
     /// Runs it and fails the test unless it is done (exit 0).
     #[track_caller]
     pub fn done(&self, arguments: &[&str]) -> Ran {
@@ -84,5 +94,47 @@ impl Keeper {
         let mut all = arguments.to_vec();
         all.push("--json");
         self.done(&all).json()
+    }
+}
+
+/// A command that stays until it is asked to end. Ends with the test.
+#[derive(Debug)]
+pub struct Staying {
+    child: Child,
+    says: BufReader<ChildStderr>,
+    said: String,
+}
+
+impl Staying {
+    /// Waits until it says a line with these words in it.
+    #[track_caller]
+    pub fn until(&mut self, words: &str) {
+        loop {
+            let mut line = String::new();
+            if self.says.read_line(&mut line).unwrap_or(0) == 0 {
+                panic!("it ended without saying {words:?}; it said:\n{}", self.said);
+            }
+            self.said.push_str(&line);
+            if line.contains(words) {
+                return;
+            }
+        }
+    }
+
+    /// All it has said so far.
+    pub fn said(&self) -> &str {
+        &self.said
+    }
+
+    /// Ctrl-C; how it ended.
+    pub fn interrupt(&mut self) -> ExitStatus {
+        process::run(Command::new("kill").args(["-INT", &self.child.id().to_string()]));
+        self.child.wait().expect("a child can be waited for")
+    }
+}
+
+impl Drop for Staying {
+    fn drop(&mut self) {
+        process::kill(&mut self.child);
     }
 }

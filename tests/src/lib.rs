@@ -9,6 +9,7 @@ pub mod browser;
 pub mod database;
 pub mod document;
 pub mod engine;
+pub mod events;
 pub mod keeper;
 pub mod pen;
 pub mod people;

@@ -8,11 +8,12 @@ use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
 
 /// A server with a database of its own. Ends with the test.
 #[derive(Debug)]
 pub struct Server {
-    database: Database,
+    database: Arc<Database>,
     clock_offset: Option<String>,
     settings: Vec<(String, String)>,
     /// `127.0.0.1:0` at first; the port stays the same from the first start on.
@@ -39,12 +40,25 @@ impl Server {
     /// One that does not run yet, on a given database.
     pub fn prepare(database: Database) -> Self {
         Self {
-            database,
+            database: Arc::new(database),
             clock_offset: None,
             settings: Vec::new(),
             listen: "127.0.0.1:0".into(),
             running: None,
         }
+    }
+
+    /// Another process of the same server, on the same database; it runs. Only PostgreSQL has several.
+    pub fn beside(&self) -> Self {
+        let mut other = Self {
+            database: self.database.clone(),
+            clock_offset: self.clock_offset.clone(),
+            settings: self.settings.clone(),
+            listen: "127.0.0.1:0".into(),
+            running: None,
+        };
+        other.start_again();
+        other
     }
 
     /// Sets the clock offset of it and its commands from the next start on.

@@ -113,6 +113,8 @@ pub enum Command {
     ImportStock(rooms::import_stock::ImportStock),
     /// Completions for a shell
     Completions(streams::completions::Completions),
+    /// Man pages
+    Man(streams::man::Man),
 }
 
 impl Command {
@@ -156,6 +158,7 @@ impl Command {
             Self::Import(c) => c.run(tarn),
             Self::ImportStock(c) => c.run(tarn),
             Self::Completions(c) => c.run(),
+            Self::Man(c) => c.run(),
         }
     }
 }

@@ -98,6 +98,40 @@ impl Store {
         Ok(lines)
     }
 
+    /// The local number of what came here last.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn newest(&self) -> Stored<i64> {
+        let mut find = self.db.prepare_cached("SELECT coalesce(max(n), 0) FROM ops")?;
+        Ok(find.query_row([], |row| row.get(0))?)
+    }
+
+    /// What others wrote and a pull brought since then, in the order in which it came; and how many there are.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn came_since(
+        &self,
+        stream: &StreamRow,
+        newest: i64,
+        most: usize,
+    ) -> Stored<(Vec<HistoryLine>, u64)> {
+        let mut find = self.db.prepare_cached(&format!(
+            "SELECT {LINE} FROM ops o WHERE o.n > ? AND o.stream = ? AND o.state = ? ORDER BY o.n"
+        ))?;
+        let mut rows = find.query(params![newest, stream.n, OpState::Accepted])?;
+        let (mut lines, mut count) = (Vec::new(), 0);
+        while let Some(row) = rows.next()? {
+            let one = line(row, stream)?;
+            if !one.here {
+                count += 1;
+                lines.extend((lines.len() < most).then_some(one));
+            }
+        }
+        Ok((lines, count))
+    }
+
     /// One op, by its whole id or the end of it.
     ///
     /// # Errors

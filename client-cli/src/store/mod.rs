@@ -78,6 +78,14 @@ impl Store {
         Ok(self.db.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(()))?)
     }
 
+    /// A number that changes when another process writes, and never by what this one does.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn data_version(&self) -> Stored<i64> {
+        Ok(self.db.query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
     /// Where it is.
     pub fn path(&self) -> &Path {
         &self.path

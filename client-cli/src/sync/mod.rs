@@ -6,9 +6,10 @@ mod pull;
 mod push;
 mod rooms;
 pub mod session;
+pub mod watch;
 
 use serde_json::json;
-use tarn_domain::streams::{DeviceId, EpochId};
+use tarn_domain::streams::{At, DeviceId, EpochId};
 
 use crate::clock;
 use crate::failure::{Exit, Failure, Outcome};
@@ -31,6 +32,8 @@ pub struct Report {
     pub clock_off_ms: i64,
     /// Whether the server asked to wait with more.
     pub later: bool,
+    /// From when on it takes more, if it said so.
+    pub again_at: Option<At>,
     /// Streams whose history had changed.
     pub histories: usize,
     /// Streams that could not be synced, and why.
@@ -60,7 +63,6 @@ pub fn all(tarn: &mut Tarn) -> Outcome<Report> {
             other => other?,
         }
     }
-    tarn.out.progress_done();
     Ok(report)
 }
 
@@ -72,7 +74,7 @@ fn one(
     report: &mut Report,
 ) -> Outcome {
     if !listed {
-        rooms::announce(tarn, remote, stream)?;
+        rooms::announce(remote, stream)?;
     }
     let mut epoch = register(tarn, remote, stream)?;
     for _ in 0..MOST_ROUNDS {

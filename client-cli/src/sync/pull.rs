@@ -56,6 +56,7 @@ pub enum End {
 /// The server's no, that there is no server, or an answer that does not add up.
 pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome<End> {
     let mut brought = 0;
+    let mut bar = None;
     loop {
         let now = super::fresh(tarn, stream)?;
         let Some(epoch) = now.epoch else { return Ok(End::Done(brought)) };
@@ -82,9 +83,10 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
         let came = tarn.store.write::<_, StoreError>(|work| work.take_in(&now, &ops, chain, bulk))?;
         brought += came.ops;
         report.pulled += came.new;
-        if page.head > 0 && came.ops > 0 {
-            let done = ops.last().map_or(now.after, |op| op.seq);
-            tarn.out.progress(&format!("{}: {done} of {} pulled", now.name, page.head));
+        if page.more || bar.is_some() {
+            let says = format!("{}: pulling", now.name);
+            let bar = bar.get_or_insert_with(|| tarn.out.bar(&says, page.head));
+            bar.done(ops.last().map_or(now.after, |op| op.seq));
         }
         if !page.more {
             let lost = tarn.store.write::<_, StoreError>(|work| {

@@ -7,7 +7,7 @@ use super::answers::{PushAnswer, body, judge};
 use crate::failure::{Failure, Outcome};
 use crate::problem::Problem;
 use crate::remote::{Remote, Trouble};
-use crate::store::{Answer, StoreError, StreamRow};
+use crate::store::{Answer, OpState, StoreError, StreamRow};
 use crate::tarn::Tarn;
 
 /// So many ops at once, halved while the server finds it too much.
@@ -21,6 +21,8 @@ const MOST_MENDINGS: usize = 4;
 pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome<usize> {
     let (mut batch, mut mendings, mut pushed) = (BATCH, 0, 0);
     let mut vouched_first = false;
+    let pending = tarn.store.open_count(stream, OpState::Pending)?;
+    let bar = (pending > BATCH as u64).then(|| tarn.out.bar(&format!("{}: pushing", stream.name), pending));
     loop {
         let mut ops = tarn.store.outgoing(stream, batch)?;
         if ops.is_empty() {
@@ -33,7 +35,7 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
                 continue;
             }
         }
-        tarn.out.progress(&format!("{}: {} pushed", stream.name, report.pushed));
+        bar.iter().for_each(|bar| bar.done(pushed as u64));
         match remote.post_text::<PushAnswer>(&format!("streams/{}/ops", stream.id), body(&ops)) {
             Ok(answer) if Some(answer.epoch) != stream.epoch => return Ok(pushed),
             Ok(answer) => {
@@ -64,8 +66,16 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
                     mendings += 1;
                 }
                 (_, 413) if batch > 1 => batch = (batch.min(ops.len()) / 2).max(1),
+                ("quota", _) if !vouched_first && ops.iter().any(|op| op.receipt.is_some()) => {
+                    vouched_first = true;
+                }
+                // so many it still takes today
+                ("quota", _) if (1..ops.len() as u64).contains(&left(&problem)) => {
+                    batch = usize::try_from(left(&problem)).unwrap_or(1);
+                }
                 (_, 429) => {
                     report.later = true;
+                    report.again_at = problem.value["again_at"].as_str().and_then(|at| at.parse().ok());
                     return Ok(pushed);
                 }
                 _ => return Err(Trouble::Problem(problem).into()),
@@ -73,6 +83,10 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
             Err(trouble) => return Err(trouble.into()),
         }
     }
+}
+
+fn left(problem: &Problem) -> u64 {
+    problem.value["left"].as_u64().unwrap_or(0)
 }
 
 fn mend(tarn: &mut Tarn, stream: &StreamRow, problem: &Problem, report: &mut Report) -> Outcome {

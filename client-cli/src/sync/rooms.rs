@@ -81,12 +81,11 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> 
 ///
 /// # Errors
 /// The server's no, or that there is none.
-pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outcome {
+pub fn announce(remote: &mut Remote, room: &StreamRow) -> Outcome {
     let not_yours = || Failure::refused("the server has no such room for you any more; what is here is kept");
     if room.kind != "room" || room.rights != "write" {
         return Err(not_yours());
     }
-    tarn.out.progress(&format!("{}: new on the server", room.name));
     match remote.post("rooms", &json!({ "id": room.id, "name": room.name, "zone": room.zone })) {
         Ok(_) => Ok(()),
         Err(Trouble::Problem(problem)) if problem.code() == "room-taken" && room.on_server => {

@@ -5,8 +5,9 @@ use tokio::signal::unix::{SignalKind, signal};
 use super::Done;
 use crate::app::Application;
 use crate::platform::config::{Config, ServeSettings, Settings};
+use crate::platform::ending::Ending;
 
-/// Serves until SIGTERM or SIGINT; requests under way are answered first.
+/// Serves until SIGTERM or SIGINT; requests under way are answered first, event streams end at once.
 pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
     let app = Application::build(Config::load(settings, serve)?).await.map_err(|err| err.to_string())?;
     if let Some(shift) = app.ctx.clock.shift() {
@@ -21,7 +22,7 @@ pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
         eprintln!("tarn-server: metrics at http://{address}/metrics");
     }
     super::print(&format!("listening on http://{}\n", app.address()))?;
-    let handle = app.handle();
+    let (handle, ending) = (app.handle(), app.ctx.part::<Ending>());
     let mut term = signal(SignalKind::terminate()).map_err(|err| err.to_string())?;
     let mut int = signal(SignalKind::interrupt()).map_err(|err| err.to_string())?;
     actix_web::rt::spawn(async move {
@@ -29,6 +30,7 @@ pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
             _ = term.recv() => {}
             _ = int.recv() => {}
         }
+        ending.begin();
         handle.stop(true).await;
     });
     app.run().await.map_err(|err| err.to_string())

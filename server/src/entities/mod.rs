@@ -22,6 +22,7 @@ pub mod line_groups;
 pub mod mail_outbox;
 pub mod messages;
 pub mod notices;
+pub mod op_counts;
 pub mod ops;
 pub mod parcels;
 pub mod published_rooms;

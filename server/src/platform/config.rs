@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 
 use super::clock::parse_shift;
+use super::limits::{FileLimits, LimitSettings, Limits};
 use super::mail::MailSettings;
 
 /// The settings as they may be given by flag or environment.
@@ -50,6 +51,9 @@ pub struct ServeSettings {
     /// metrics_listen
     #[arg(long, env = "TARN_METRICS_LISTEN", value_name = "ADDR")]
     pub metrics_listen: Option<SocketAddr>,
+    /// How much one caller may take.
+    #[command(flatten)]
+    pub limits: LimitSettings,
 }
 
 /// `tarn.toml` in the data folder.
@@ -65,6 +69,8 @@ struct File {
     metrics_listen: Option<SocketAddr>,
     mail_url: Option<String>,
     mail_from: Option<String>,
+    #[serde(default)]
+    limits: FileLimits,
 }
 
 /// The settings in force.
@@ -86,6 +92,8 @@ pub struct Config {
     pub metrics_listen: Option<SocketAddr>,
     /// Where mail goes; without it none is sent.
     pub mail: Option<MailSettings>,
+    /// How much one caller may take.
+    pub limits: Limits,
 }
 
 impl Config {
@@ -115,6 +123,7 @@ impl Config {
         Ok(Self {
             database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
             data,
+            limits: Limits::of(&serve.limits, &file.limits),
             clock_offset_ms: shift.as_deref().map(parse_shift).transpose()?.unwrap_or(0),
             listen: serve.listen.or(file.listen).unwrap_or_else(|| SocketAddr::from(([127, 0, 0, 1], 8080))),
             public_url,
@@ -186,6 +195,20 @@ mod tests {
         assert!(config.is_https() && config.public_url.as_deref() == Some("https://tarn.example"));
         settings.clock_offset = Some("1d".into());
         assert_eq!(Config::load_offline(&settings).expect("read").clock_offset_ms, 86_400_000);
+    }
+
+    #[test]
+    fn a_limit_by_flag_wins_over_the_file() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("tarn.toml"), "[limits]\nops_per_day = 7\nlive_sweep_s = 0")
+            .expect("written");
+        let settings = Settings { data: folder.path().into(), ..Settings::default() };
+        let mut serve = ServeSettings::default();
+        let limits = |serve: &ServeSettings| Config::load(&settings, serve).expect("read").limits;
+        let by_file = limits(&serve);
+        assert_eq!((by_file.ops_per_day, by_file.live_sweep_s, by_file.ops_per_stream), (7, 1, 5_000_000));
+        serve.limits.ops_per_day = Some(9);
+        assert_eq!(limits(&serve).ops_per_day, 9);
     }
 
     #[test]

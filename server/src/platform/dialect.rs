@@ -5,9 +5,10 @@
 use std::fmt::Write;
 
 use sea_orm::sea_query::{ArrayType, LockBehavior, LockType};
+use sea_orm::sqlx::{self, postgres::PgListener};
 use sea_orm::{
-    ConnectionTrait, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect, Select, Statement,
-    Value,
+    ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, EntityTrait, QuerySelect,
+    RuntimeErr, Select, Statement, Value,
 };
 use uuid::Uuid;
 
@@ -33,6 +34,43 @@ async fn lock(tx: &DatabaseTransaction, number: i64) -> Result<(), DbErr> {
         tx.query_one_raw(Statement::from_string(DbBackend::Postgres, sql)).await?;
     }
     Ok(())
+}
+
+/// The channel of [`tell`].
+const CHANNEL: &str = "tarn_moved";
+
+/// Tells every process that listens on this database. Others than PostgreSQL have one process, which knows already.
+pub async fn tell(conn: &impl ConnectionTrait, words: Vec<String>) -> Result<(), DbErr> {
+    if conn.get_database_backend() == DbBackend::Postgres {
+        let sql = "SELECT pg_notify($1, word) FROM unnest($2::text[]) AS told (word)";
+        let words = words.into_iter().map(Value::from).collect();
+        let words = Value::Array(ArrayType::String, Some(Box::new(words)));
+        conn.execute_raw(Statement::from_sql_and_values(DbBackend::Postgres, sql, [CHANNEL.into(), words]))
+            .await?;
+    }
+    Ok(())
+}
+
+/// What other processes tell, over a connection of its own; none where there are no others.
+pub struct Listener(PgListener);
+
+impl Listener {
+    /// Begins to listen.
+    pub async fn open(conn: &DatabaseConnection, url: &str) -> Result<Option<Self>, DbErr> {
+        if conn.get_database_backend() != DbBackend::Postgres {
+            return Ok(None);
+        }
+        let odd = |e: sqlx::Error| DbErr::Conn(RuntimeErr::SqlxError(e.into()));
+        let mut listener = PgListener::connect(url).await.map_err(odd)?;
+        listener.listen(CHANNEL).await.map_err(odd)?;
+        Ok(Some(Self(listener)))
+    }
+
+    /// The next word; none if the connection was lost and made anew: then something may have been missed.
+    pub async fn next(&mut self) -> Result<Option<String>, DbErr> {
+        let heard = self.0.try_recv().await.map_err(|e| DbErr::Conn(RuntimeErr::SqlxError(e.into())))?;
+        Ok(heard.map(|notice| notice.payload().to_owned()))
+    }
 }
 
 /// The rows a query finds are locked until the transaction ends. On SQLite the whole database already is.

@@ -34,7 +34,7 @@ pub struct Write {
     ctx: Ctx,
     facts: Vec<Fact>,
     jobs: Vec<Job>,
-    afterwards: Vec<Box<dyn FnOnce() + Send>>,
+    then: Vec<Box<dyn FnOnce(&Ctx) + Send>>,
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
@@ -88,7 +88,7 @@ impl Write {
             ctx: ctx.clone(),
             facts: vec![],
             jobs: vec![],
-            afterwards: vec![],
+            then: vec![],
             tx,
             _writer: writer,
             held: vec![],
@@ -120,9 +120,10 @@ impl Write {
         self.jobs.push(job);
     }
 
-    /// Does something in this process after the commit, or never: to count what was done.
-    pub fn once_kept(&mut self, then: impl FnOnce() + Send + 'static) {
-        self.afterwards.push(Box::new(then));
+    /// What this process is told once everything is kept, or never. It can't fail, and nothing may rest on it: the process
+    /// may end in between.
+    pub fn then(&mut self, told: impl FnOnce(&Ctx) + Send + 'static) {
+        self.then.push(Box::new(told));
     }
 
     /// Keeps a guard until the write has ended, so that nobody sees what it guards before the commit.
@@ -141,10 +142,10 @@ impl Write {
         self.save_facts().await?;
         let queued = self.save_jobs().await?;
         self.tx.commit().await?;
-        self.afterwards.into_iter().for_each(|then| then());
         if queued {
             self.ctx.jobs.wake();
         }
+        self.then.drain(..).for_each(|told| told(&self.ctx));
         Ok(())
     }
 

@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use actix_web::dev::Decompress;
-use actix_web::http::header::ContentType;
+use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
-use futures_util::StreamExt;
+use futures_util::{StreamExt, stream::unfold};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{OPS_VERSION, published};
@@ -17,7 +17,7 @@ use super::actions::{self, Outcome, Pull};
 use super::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
 use super::store::{Stored, cache::room};
 use super::{Right, actions::may};
-use crate::platform::auth::SignedIn;
+use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result};
 
@@ -80,8 +80,8 @@ pub async fn register(
 #[utoipa::path(
     tag = "streams", operation_id = "push_ops", summary = "Push ops",
     description = "At most 1,000 ops or 4 MiB after decompression, in the order of their clocks. Each op is judged by \
-        itself and has its own result; only `clock-ahead`, `push-too-large` and a broken outer document refuse the \
-        whole push. Answered after the commit.",
+        itself and has its own result; only `clock-ahead`, `push-too-large`, `quota` and a broken outer document refuse \
+        the whole push. Answered after the commit.",
     params(("stream" = Uuid, Path, description = "The stream")),
     request_body(content = Value, description = "The ops, each with its receipt if it was accepted before a restore",
         example = json!({"ops": [{"op": {"id": "0190a1b2-0000-7000-8000-00000000000a",
@@ -92,7 +92,7 @@ pub async fn register(
         "results": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "seq": 43}]}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["clock-ahead", "push-too-large", "server-outdated",
         "op-malformed", "op-unknown", "op-too-large", "at-ahead", "id-taken", "decision-by-client", "device-not-yours",
-        "missing-reference", "op-relied-on", "receipt-forged", "stream-full"])))
+        "missing-reference", "op-relied-on", "receipt-forged", "stream-full", "quota"])))
 )]
 #[post("/streams/{stream}/ops")]
 pub async fn push(
@@ -176,13 +176,76 @@ pub async fn pull(
     path: web::Path<Uuid>,
     query: web::Query<PullQuery>,
 ) -> Result<HttpResponse> {
-    let wrong =
-        || Problem::new(&MALFORMED).detail("chain is 64 lower-case hex digits").at("/chain", "not a chain");
-    let chain = query.chain.as_deref().map(|text| Chain::of_hex(text).ok_or_else(wrong)).transpose()?;
+    let chain = query.chain.as_deref().map(chain_of).transpose()?;
     let ask =
         Pull { epoch: EpochId(query.epoch), after: query.after, chain, limit: query.limit.unwrap_or(1_000) };
     let text = actions::pull(&ctx, AccountId(who.account), StreamId(*path), &ask).await?;
     Ok(HttpResponse::Ok().content_type(ContentType::json()).body(text))
+}
+
+fn chain_of(text: &str) -> Result<Chain> {
+    let wrong =
+        || Problem::new(&MALFORMED).detail("chain is 64 lower-case hex digits").at("/chain", "not a chain");
+    Chain::of_hex(text).ok_or_else(wrong)
+}
+
+/// From where on a stream is read as it grows.
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct LiveQuery {
+    /// The epoch the caller knows.
+    epoch: Uuid,
+    /// The last number it holds; 0 for all.
+    after: u64,
+    /// The chain there, in lower-case hex; not needed after 0.
+    chain: Option<String>,
+}
+
+/// A stream as it grows.
+#[utoipa::path(
+    tag = "streams", operation_id = "follow_stream", summary = "Follow a stream as it grows",
+    description = "Server-sent events: what is there after a number, then each op as it is accepted. An event `op` has \
+        the data that a pull gives of one op, and the id `epoch/seq`; a browser that comes again sends it as \
+        `Last-Event-ID`, which wins over the query. The event `end` is the last one; its data is the problem that says \
+        why: another history, the right or the session is gone, or the server goes down. Lines that begin with a colon \
+        are signs of life.",
+    params(("stream" = Uuid, Path, description = "The stream"), LiveQuery,
+        ("Last-Event-ID" = Option<String>, Header, description = "The id of the last event that came")),
+    responses((status = 200, description = "The events, without an end", body = String, content_type = "text/event-stream",
+        example = json!("id: 6f1d6c7e-0d0d-4f6e-9d8e-000000000001/43\nevent: op\ndata: {\"seq\":43}\n\n"))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed", "session-ended", "too-many-live",
+        "server-ending"])))
+)]
+#[get("/streams/{stream}/live")]
+pub async fn live(
+    FreshSession(who): FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    query: web::Query<LiveQuery>,
+    request: HttpRequest,
+) -> Result<HttpResponse> {
+    let chain = query.chain.as_deref().map(chain_of).transpose()?;
+    let mut ask = Pull { epoch: EpochId(query.epoch), after: query.after, chain, limit: 0 };
+    if let Some(last) = request.headers().get("last-event-id") {
+        let read = last.to_str().ok().and_then(|id| id.split_once('/'));
+        let place = read.and_then(|(epoch, seq)| Some((epoch.parse().ok()?, seq.parse().ok()?)));
+        let wrong = || Problem::new(&MALFORMED).detail("Last-Event-ID is epoch/seq, as an event had it.");
+        let (epoch, after) = place.ok_or_else(wrong)?;
+        ask = Pull { epoch, after, chain: ask.chain.filter(|_| after == ask.after), ..ask };
+    }
+    let live = actions::live::open(&ctx, AccountId(who.account), who.session, StreamId(*path), ask).await?;
+    let events =
+        unfold(live, |mut live| async move { live.next().await.map(|some| (Ok::<_, Problem>(some), live)) });
+    Ok(HttpResponse::Ok()
+        .content_type("text/event-stream")
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        // packed, an event would wait for the next ones; and some proxies wait by themselves
+        .insert_header((header::CONTENT_ENCODING, "identity"))
+        .insert_header(("x-accel-buffering", "no"))
+        // a connection that stays open behind it would hold up a stop
+        .force_close()
+        .streaming(Box::pin(events)))
 }
 
 /// The state at head.

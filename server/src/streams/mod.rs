@@ -2,7 +2,7 @@
 //!
 //! Rules of the page on sync: an op is never changed; `seq` is given under a lock on the stream's own row; the
 //! first accepted bytes of an id are the op; decisions come only from the server's own path.
-//! Tables owned: `streams stream_lines ops devices`. Knows no area: what an op means to one comes in through
+//! Tables owned: `streams stream_lines ops op_counts devices`. Knows no area: what an op means to one comes in through
 //! [`Areas`], which `app.rs` fills.
 
 pub mod actions;
@@ -26,6 +26,7 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::register)
         .service(api::push)
         .service(api::pull)
+        .service(api::live)
         .service(api::state)
         .service(api::catalogue);
 }

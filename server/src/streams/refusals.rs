@@ -34,8 +34,14 @@ kinds! {
         "The server was restored or its disk rolled back. Entries up to common stand; everything above becomes pending again and is pushed with its receipt.";
     SERVER_OUTDATED "server-outdated" 503 "A newer server wrote this stream"
         "This process is older than the one that last wrote the stream, so it does not write it. Update it.";
+    QUOTA "quota" 429 "As many new entries as an account may push in a day"
+        "Nothing of the push was stored, and the entries stay on the device. left says how many new ones the server still takes today, again_at from when on it takes more. Entries that come back with their receipts don't count.";
+    TOO_MANY_LIVE "too-many-live" 429 "Too many event streams are open"
+        "An account may have so many event streams open at once. Close one, or pull now and then instead.";
+    SERVER_ENDING "server-ending" 503 "The server is going down"
+        "The process is about to end, so the event stream does. Open it again in a moment, after the last event that came.";
     STREAM_FULL "stream-full" 429 "The stream has as many entries as it may have"
-        "A stream holds at most 5,000,000 ops. The entries stay on the device; ask the operator.";
+        "A stream holds at most 5,000,000 ops, unless the operator has set another limit. The entries stay on the device; ask the operator.";
 }
 
 /// How the domain's "no op" is told.

@@ -12,6 +12,7 @@ mod contract;
 mod databases;
 mod deploy;
 mod faults;
+mod following;
 mod handing;
 mod hostile;
 mod lineage;

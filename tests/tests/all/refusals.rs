@@ -160,7 +160,8 @@ impl Walk {
             !path.contains('{'),
             "{operation}: a parameter that this test does not know; give it a value here"
         );
-        if operation.method == Method::GET && operation.path == "/api/v1/streams/{stream}/ops" {
+        let of_ops = ["/api/v1/streams/{stream}/ops", "/api/v1/streams/{stream}/live"];
+        if operation.method == Method::GET && of_ops.contains(&operation.path.as_str()) {
             path = format!("{path}?epoch={}&after=0", self.epoch);
         }
         path

@@ -4,6 +4,8 @@ pub mod completions;
 pub mod export;
 pub mod history;
 pub mod import;
+pub mod man;
 pub mod state;
 pub mod sync;
+mod watching;
 pub mod wrong;

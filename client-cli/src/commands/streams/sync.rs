@@ -10,13 +10,20 @@ use crate::problem::{code_of, words_of};
 use crate::store::{OpState, Refused, StoreError};
 use crate::sync::{self, Report};
 use crate::tarn::Tarn;
+use crate::when::Zone;
 use crate::wording::sentence;
 
 /// Pushes what is only here, pulls what is new. Safe at any time, from cron and from two shells at once. Ends with 1 if
 /// the server refused an entry.
 #[derive(Debug, Args)]
-#[command(before_help = "Examples:\n  tarn sync\n  tarn sync refused\n  tarn sync drop 3f2a91c4")]
+#[command(
+    before_help = "Examples:\n  tarn sync\n  tarn sync --watch\n  tarn sync refused\n  tarn sync drop 3f2a91c4"
+)]
+#[command(args_conflicts_with_subcommands = true)]
 pub struct Sync {
+    /// Stays: pushes what is written meanwhile, pulls when there is something, until Ctrl-C
+    #[arg(long)]
+    watch: bool,
     #[command(subcommand)]
     verb: Option<Verb>,
 }
@@ -36,6 +43,7 @@ impl Sync {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         match self.verb {
+            None if self.watch => sync::watch::watch(tarn, super::watching::tell),
             None => {
                 let report = sync::all(tarn)?;
                 tell(tarn, &report)
@@ -46,7 +54,7 @@ impl Sync {
     }
 }
 
-fn tell(tarn: &Tarn, report: &Report) -> Outcome {
+fn tell(tarn: &mut Tarn, report: &Report) -> Outcome {
     let (waiting, pending) =
         (sync::standing(tarn, OpState::Waiting)?, sync::standing(tarn, OpState::Pending)?);
     let refused = sync::standing(tarn, OpState::Refused)?;
@@ -72,8 +80,8 @@ fn tell(tarn: &Tarn, report: &Report) -> Outcome {
     if waiting > 0 {
         tarn.out.say(&format!("{waiting} entries wait for what they refer to."));
     }
-    if report.later {
-        tarn.out.say("The server takes no more for now; the rest stays here until the next sync.");
+    if let Some(says) = later(tarn, report) {
+        tarn.out.say(&says);
     }
     if tarn.out.is_json() {
         tarn.out.data(&json!({
@@ -96,6 +104,24 @@ fn tell(tarn: &Tarn, report: &Report) -> Outcome {
         (new, _) => Err(Failure::refused(format!("the server refused {new} entries; they are kept here"))
             .hint("tarn sync refused shows why.")),
     }
+}
+
+/// That the server takes no more for now, and from when on it does, by the clock of the room in use.
+pub(super) fn later(tarn: &mut Tarn, report: &Report) -> Option<String> {
+    if !report.later {
+        return None;
+    }
+    let rest = "the rest stays here";
+    Some(match report.again_at {
+        Some(at) => {
+            let zone = tarn.room().map_or(Zone::UTC, |room| tarn.zone(&room));
+            format!(
+                "The server takes no more new entries today; {rest}. Sync again after {} ({zone}).",
+                zone.show(at)
+            )
+        }
+        None => format!("The server takes no more for now; {rest} until the next sync."),
+    })
 }
 
 fn refused(tarn: &mut Tarn) -> Outcome {

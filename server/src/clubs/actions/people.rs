@@ -191,7 +191,11 @@ async fn again(w: &mut Write, row: &club_people::Model, line: &Line) -> Result<(
         ..columns(line)
     };
     store::save_person(w.tx(), back).await?;
-    w.audit_of(row.club, "clubs", format!("person {} put on the list of club {} again", row.person, row.club));
+    w.audit_of(
+        row.club,
+        "clubs",
+        format!("person {} put on the list of club {} again", row.person, row.club),
+    );
     Ok(())
 }
 
@@ -212,7 +216,11 @@ pub(super) async fn save(w: &mut Write, row: &club_people::Model, line: &Line) -
         ..columns(line)
     };
     store::save_person(w.tx(), changed).await?;
-    w.audit_of(row.club, "clubs", format!("line of person {} in the list of club {} written anew", row.person, row.club));
+    w.audit_of(
+        row.club,
+        "clubs",
+        format!("line of person {} in the list of club {} written anew", row.person, row.club),
+    );
     Ok(())
 }
 

@@ -52,7 +52,11 @@ pub async fn import(ctx: &Ctx, actor: &Actor, club: Uuid, text: &str) -> Result<
             }
         }
         let Imported { added, changed, .. } = done;
-        w.audit_of(club, "clubs", format!("a sheet over the list of club {club}: {added} added, {changed} changed"));
+        w.audit_of(
+            club,
+            "clubs",
+            format!("a sheet over the list of club {club}: {added} added, {changed} changed"),
+        );
         Ok(done)
     })
     .await

@@ -17,7 +17,9 @@ use tokio::task::yield_now;
 
 use super::counted;
 use super::intake::{self, Ready, Told};
+use super::live::Heads;
 use super::projections::project_all;
+use super::quota;
 use super::writing::{Rows, write_ops};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::jobs::Job;
@@ -27,9 +29,6 @@ use crate::streams::actions::areas::{Areas, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
-
-/// The most ops of a stream.
-const MOST_OPS: u64 = 5_000_000;
 
 /// By which way ops come in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,6 +139,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     let (rows, handed_out) = Rows::new();
     let mut pass = Pass {
         stream,
+        most: ctx.config.limits.ops_per_stream,
         path,
         received: next_received(w.now, row.last_received),
         outcomes: Vec::new(),
@@ -162,6 +162,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
         held.head = row.head;
         held.chain = row.chain;
         ctx.part::<Cache>().weigh(stream, held.memory.weight());
+        w.then(move |ctx| ctx.part::<Heads>().grew(stream));
     }
     let appended =
         Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
@@ -174,6 +175,8 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
 pub(super) struct Pass {
     pub(super) stream: StreamId,
     pub(super) path: Path,
+    /// How many ops the stream may hold.
+    most: u64,
     /// When all that is new is received.
     pub(super) received: Received,
     outcomes: Vec<Outcome>,
@@ -222,9 +225,11 @@ impl Pass {
                 .with("now", now.to_string())
                 .with("limit", limit.to_string()));
         }
+        let asked = quota::ask(w, self.path.account(), &read, &held.memory).await?;
         // One that comes twice is compared with its first text, which must be at hand.
         let mut ids = HashSet::new();
         let whole = !read.iter().flatten().all(|ready| ids.insert(ready.op.id));
+        let mut new = 0;
         for ready in read {
             if !whole && self.rows.hand_out_some(row) {
                 yield_now().await;
@@ -237,15 +242,20 @@ impl Pass {
                         received: self.received,
                         decision: false,
                     });
+                    let is_new = ready.back.is_none();
                     match intake_one(w, held, areas, self, devices, &ready).await? {
                         Some(outcome) => outcome,
-                        None => self.take(held, row, ready, first),
+                        None => {
+                            let outcome = self.take(held, row, ready, first);
+                            new += i64::from(is_new && matches!(outcome, Outcome::Accepted(..)));
+                            outcome
+                        }
                     }
                 }
             };
             self.outcomes.push(outcome);
         }
-        Ok(())
+        quota::settle(w, self.path.account(), asked - new).await
     }
 
     /// Ops that the server writes; a "no" to one of them is a "no" to the whole act.
@@ -308,7 +318,7 @@ impl Pass {
     /// Takes an op in: memory now, rows when the pass is saved.
     pub(super) fn take(&mut self, held: &mut Held, row: &Row, ready: Ready, accepted: Acceptance) -> Outcome {
         let seq = row.head + self.rows.waiting.len() as u64 + 1;
-        if seq > MOST_OPS {
+        if seq > self.most {
             return Outcome::Refused(Some(json!(ready.op.id)), Problem::new(&STREAM_FULL), None);
         }
         let id = ready.op.id;

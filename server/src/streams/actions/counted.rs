@@ -30,7 +30,7 @@ pub(super) fn append(w: &mut Write, path: Path, begun: Stopwatch, appended: &App
     });
     let codes: Vec<&'static str> = codes.collect();
     let metrics = w.ctx().part::<Metrics>();
-    w.once_kept(move || {
+    w.then(move |_| {
         metrics.ops_accepted(way(path), accepted);
         codes.into_iter().for_each(|code| metrics.op_refused(way(path), code));
         metrics.appended(begun.took());

@@ -12,7 +12,7 @@ use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::areas::Right;
 use crate::streams::refusals::HISTORY_CHANGED;
-use crate::streams::store::{self, Stored};
+use crate::streams::store::{self, Row, Stored};
 
 /// A pull ends with the page that reaches so many bytes; the rest is `more`.
 const ENOUGH_BYTES: usize = 8 * 1024 * 1024;
@@ -32,11 +32,21 @@ pub struct Pull {
     pub limit: u64,
 }
 
-/// Answers a pull with its JSON text (ops are embedded as they are stored).
+/// What a pull found.
+pub(super) struct Page {
+    /// The stream.
+    pub row: Row,
+    /// The ops after the number that was asked for.
+    pub ops: Vec<Stored>,
+    /// The chain before the first of them.
+    pub chain: Chain,
+}
+
+/// Reads what a pull asks for, if its history is the stream's.
 ///
 /// # Errors
 /// `not-found`; `history-changed` with what still stands.
-pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -> Result<String> {
+pub(super) async fn page(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -> Result<Page> {
     may(ctx, account, stream, Right::Read).await?;
     let tx = ctx.db.snapshot().await?;
     let row = store::stream(&tx, stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
@@ -48,33 +58,43 @@ pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -
     if ask.after > row.head {
         return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
     }
-    let mut chain = store::chain_at(&tx, stream, ask.after).await?;
+    let chain = store::chain_at(&tx, stream, ask.after).await?;
     if ask.after > 0 && ask.chain.is_some_and(|theirs| theirs != chain) {
         return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
     }
     let ops = some(&tx, stream, ask, row.head).await?;
     tx.rollback().await?;
+    Ok(Page { row, ops, chain })
+}
+
+/// Answers a pull with its JSON text (ops are embedded as they are stored).
+///
+/// # Errors
+/// `not-found`; `history-changed` with what still stands.
+pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -> Result<String> {
+    let Page { row, ops, mut chain } = page(ctx, account, stream, ask).await?;
     let mut out = String::with_capacity(ops.iter().map(|op| op.text.len() + 200).sum::<usize>() + 200);
     let last = ops.last().map_or(ask.after, |op| op.seq);
     out.push_str("{\"ops\":[");
     for (i, op) in ops.iter().enumerate() {
         chain = chain.then(&op.text, op.accepted);
-        let mac = receipt(&ctx.keys.receipt, stream, &op.text, op.accepted);
-        let _ = write!(
-            out,
-            "{}{{\"seq\":{},\"op\":{},\"by\":\"{}\",\"received\":{},\"decision\":{},\"receipt\":\"{mac}\"}}",
-            if i == 0 { "" } else { "," },
-            op.seq,
-            op.text,
-            op.accepted.by,
-            op.accepted.received.0,
-            op.accepted.decision,
-        );
+        out.push_str(if i == 0 { "" } else { "," });
+        write_op(ctx, stream, op, &mut out);
     }
     let more = last < row.head;
     let (epoch, head, chain) = (row.epoch, row.head, chain.hex());
     let _ = write!(out, "],\"epoch\":\"{epoch}\",\"head\":{head},\"chain\":\"{chain}\",\"more\":{more}}}");
     Ok(out)
+}
+
+/// An op as everybody who reads the stream gets it.
+pub(super) fn write_op(ctx: &Ctx, stream: StreamId, op: &Stored, out: &mut String) {
+    let mac = receipt(&ctx.keys.receipt, stream, &op.text, op.accepted);
+    let _ = write!(
+        out,
+        "{{\"seq\":{},\"op\":{},\"by\":\"{}\",\"received\":{},\"decision\":{},\"receipt\":\"{mac}\"}}",
+        op.seq, op.text, op.accepted.by, op.accepted.received.0, op.accepted.decision,
+    );
 }
 
 /// The ops after a number, as many as were asked for, or until they are enough bytes; at least one.

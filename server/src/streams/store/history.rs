@@ -12,6 +12,9 @@ use super::ops::between;
 use crate::entities::{ops, stream_lines, streams};
 use crate::platform::{Result, dialect, errors::Problem};
 
+/// How many are asked for in one query.
+const AT_ONCE: usize = 1_000;
+
 /// A stream's row, typed.
 #[derive(Debug, Clone)]
 pub struct Row {
@@ -62,6 +65,17 @@ pub async fn streams_in(conn: &impl ConnectionTrait, ids: SelectStatement) -> Re
     let of_them = streams::Entity::find().filter(streams::Column::Id.in_subquery(ids));
     let rows = of_them.order_by_asc(streams::Column::Id).all(conn).await?;
     rows.into_iter().map(typed).collect()
+}
+
+/// These streams, in no order.
+pub async fn streams_of(conn: &impl ConnectionTrait, ids: &[StreamId]) -> Result<Vec<Row>> {
+    let mut all = Vec::with_capacity(ids.len());
+    for some in ids.chunks(AT_ONCE) {
+        let of_them = streams::Column::Id.is_in(some.iter().map(|id| id.0));
+        let rows = streams::Entity::find().filter(of_them).all(conn).await?;
+        all.extend(rows.into_iter().map(typed).collect::<Result<Vec<_>>>()?);
+    }
+    Ok(all)
 }
 
 /// Every stream, by id.

@@ -5,12 +5,15 @@ mod devices;
 mod epochs;
 mod history;
 mod ops;
+mod quota;
 mod rows;
 
 pub use devices::{device, devices_of, register};
 pub use epochs::begin_epoch;
 pub use history::{
     Row, chain_at, count_older, lines, new_stream, set_head, stream, stream_locked, streams_all, streams_in,
+    streams_of,
 };
 pub use ops::{at, between, insert, numbered};
+pub use quota::count;
 pub use rows::Stored;

@@ -15,7 +15,7 @@ const PURE: &str = "the domain does no I/O, waits for nothing, and gets time and
 const HANDLERS: &str = "handlers know no database; that is store.rs";
 const VERBS: &str = "actions and stores know no HTTP; that is api.rs and pages.rs";
 const AMBIENT: &str = "time and chance are handed in; only clock.rs may call them";
-const ONE_DOOR: &str = "only remote.rs of the client knows HTTP";
+const ONE_DOOR: &str = "only remote/ of the client knows HTTP";
 const ONE_FILE: &str = "only store/ of the client knows its database";
 
 const BANS: [Ban; 28] = [

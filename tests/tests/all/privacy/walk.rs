@@ -83,6 +83,11 @@ fn of_the_api(scene: &Scene) -> Vec<Address> {
         for address in addresses.iter_mut().filter(|address| address.path == plain) {
             address.path = scene.ops_of(room);
         }
+        // an event has what a pull gives; who may open the stream is asked here
+        let live = format!("/api/v1/streams/{}/live", room.id);
+        for address in addresses.iter_mut().filter(|address| address.path == live) {
+            address.path = scene.ops_of(room).replace("/ops?", "/live?").replace("&limit=10000", "");
+        }
     }
     addresses
 }

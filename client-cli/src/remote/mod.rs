@@ -1,4 +1,6 @@
-//! The server, over HTTP. The only file that knows HTTP; it knows no meaning of what it carries.
+//! The server, over HTTP. The only module that knows HTTP; it knows no meaning of what it carries.
+
+mod live;
 
 use std::io::Write as _;
 use std::time::Duration;
@@ -15,6 +17,8 @@ use crate::clock;
 use crate::failure::{Failure, Outcome};
 use crate::folder::Folder;
 use crate::problem::{Problem, words_of};
+
+pub use live::{Event, Following};
 
 /// A session as it is kept beside the records (mode 0600).
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -107,10 +111,15 @@ pub fn server_address(typed: &str) -> Outcome<String> {
 }
 
 fn http() -> Outcome<Client> {
+    http_that_waits(Duration::from_secs(300))
+}
+
+/// One that waits so long for an answer, and for each piece of it.
+fn http_that_waits(longest: Duration) -> Outcome<Client> {
     let client = Client::builder()
         .user_agent(concat!("tarn/", env!("CARGO_PKG_VERSION")))
         .connect_timeout(Duration::from_secs(15))
-        .timeout(Duration::from_secs(300))
+        .timeout(longest)
         .redirect(reqwest::redirect::Policy::none())
         .build();
     client.map_err(|e| Failure::refused(format!("no connection can be made: {e}")))
@@ -356,12 +365,17 @@ fn read<T: for<'de> Deserialize<'de>>(response: Response) -> Result<T, Trouble> 
         let odd = |e| Failure::needs_network(format!("the server's answer can't be read: {e}"));
         return serde_json::from_slice(bytes).map_err(odd).map_err(Into::into);
     }
-    let value: Value = serde_json::from_slice(&bytes).unwrap_or_default();
+    Err(problem_in(status, &bytes))
+}
+
+/// Why an answer that is no success brought nothing.
+fn problem_in(status: StatusCode, bytes: &[u8]) -> Trouble {
+    let value: Value = serde_json::from_slice(bytes).unwrap_or_default();
     if value["type"].is_string() {
-        return Err(Trouble::Problem(Box::new(Problem { status: status.as_u16(), value })));
+        return Trouble::Problem(Box::new(Problem { status: status.as_u16(), value }));
     }
     let says = format!("the server answers with status {status} and no reason");
     let failure =
         if status.is_server_error() { Failure::needs_network(says) } else { Failure::refused(says) };
-    Err(Trouble::Failure(failure))
+    Trouble::Failure(failure)
 }
