@@ -25,6 +25,9 @@ use crate::entities::jobs;
 /// How often a transaction is run when others are in its way.
 const TRIES: usize = 5;
 
+/// What is done in this process once a write is kept.
+type Told = Box<dyn FnOnce(&Ctx) + Send>;
+
 /// An open write. Dropped without [`Write::commit`] it leaves no trace.
 pub struct Write {
     /// The time of everything in it, milliseconds.
@@ -34,7 +37,7 @@ pub struct Write {
     ctx: Ctx,
     facts: Vec<Fact>,
     jobs: Vec<Job>,
-    then: Vec<Box<dyn FnOnce(&Ctx) + Send>>,
+    then: Vec<Told>,
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
