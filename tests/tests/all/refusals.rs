@@ -18,6 +18,10 @@ const ROLES: [&str; 8] =
     ["stranger", "outsider", "member", "keeper", "co_keeper", "other_keeper", "health_steward", "secretary"];
 
 struct Walk {
+    /// A line of the member list.
+    person: String,
+    /// Open, as long as nobody takes it back.
+    invitation: String,
     society: Society,
     people: Vec<Person>,
     /// Whom things are done to.
@@ -87,7 +91,26 @@ impl Walk {
         let proposed = json!({"id": swap, "thread": thread, "ask_words": "A pair"});
         zoe.caller.post("/api/v1/swaps", &proposed).expect(201);
         let group = id();
-        Self { people, target, parcel, brood, group, notice, thread, swap, unit, head, epoch, society }
+        let person = id();
+        let invited = format!("/api/v1/clubs/{}/invitations", club.id);
+        let invited = club.secretary.caller.post(&invited, &json!({})).expect(201).json();
+        let invitation = invited["id"].as_str().unwrap_or_default().to_owned();
+        Self {
+            person,
+            invitation,
+            people,
+            target,
+            parcel,
+            brood,
+            group,
+            notice,
+            thread,
+            swap,
+            unit,
+            head,
+            epoch,
+            society,
+        }
     }
 
     /// What this operation answers to this one.
@@ -118,6 +141,10 @@ impl Walk {
             (Method::DELETE, "/api/v1/rooms/{room}/keepers/{login}") => {
                 keeper.caller.put(&self.path(operation), &json!({})).expect(204);
             }
+            (_, path) if path.ends_with("/people/{person}") => {
+                let path = format!("/api/v1/clubs/{}/people/{}", self.society.club.id, self.person);
+                secretary.caller.put(&path, &json!({"name": "Ida Brook"}));
+            }
             // others reply while it stands; that it stands already is no harm
             (Method::POST, path)
                 if path.starts_with("/api/v1/notices/{notice}/") && !path.ends_with("/again") =>
@@ -130,6 +157,20 @@ impl Walk {
             }
             _ => {}
         }
+    }
+
+    /// Lets in again who has left the club, as what they were.
+    fn mend(&self, operation: &Operation, who: Option<&Person>, answer: &Answer) {
+        let Some(who) = who.filter(|_| answer.status == 204) else { return };
+        if operation.path != "/api/v1/clubs/{club}/membership" {
+            return;
+        }
+        let is_steward = who.login == self.people[5].login;
+        let role = if is_steward { json!({"role": "health_steward"}) } else { json!({}) };
+        let club = &self.society.club;
+        let path = format!("/api/v1/clubs/{}/invitations", club.id);
+        let invited = club.secretary.caller.post(&path, &role).expect(201).json();
+        who.caller.post("/api/v1/invitations/join", &json!({"token": invited["token"]})).expect(200);
     }
 
     fn path(&self, operation: &Operation) -> String {
@@ -153,6 +194,8 @@ impl Walk {
             ("thread", &self.thread),
             ("swap", &self.swap),
             ("message", &fresh),
+            ("person", &self.person),
+            ("invitation", &self.invitation),
         ] {
             path = path.replace(&format!("{{{name}}}"), value);
         }
@@ -218,6 +261,7 @@ on_both_engines! {
                 if who.is_none() && operation.secured {
                     answer.problem(401, "not-signed-in");
                 }
+                walk.mend(&operation, who, &answer);
                 let _ = write!(table, "\t{}", cell(&answer));
             }
             table.push('\n');
