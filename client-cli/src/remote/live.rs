@@ -10,7 +10,6 @@ use serde_json::Value;
 
 use super::{Remote, Trouble, http_that_waits, no_answer, problem_in};
 use crate::clock;
-use crate::failure::Outcome;
 use crate::problem::Problem;
 
 /// The server gives a sign of life every 15 seconds; after so long without one the connection is dead.
@@ -34,14 +33,6 @@ pub struct Following<R = Response> {
 }
 
 impl Remote {
-    /// A client of its own, which waits longer than a sign of life takes and not for the end of the answer.
-    ///
-    /// # Errors
-    /// When none can be made.
-    pub fn that_follows() -> Outcome<Client> {
-        http_that_waits(SILENCE)
-    }
-
     /// Opens an event stream.
     ///
     /// # Errors
@@ -50,7 +41,8 @@ impl Remote {
         if self.session.expires_ms - clock::wall_ms() < 20_000 {
             self.refresh()?;
         }
-        let http = Self::that_follows()?;
+        // one that waits longer than a sign of life takes, and not for the end of the answer
+        let http = http_that_waits(SILENCE)?;
         let mut answer = self.ask_to_follow(&http, path)?;
         if answer.status() == StatusCode::UNAUTHORIZED {
             self.refresh()?;

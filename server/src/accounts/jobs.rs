@@ -2,6 +2,7 @@
 
 use chrono::{Datelike, Weekday};
 use serde_json::{Value, json};
+use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
 use super::actions::next_morning;
@@ -51,7 +52,9 @@ pub async fn digest(w: &mut Write, payload: Value) -> Result<()> {
         .into_iter()
         .filter(|event| event.at_s > now_s && event.at_s <= now_s + AHEAD_S)
         .collect();
-    let clubs = store::secretary_of(w.tx(), id).await?;
+    let is_secretary = |roles: &[String]| roles.iter().any(|role| role == Role::Secretary.as_str());
+    let clubs = store::clubs_of(w.tx(), id).await?.into_iter();
+    let clubs: Vec<Uuid> = clubs.filter(|(_, roles)| is_secretary(roles)).map(|(club, _)| club.id).collect();
     let newest = if clubs.is_empty() { None } else { audit::newest(w.tx()).await? };
     let seal = newest.filter(|seal| seal.at_ms <= w.now).map(|seal| (seal, clubs));
     // What is a week off is told beside something else, and alone only on its last morning; a seal alone on Mondays.

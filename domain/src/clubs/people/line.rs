@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use crate::accounts::{Email, ShownName};
 
@@ -55,7 +55,7 @@ impl PaidUntil {
     /// Takes a day as `2026-12-31`.
     pub fn parse(text: &str) -> Result<Self, &'static str> {
         let day = NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").ok();
-        let day = day.filter(|day| ("1900-01-01".."2200-01-01").contains(&day.to_string().as_str()));
+        let day = day.filter(|day| (1900..2200).contains(&day.year()));
         day.map(Self).ok_or("A day is written as 2026-12-31.")
     }
 }
@@ -124,6 +124,26 @@ impl Standing {
 }
 
 impl Line {
+    /// What stands in a field, as it is typed; nothing for what is not written down.
+    pub fn text(&self, field: Field) -> String {
+        let yes = |is: bool| Some(if is { "yes" } else { "" });
+        let text = match field {
+            Field::Number => self.number.as_ref().map(MemberNumber::as_str),
+            Field::Name => Some(self.name.as_str()),
+            Field::Email => self.email.as_ref().map(Email::as_str),
+            Field::Household => self.household.as_ref().map(Household::as_str),
+            Field::Guest => yes(self.belongs == Belongs::Guest),
+            Field::PaidUntil => return self.paid_until.map_or_else(String::new, |day| day.to_string()),
+            Field::Lapsed => yes(self.lapsed),
+        };
+        text.unwrap_or_default().to_owned()
+    }
+
+    /// The line as it would be typed.
+    pub fn as_typed(&self) -> Typed {
+        Typed(Field::ALL.map(|field| (field, self.text(field))).to_vec())
+    }
+
     /// How they stand on a day. Who paid until a day has paid for that day.
     pub fn standing(&self, today: NaiveDate) -> Standing {
         match (self.belongs, self.lapsed, self.paid_until) {
@@ -307,6 +327,18 @@ mod tests {
         assert_eq!(guest.standing(day("2027-01-01")), Standing::Guest);
         let lapsed = typed(&[(Field::Lapsed, "yes")]).over(Some(&guest)).expect("a line");
         assert_eq!(lapsed.standing(day("2026-01-01")), Standing::Lapsed);
+    }
+
+    #[test]
+    fn what_a_line_tells_makes_the_same_line() {
+        let cells = [
+            (Field::Name, "Ida"),
+            (Field::Number, "7"),
+            (Field::Lapsed, "x"),
+            (Field::Email, "i@example.org"),
+        ];
+        let line = typed(&cells).over(None).expect("a line");
+        assert_eq!(line.as_typed().over(None), Ok(line));
     }
 
     #[test]

@@ -170,15 +170,6 @@ pub async fn clubs_of(
     Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
 }
 
-/// The clubs of which somebody is a secretary, as the table of roles has it.
-pub async fn secretary_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<Uuid>> {
-    let query = club_roles::Entity::find()
-        .filter(club_roles::Column::Account.eq(account))
-        .filter(club_roles::Column::Role.eq("secretary"))
-        .order_by_asc(club_roles::Column::Club);
-    Ok(query.all(conn).await?.into_iter().map(|row| row.club).collect())
-}
-
 /// The rooms an account keeps.
 pub async fn rooms_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<rooms::Model>> {
     let mine = room_keepers::Entity::find()

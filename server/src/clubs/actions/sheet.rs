@@ -127,17 +127,9 @@ pub async fn export(ctx: &Ctx, club: Uuid) -> Result<String> {
     let mut sheet = csv::Writer::from_writer(Vec::new());
     sheet.write_record(Field::ALL.map(Field::as_str)).map_err(|err| failed(&err))?;
     for row in store::list(&ctx.db.conn, club).await? {
-        let yes = |is: bool| if is { "yes".to_owned() } else { String::new() };
-        let cells = [
-            row.number.unwrap_or_default(),
-            row.name,
-            row.email.unwrap_or_default(),
-            row.household.unwrap_or_default(),
-            yes(row.guest),
-            row.paid_until.unwrap_or_default(),
-            yes(row.lapsed),
-        ];
-        sheet.write_record(cells.iter().map(|cell| cells::guarded(cell))).map_err(|err| failed(&err))?;
+        let line = line_of(&row)?;
+        let cells = Field::ALL.map(|field| cells::guarded(&line.text(field)));
+        sheet.write_record(cells).map_err(|err| failed(&err))?;
     }
     let bytes = sheet.into_inner().map_err(|err| failed(&err))?;
     String::from_utf8(bytes).map_err(|err| failed(&err))

@@ -35,7 +35,7 @@ fn hundred() -> u64 {
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"person": "0192f3a4-0000-7000-8000-000000000009", "number": "7", "name": "Ida Brook",
     "email": "ida@example.org", "household": "Mill Row 3", "guest": false, "paid_until": "2026-12-31", "lapsed": false,
-    "standing": "paid", "account": null, "login_name": null, "shown_name": null, "roles": [],
+    "standing": "paid", "account": null, "shown_name": null, "roles": [],
     "since": "2026-03-01T09:30:00Z", "version": 1}))]
 struct PersonTold {
     person: Uuid,
@@ -54,7 +54,6 @@ struct PersonTold {
     standing: &'static str,
     /// Null for somebody without a login
     account: Option<Uuid>,
-    login_name: Option<String>,
     shown_name: Option<String>,
     roles: Vec<&'static str>,
     since: String,
@@ -75,7 +74,6 @@ impl From<OnList> for PersonTold {
             lapsed: on.line.lapsed,
             standing: on.standing.as_str(),
             account: login.map(|login| login.id),
-            login_name: login.map(|login| login.login_name.clone()),
             shown_name: login.map(|login| login.shown_name.clone()),
             roles: on.roles.into_iter().map(|role| role.as_str()).collect(),
             since: html::rfc3339(on.since_ms),

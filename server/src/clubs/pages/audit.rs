@@ -3,12 +3,10 @@
 use actix_web::{HttpResponse, get, web};
 use askama::Template;
 use serde::Deserialize;
-use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
+use super::{HERE, Reader};
 use crate::clubs::actions::{self, Audit, Doer};
-use crate::clubs::api::access::roles_of_member;
-use crate::clubs::refusals;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::{Link, Page, day_and_time, render};
 use crate::platform::{Ctx, PageSession, Problem, Result, audit};
@@ -49,18 +47,15 @@ pub async fn show_audit(
     club: web::Path<Uuid>,
     asked: web::Query<Asked>,
 ) -> Result<HttpResponse> {
-    let roles = roles_of_member(&ctx, *club, session.who.account).await?;
-    if !roles.contains(&Role::Secretary) {
-        return Err(refusals::role_missing(Role::Secretary));
-    }
+    Reader::secretary(&ctx, &session, *club).await?;
     let place = |cursor: &String| actions::audit_place(cursor).ok_or_else(|| Problem::new(&NOT_FOUND));
     let after = asked.after.as_ref().map(place).transpose()?;
     let typed = asked.seal.as_deref().map(str::trim).filter(|typed| !typed.is_empty());
     // what is no number is the number of no seal
     let seal = typed.map(|typed| typed.parse().unwrap_or(0));
     let all = actions::audit(&ctx, *club, after, MOST, seal).await?;
-    let here = format!("/clubs/{club}/audit");
-    let mut page = Page::of(&ctx, &session, "What was done", "");
+    let here = format!("{HERE}/{club}/audit");
+    let mut page = Page::of(&ctx, &session, "What was done", HERE);
     page.place.clone_from(&all.club);
     render(&AuditPage {
         page,

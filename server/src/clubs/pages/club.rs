@@ -1,17 +1,16 @@
 //! A club as its members see it, and for its secretary what there is to begin with.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
 use tarn_domain::clubs::{Role, Rule};
 use uuid::Uuid;
 
-use super::{HERE, Pressed, Reader, for_the_form};
+use super::{HERE, Pressed, Reader, again};
 use crate::accounts::store::clubs_of;
 use crate::clubs::{actions, store};
 use crate::platform::csrf::Form;
-use crate::platform::html::{Field, FormErrors, Link, Page, day_and_time, render, render_as, see_other};
+use crate::platform::html::{Field, FormErrors, Link, Page, day_and_time, render, see_other};
 use crate::platform::parts::Fact;
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result};
@@ -117,16 +116,20 @@ async fn page(
     let conn = &ctx.db.conn;
     let rules = store::rules_of(conn, club).await?;
     let now = ctx.clock.now_ms();
-    let in_force = store::rule_in_force(conn, club, now).await?;
-    let rule = in_force.as_ref().and_then(|row| serde_json::from_str(&row.rule).ok());
+    let in_force = rules.iter().rev().find(|rule| rule.from_ms <= now);
+    let rule = in_force.and_then(|row| serde_json::from_str(&row.rule).ok());
     let people = store::members(conn, club).await?;
     let parse = |roles: &[String]| roles.iter().filter_map(|role| Role::parse(role)).collect::<Vec<_>>();
     let named: Vec<(String, Vec<Role>)> =
         people.iter().map(|(account, roles, _)| (account.shown_name.clone(), parse(roles))).collect();
     let is_officer = |roles: &[Role]| roles.iter().any(|role| *role != Role::Member);
     let (officers, members): (Vec<_>, Vec<_>) = named.into_iter().partition(|(_, roles)| is_officer(roles));
-    let steps =
-        if reader.is_secretary() { steps(ctx, &reader, !rules.is_empty()).await? } else { Vec::new() };
+    let has_steward = officers.iter().any(|(_, roles)| roles.contains(&Role::HealthSteward));
+    let steps = if reader.is_secretary() {
+        steps(ctx, &reader, !rules.is_empty(), has_steward).await?
+    } else {
+        Vec::new()
+    };
     let told = |(name, roles): (String, Vec<Role>)| Named { name, roles: offices(roles) };
     let open = steps.iter().filter(|step| !step.done).count();
     Ok(ClubPage {
@@ -138,7 +141,7 @@ async fn page(
         steps: if open == 0 { Vec::new() } else { steps },
         officers: officers.into_iter().map(told).collect(),
         members: members.into_iter().map(told).collect(),
-        rule: rule_sentence(in_force.as_ref(), rules.last(), now),
+        rule: rule_sentence(in_force, rules.last(), now),
         facts: facts(&rule.unwrap_or_else(Rule::shipped)),
         adopt: reader.is_secretary().then(|| {
             let (typed, problem) = came_back.map_or(("", None), |(typed, problem)| (typed, Some(problem)));
@@ -174,12 +177,11 @@ fn ways(reader: &Reader) -> Vec<Link> {
     ways
 }
 
-async fn steps(ctx: &Ctx, reader: &Reader, has_rule: bool) -> Result<Vec<Step>> {
+async fn steps(ctx: &Ctx, reader: &Reader, has_rule: bool, has_steward: bool) -> Result<Vec<Step>> {
     let (conn, club) = (&ctx.db.conn, reader.club.id);
     let people = store::list(conn, club).await?;
     let invited = !actions::open_invitations(ctx, club).await?.is_empty();
     let others = people.iter().filter(|person| person.account.is_some()).count() > 1;
-    let stewards = store::accounts_with_role(conn, club, Role::HealthSteward).await?;
     let to = |page: &str, words: &str| {
         Some(Link { href: format!("{}{page}", reader.href()), words: words.into() })
     };
@@ -211,7 +213,7 @@ async fn steps(ctx: &Ctx, reader: &Reader, has_rule: bool) -> Result<Vec<Step>> 
         Step {
             title: "Name a health steward",
             sentence: "Quarantine ends by a second person: without a steward nobody can sign off.",
-            done: !stewards.is_empty(),
+            done: has_steward,
             link: to("/people", "To the people"),
         },
     ])
@@ -292,10 +294,7 @@ async fn came_back(
     club: Uuid,
     (typed, problem): (&str, Problem),
 ) -> Result<HttpResponse> {
-    match for_the_form(&problem) {
-        Some(status) => render_as(status, &page(ctx, session, club, None, Some((typed, &problem))).await?),
-        None => Err(problem),
-    }
+    again(problem, async |problem| page(ctx, session, club, None, Some((typed, problem))).await).await
 }
 
 /// Leaves the club.
@@ -308,9 +307,6 @@ pub async fn leave(
 ) -> Result<HttpResponse> {
     match actions::leave(&ctx, &session.who.actor(), *path, session.who.account).await {
         Ok(()) => Ok(see_other(HERE)),
-        Err(problem) if problem.kind().status == StatusCode::CONFLICT.as_u16() => {
-            came_back(&ctx, &session, *path, ("", problem)).await
-        }
-        Err(problem) => Err(problem),
+        Err(problem) => came_back(&ctx, &session, *path, ("", problem)).await,
     }
 }

@@ -7,10 +7,13 @@ mod people;
 mod person;
 mod sheet;
 
+use actix_web::HttpResponse;
 use actix_web::http::StatusCode;
 use actix_web::web::ServiceConfig;
+use askama::Template;
 use serde::Deserialize;
 use tarn_domain::clubs::Role;
+use tarn_domain::clubs::people::{Field as Of, Typed};
 use uuid::Uuid;
 
 use super::api::access::roles_of_member;
@@ -18,6 +21,7 @@ use super::refusals::role_missing;
 use super::store;
 use crate::entities::clubs;
 use crate::platform::errors::NOT_FOUND;
+use crate::platform::html::{Field, render_as};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 
 /// Every page of the area.
@@ -74,9 +78,37 @@ impl Reader {
     }
 }
 
-/// Whether a problem is told on the form that was sent.
-fn for_the_form(problem: &Problem) -> Option<StatusCode> {
+/// The page again with what is wrong on it, if the one who filled its form can put that right; else the problem.
+async fn again<T: Template>(
+    problem: Problem,
+    page: impl AsyncFnOnce(&Problem) -> Result<T>,
+) -> Result<HttpResponse> {
     let status = problem.kind().status;
-    let shown = status == 409 || status == 412 || !problem.faults().is_empty();
-    (shown && status < 500).then(|| StatusCode::from_u16(status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY))
+    let for_the_form = status == 409 || status == 412 || !problem.faults().is_empty();
+    if !for_the_form || status >= 500 {
+        return Err(problem);
+    }
+    let status = StatusCode::from_u16(status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY);
+    render_as(status, &page(&problem).await?)
+}
+
+/// What a form says of a line of the list.
+fn typed(pairs: &[(String, String)]) -> Typed {
+    let fields = pairs.iter().filter_map(|(name, text)| Some((Of::parse(name)?, text.clone())));
+    Typed(fields.collect())
+}
+
+/// The fields of a line of the list, with what was typed or stands there.
+fn line_fields(typed: &Typed, problem: Option<&Problem>) -> Vec<Field> {
+    let field = |of: Of, label| {
+        let field = Field::new(of.as_str(), label).typed(typed.get(of).unwrap_or_default(), problem);
+        Field { required: of == Of::Name, ..field }
+    };
+    vec![
+        field(Of::Name, "Name"),
+        field(Of::Number, "Member number"),
+        field(Of::Email, "E-mail"),
+        field(Of::Household, "Household").hint("Those who live together have the same, as “Mill Row 3”."),
+        field(Of::PaidUntil, "Paid until").hint("As 2026-12-31."),
+    ]
 }

@@ -9,7 +9,7 @@ use tarn_domain::clubs::people::{Field as Of, Standing, Typed};
 use uuid::Uuid;
 
 use super::club::offices;
-use super::{HERE, Reader, for_the_form};
+use super::{HERE, Reader, again, line_fields, typed};
 use crate::clubs::actions::people::{self as list, OnList};
 use crate::clubs::actions::{self, Guest};
 use crate::platform::csrf::Form;
@@ -30,11 +30,7 @@ struct PeoplePage {
     people: Vec<Row>,
     invitations: Vec<Open>,
     id: Uuid,
-    name: Field,
-    number: Field,
-    email: Field,
-    household: Field,
-    paid_until: Field,
+    fields: Vec<Field>,
     invite_email: Field,
     role: Choice,
 }
@@ -77,7 +73,7 @@ pub(super) fn role_choice(name: &'static str) -> Choice {
 #[derive(Default)]
 struct Came<'a> {
     said: Option<String>,
-    add: Option<(&'a NewPerson, &'a Problem)>,
+    add: Option<(Uuid, &'a Typed, &'a Problem)>,
     invite: Option<(&'a NewGuest, &'a Problem)>,
 }
 
@@ -86,14 +82,19 @@ async fn page(ctx: &Ctx, session: &PageSession, club: Uuid, came: Came<'_>) -> R
     let people = list::list(ctx, club).await?;
     let is_secretary = reader.is_secretary();
     let open = if is_secretary { actions::open_invitations(ctx, club).await? } else { Vec::new() };
-    let blank = NewPerson { id: ctx.ids.new_id(ctx.clock.now_ms()), ..NewPerson::default() };
-    let (typed, wrong) = came.add.map_or((&blank, None), |(typed, problem)| (typed, Some(problem)));
+    let blank = Typed::default();
+    let (id, line, wrong) = match came.add {
+        Some((id, line, problem)) => (id, line, Some(problem)),
+        None => (ctx.ids.new_id(ctx.clock.now_ms()), &blank, None),
+    };
     let none = NewGuest::default();
     let (guest, not) = came.invite.map_or((&none, None), |(typed, problem)| (typed, Some(problem)));
     let errors = wrong.map(|problem| FormErrors::of("Not put on the list", problem));
     let mut title = Page::of(ctx, session, "People", HERE);
     title.place.clone_from(&reader.club.name);
-    let optional = |field: Field| Field { required: false, ..field };
+    let invite_email = Field::new("invite_email", "E-mail")
+        .hint("The link goes there if this server sends mail; it is shown here too.")
+        .typed(&guest.invite_email, not);
     Ok(PeoplePage {
         page: title,
         lead: lead(&people),
@@ -103,23 +104,9 @@ async fn page(ctx: &Ctx, session: &PageSession, club: Uuid, came: Came<'_>) -> R
         is_secretary,
         invitations: open.into_iter().map(|row| told(row, &people)).collect(),
         people: people.iter().map(|on| row(&reader, on)).collect(),
-        id: typed.id,
-        name: Field::new("name", "Name").typed(&typed.name, wrong),
-        number: optional(Field::new("number", "Member number").typed(&typed.number, wrong)),
-        email: optional(Field::new("email", "E-mail").typed(&typed.email, wrong)),
-        household: optional(
-            Field::new("household", "Household")
-                .hint("Those who live together have the same, as “Mill Row 3”.")
-                .typed(&typed.household, wrong),
-        ),
-        paid_until: optional(
-            Field::new("paid_until", "Paid until").hint("As 2026-12-31.").typed(&typed.paid_until, wrong),
-        ),
-        invite_email: optional(
-            Field::new("invite_email", "E-mail")
-                .hint("The link goes there if this server sends mail; it is shown here too.")
-                .typed(&guest.invite_email, not),
-        ),
+        id,
+        fields: line_fields(line, wrong),
+        invite_email: Field { required: false, ..invite_email },
         role: role_choice("role").typed(&guest.role, None),
     })
 }
@@ -141,13 +128,13 @@ fn lead(people: &[OnList]) -> String {
 }
 
 fn row(reader: &Reader, on: &OnList) -> Row {
-    let login = on.login.as_ref().map(|login| login.login_name.clone());
+    let login = on.login.as_ref().map(|login| login.shown_name.clone());
     let roles = (!on.roles.is_empty()).then(|| offices(on.roles.iter().copied()));
     Row {
         href: format!("{}/people/{}", reader.href(), on.person),
         name: on.line.name.as_str().to_owned(),
-        number: on.line.number.as_ref().map_or_else(String::new, |number| number.as_str().to_owned()),
-        household: on.line.household.as_ref().map_or_else(String::new, |of| of.as_str().to_owned()),
+        number: on.line.text(Of::Number),
+        household: on.line.text(Of::Household),
         standing: standing(on.standing),
         about: match (login, roles) {
             (None, _) => "No login".into(),
@@ -194,16 +181,11 @@ pub async fn show(
     render(&page(&ctx, &session, *path, came).await?)
 }
 
-/// What the form for somebody new sends.
+/// What the form for somebody new sends, beside their line.
 #[derive(Default, Deserialize)]
 #[serde(default)]
 struct NewPerson {
     id: Uuid,
-    name: String,
-    number: String,
-    email: String,
-    household: String,
-    paid_until: String,
 }
 
 /// Puts somebody on the list.
@@ -215,24 +197,16 @@ pub async fn add(
     form: Form<NewPerson>,
 ) -> Result<HttpResponse> {
     let reader = Reader::secretary(&ctx, &session, *path).await?;
-    let typed = form.fields;
-    let fields = [
-        (Of::Name, &typed.name),
-        (Of::Number, &typed.number),
-        (Of::Email, &typed.email),
-        (Of::Household, &typed.household),
-        (Of::PaidUntil, &typed.paid_until),
-    ];
-    let line = Typed(fields.into_iter().map(|(field, text)| (field, text.clone())).collect());
-    match list::put(&ctx, &session.who.actor(), (*path, typed.id), &Expected::Missing, &line).await {
+    let (id, line) = (form.fields.id, typed(&form.pairs));
+    match list::put(&ctx, &session.who.actor(), (*path, id), &Expected::Missing, &line).await {
         Ok(()) => Ok(see_other(&format!("{}/people?done=added", reader.href()))),
-        Err(problem) => match for_the_form(&problem) {
-            Some(status) => {
-                let came = Came { add: Some((&typed, &problem)), ..Came::default() };
-                render_as(status, &page(&ctx, &session, *path, came).await?)
-            }
-            None => Err(problem),
-        },
+        Err(problem) => {
+            again(problem, async |problem| {
+                let came = Came { add: Some((id, &line, problem)), ..Came::default() };
+                page(&ctx, &session, *path, came).await
+            })
+            .await
+        }
     }
 }
 
@@ -290,17 +264,17 @@ pub async fn invite(
     let guest = Guest { email, role: Role::parse(&typed.role).unwrap_or(Role::Member), person: None };
     match actions::invite(&ctx, &session.who.actor(), *path, guest).await {
         Ok(done) => render_as(StatusCode::CREATED, &invited(&ctx, &req, &session, &reader, &done)),
-        Err(problem) => match for_the_form(&problem) {
-            Some(status) => {
-                let problem = match problem.faults().first().map(|(_, why)| (*why).to_owned()) {
-                    Some(why) => problem.at("/invite_email", why),
-                    None => problem,
-                };
-                let came = Came { invite: Some((&typed, &problem)), ..Came::default() };
-                render_as(status, &page(&ctx, &session, *path, came).await?)
-            }
-            None => Err(problem),
-        },
+        Err(problem) => {
+            let problem = match problem.faults().first().map(|(_, why)| (*why).to_owned()) {
+                Some(why) => problem.at("/invite_email", why),
+                None => problem,
+            };
+            again(problem, async |problem| {
+                let came = Came { invite: Some((&typed, problem)), ..Came::default() };
+                page(&ctx, &session, *path, came).await
+            })
+            .await
+        }
     }
 }
 

@@ -5,12 +5,12 @@ use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
 use tarn_domain::clubs::Role;
-use tarn_domain::clubs::people::{Belongs, Field as Of, Typed};
+use tarn_domain::clubs::people::{Field as Of, Typed};
 use uuid::Uuid;
 
 use super::club::offices;
 use super::people::{invited, role_choice, standing};
-use super::{HERE, Reader, for_the_form};
+use super::{HERE, Pressed, Reader, again, line_fields, typed};
 use crate::clubs::actions::people::{self as list, OnList};
 use crate::clubs::actions::{self, Guest};
 use crate::platform::csrf::Form;
@@ -44,18 +44,11 @@ struct Office {
     words: String,
 }
 
-/// What the form of the line sends.
+/// What the form of the line sends, beside the line.
 #[derive(Default, Deserialize)]
 #[serde(default)]
-struct Typing {
+struct Version {
     version: i32,
-    name: String,
-    number: String,
-    email: String,
-    household: String,
-    paid_until: String,
-    guest: String,
-    lapsed: String,
 }
 
 async fn page(
@@ -63,11 +56,13 @@ async fn page(
     session: &PageSession,
     (club, person): (Uuid, Uuid),
     said: Option<&'static str>,
-    came_back: Option<(Option<&Typing>, &Problem)>,
+    came_back: Option<(Option<&Typed>, &Problem)>,
 ) -> Result<PersonPage> {
     let reader = Reader::of_the_list(ctx, session, club).await?;
     let on = list::one(ctx, club, person).await?;
     let (typed, problem) = came_back.map_or((None, None), |(typed, problem)| (typed, Some(problem)));
+    let now = on.line.as_typed();
+    let typed = typed.unwrap_or(&now);
     let mut page = Page::of(ctx, session, on.line.name.as_str(), HERE);
     page.place.clone_from(&reader.club.name);
     Ok(PersonPage {
@@ -80,9 +75,9 @@ async fn page(
         has_login: on.login.is_some(),
         version: on.version,
         facts: facts(&on),
-        fields: fields(&on, typed, problem),
-        guest: typed.map_or(on.line.belongs == Belongs::Guest, |typed| typed.guest == "yes"),
-        lapsed: typed.map_or(on.line.lapsed, |typed| typed.lapsed == "yes"),
+        fields: line_fields(typed, problem),
+        guest: typed.get(Of::Guest) == Some("yes"),
+        lapsed: typed.get(Of::Lapsed) == Some("yes"),
         roles: on.roles.iter().map(|role| Office { role: role.as_str(), words: offices([*role]) }).collect(),
         give: role_choice("role"),
     })
@@ -90,49 +85,18 @@ async fn page(
 
 fn lead(on: &OnList) -> String {
     let login = match &on.login {
-        Some(login) => format!("Signs in as {}, and is called {} here.", login.login_name, login.shown_name),
+        Some(login) => format!("Has a login, and is called {} by others.", login.shown_name),
         None => "Has no login: an officer writes for them.".into(),
     };
     format!("{}. {login}", standing(on.standing))
 }
 
+/// What is written down, for who may only read it.
 fn facts(on: &OnList) -> Vec<Fact> {
-    let text = |name: &str, value: Option<String>| {
-        value.map(|value| Fact { name: name.into(), value: Words::plain(value) })
-    };
-    let line = &on.line;
-    [
-        text("Member number", line.number.as_ref().map(|number| number.as_str().into())),
-        text("E-mail", line.email.as_ref().map(|email| email.as_str().into())),
-        text("Household", line.household.as_ref().map(|household| household.as_str().into())),
-        text("Paid until", line.paid_until.map(|day| day.to_string())),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
-}
-
-fn fields(on: &OnList, typed: Option<&Typing>, problem: Option<&Problem>) -> Vec<Field> {
-    let line = &on.line;
-    let text = |said: Option<&str>| said.unwrap_or_default().to_owned();
-    let now = Typing {
-        name: line.name.as_str().to_owned(),
-        number: text(line.number.as_ref().map(|number| number.as_str())),
-        email: text(line.email.as_ref().map(|email| email.as_str())),
-        household: text(line.household.as_ref().map(|household| household.as_str())),
-        paid_until: line.paid_until.map_or_else(String::new, |day| day.to_string()),
-        ..Typing::default()
-    };
-    let typed = typed.unwrap_or(&now);
-    let optional =
-        |name, label, value: &str| Field { required: false, ..Field::new(name, label).typed(value, problem) };
-    vec![
-        Field::new("name", "Name").typed(&typed.name, problem),
-        optional("number", "Member number", &typed.number),
-        optional("email", "E-mail", &typed.email),
-        optional("household", "Household", &typed.household),
-        optional("paid_until", "Paid until", &typed.paid_until).hint("As 2026-12-31."),
-    ]
+    let written = line_fields(&on.line.as_typed(), None)
+        .into_iter()
+        .filter(|field| !field.required && !field.value.is_empty());
+    written.map(|field| Fact { name: field.label.into(), value: Words::plain(field.value) }).collect()
 }
 
 #[derive(Default, Deserialize)]
@@ -161,13 +125,10 @@ async fn came_back(
     ctx: &Ctx,
     session: &PageSession,
     at: (Uuid, Uuid),
-    typed: Option<&Typing>,
+    typed: Option<&Typed>,
     problem: Problem,
 ) -> Result<HttpResponse> {
-    match for_the_form(&problem) {
-        Some(status) => render_as(status, &page(ctx, session, at, None, Some((typed, &problem))).await?),
-        None => Err(problem),
-    }
+    again(problem, async |problem| page(ctx, session, at, None, Some((typed, problem))).await).await
 }
 
 /// Writes the line anew.
@@ -176,23 +137,13 @@ pub async fn save(
     ctx: web::Data<Ctx>,
     session: PageSession,
     path: web::Path<(Uuid, Uuid)>,
-    form: Form<Typing>,
+    form: Form<Version>,
 ) -> Result<HttpResponse> {
     let reader = Reader::secretary(&ctx, &session, path.0).await?;
-    let typed = form.fields;
-    let fields = [
-        (Of::Name, &typed.name),
-        (Of::Number, &typed.number),
-        (Of::Email, &typed.email),
-        (Of::Household, &typed.household),
-        (Of::PaidUntil, &typed.paid_until),
-        (Of::Guest, &typed.guest),
-        (Of::Lapsed, &typed.lapsed),
-    ];
-    let line = Typed(fields.into_iter().map(|(field, text)| (field, text.clone())).collect());
-    match list::put(&ctx, &session.who.actor(), *path, &Expected::version(typed.version), &line).await {
+    let (version, line) = (form.fields.version, typed(&form.pairs));
+    match list::put(&ctx, &session.who.actor(), *path, &Expected::version(version), &line).await {
         Ok(()) => Ok(see_other(&format!("{}/people/{}?done=saved", reader.href(), path.1))),
-        Err(problem) => came_back(&ctx, &session, *path, Some(&typed), problem).await,
+        Err(problem) => came_back(&ctx, &session, *path, Some(&line), problem).await,
     }
 }
 
@@ -231,9 +182,6 @@ pub async fn roles(
     }
 }
 
-#[derive(Deserialize)]
-struct Pressed {}
-
 /// Invites them.
 #[post("/clubs/{club}/people/{person}/invitation")]
 pub async fn invite(
@@ -249,12 +197,6 @@ pub async fn invite(
         Ok(done) => render_as(StatusCode::CREATED, &invited(&ctx, &req, &session, &reader, &done)),
         Err(problem) => came_back(&ctx, &session, *path, None, problem).await,
     }
-}
-
-#[derive(Deserialize)]
-struct Version {
-    #[serde(default)]
-    version: i32,
 }
 
 /// Takes them off the list.

@@ -6,10 +6,10 @@ use askama::Template;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::{HERE, Reader, for_the_form};
+use super::{HERE, Reader, again};
 use crate::clubs::actions::sheet;
 use crate::platform::csrf::Form;
-use crate::platform::html::{Field, FormErrors, Link, Page, render, render_as};
+use crate::platform::html::{Field, FormErrors, Link, Page, render};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 
 #[derive(Template)]
@@ -86,13 +86,11 @@ pub async fn lay_over(
             );
             render(&page(&ctx, &session, *path, Some(said), None).await?)
         }
-        Err(problem) => match for_the_form(&problem) {
-            Some(status) => {
-                let came_back = Some((form.fields.sheet.as_str(), &problem));
-                render_as(status, &page(&ctx, &session, *path, None, came_back).await?)
-            }
-            None => Err(problem),
-        },
+        Err(problem) => {
+            let pasted = form.fields.sheet.as_str();
+            again(problem, async |problem| page(&ctx, &session, *path, None, Some((pasted, problem))).await)
+                .await
+        }
     }
 }
 

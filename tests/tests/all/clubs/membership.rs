@@ -30,7 +30,7 @@ on_both_engines! {
         accept(&by.caller, &token_of(&invited), "ida").expect(201);
         let all = people(by, &club.id);
         let told = named(&all, "Ida Brook");
-        assert_eq!((&told["login_name"], &told["number"], &told["person"]), (&json!("ida"), &json!("7"), &json!(ida)));
+        assert_eq!((&told["shown_name"], &told["number"], &told["person"]), (&json!("ida"), &json!("7"), &json!(ida)));
         assert_eq!(all.len(), 2);
         assert_eq!(by.caller.get(&invitations).expect(200).json(), json!([]));
         by.caller.post(&invitations, &json!({"person": ida})).problem(409, "has-a-login");

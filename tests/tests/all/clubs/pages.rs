@@ -76,7 +76,7 @@ fn a_new_secretary_leads_a_club_in_in_five_steps() {
 
     browser.visit(&format!("{club}/people"));
     browser.follow("table a");
-    assert_says(&browser.text("main"), &["Signs in as ida"]);
+    assert_says(&browser.text("main"), &["Has a login, and is called Ida by others."]);
     browser.script("document.querySelector('#role').value = 'health_steward'", vec![]);
     browser.follow("form[action$='/roles'] .deeds button");
     assert_says(&browser.text("main"), &["The roles are as you said.", "Health steward"]);

@@ -184,10 +184,7 @@ fn words_stay(read: &Read) {
         let mut told = 0;
         for (who, label, _) in read.bodies.iter().filter(|(_, _, body)| body.contains(word)) {
             // to whom a list goes is asked of it by the table
-            let keeps_the_list = *who == Who::Secretary && label.contains("/clubs/{club}/people");
-            let is_login = of.starts_with("the login name");
-            if readers.contains(who) || (on_list && label.contains("/lists")) || (is_login && keeps_the_list)
-            {
+            if readers.contains(who) || (on_list && label.contains("/lists")) {
                 told += 1;
             } else {
                 leaked.insert(format!("{of} is read by {who:?} at {label}"));
