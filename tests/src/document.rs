@@ -76,7 +76,8 @@ fn operation(document: &Value, path: &str, method: Method, raw: &Value) -> Opera
 }
 
 fn example(document: &Value, body: &Value) -> Value {
-    let content = &body["content"]["application/json"];
+    let content =
+        body["content"].as_object().and_then(|content| content.values().next()).unwrap_or(&Value::Null);
     if !content["example"].is_null() {
         return content["example"].clone();
     }

@@ -2,7 +2,6 @@
 
 use chrono::{Datelike, Weekday};
 use serde_json::{Value, json};
-use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
 use super::actions::next_morning;
@@ -52,7 +51,8 @@ pub async fn digest(w: &mut Write, payload: Value) -> Result<()> {
         .into_iter()
         .filter(|event| event.at_s > now_s && event.at_s <= now_s + AHEAD_S)
         .collect();
-    let is_secretary = |roles: &[String]| roles.iter().any(|role| role == Role::Secretary.as_str());
+    // as the table of roles has it; what the roles mean is not this area's
+    let is_secretary = |roles: &[String]| roles.iter().any(|role| role == "secretary");
     let clubs = store::clubs_of(w.tx(), id).await?.into_iter();
     let clubs: Vec<Uuid> = clubs.filter(|(_, roles)| is_secretary(roles)).map(|(club, _)| club.id).collect();
     let newest = if clubs.is_empty() { None } else { audit::newest(w.tx()).await? };

@@ -18,11 +18,11 @@ pub struct LimitSettings {
     pub live_per_account: Option<usize>,
     /// After how many seconds an open event stream asks again whether its reader may still read. In tarn.toml:
     /// limits.live_check_s [default: 60]
-    #[arg(long, env = "TARN_LIVE_CHECK", value_name = "SECONDS")]
+    #[arg(long, env = "TARN_LIVE_CHECK_S", value_name = "SECONDS")]
     pub live_check_s: Option<u64>,
     /// After how many seconds open event streams look for news that nobody told them of. In tarn.toml:
     /// limits.live_sweep_s [default: 4]
-    #[arg(long, env = "TARN_LIVE_SWEEP", value_name = "SECONDS")]
+    #[arg(long, env = "TARN_LIVE_SWEEP_S", value_name = "SECONDS")]
     pub live_sweep_s: Option<u64>,
 }
 

@@ -186,24 +186,28 @@ fn what_the_files_mention_of_the_server_is_there() {
     assert!(variables > 8 && called > 20, "{variables} variables, {called} calls");
 }
 
+/// The fields of a struct of the server's settings.
+fn fields(file: &str, begins: &str) -> Vec<String> {
+    let path = place::workspace().join("server/src/platform").join(file);
+    let text = std::fs::read_to_string(path).expect("a source");
+    let fields = text.split(begins).nth(1).and_then(|rest| rest.split("\n}").next()).expect("its fields");
+    let names =
+        fields.lines().filter_map(|line| line.trim().split_once(": ")).map(|(name, _)| name.to_owned());
+    names.filter(|name| name.bytes().all(|b| b.is_ascii_lowercase() || b == b'_')).collect()
+}
+
 /// Each says its name in the environment and in the file.
 #[test]
 fn every_setting_says_how_it_is_set() {
     let told = help("tarn-server", &["serve"]).expect(0).stdout;
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    let file =
-        std::fs::read_to_string(place::workspace().join("server/src/platform/config.rs")).expect("a source");
-    let fields =
-        file.split("struct File {").nth(1).and_then(|rest| rest.split("\n}").next()).expect("its fields");
-    let keys: Vec<&str> = fields
-        .lines()
-        .filter_map(|line| line.trim().split_once(": "))
-        .map(|(key, _)| key)
-        .filter(|key| key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_'))
-        .collect();
-    assert!(keys.len() > 6, "{keys:?}");
-    for key in keys {
-        assert!(told.contains(&format!("In tarn.toml: {key}")), "{key} is not in:\n{told}");
+    let keys = fields("config.rs", "struct File {");
+    let limits = fields("limits.rs", "struct FileLimits {");
+    assert!(keys.len() > 6 && limits.len() > 4, "{keys:?} {limits:?}");
+    // a table of settings is none itself
+    let single = keys.iter().filter(|key| *key != "limits").map(|key| (key.clone(), key));
+    for (name, key) in single.chain(limits.iter().map(|key| (format!("limits.{key}"), key))) {
+        assert!(told.contains(&format!("In tarn.toml: {name}")), "{name} is not in:\n{told}");
         let variable = if key == "database_url" {
             "DATABASE_URL".into()
         } else {

@@ -125,6 +125,8 @@ impl Walk {
         // only edits of plain rows ask which version was read
         let request = request.header("if-match", "*");
         send(match &operation.example {
+            // a body that is no JSON is shown as a text
+            Some(Value::String(text)) => request.header("content-type", "text/csv").body(text.clone()),
             Some(example) => request.json(&self.body(operation, example)),
             None => request,
         })

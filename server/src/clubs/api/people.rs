@@ -84,6 +84,9 @@ impl From<OnList> for PersonTold {
 
 /// A page of the member list
 #[derive(Serialize, ToSchema)]
+#[schema(example = json!({"people": [{"person": "0192f3a4-0000-7000-8000-000000000009", "number": "7", "name": "Ida Brook",
+    "email": null, "household": null, "guest": false, "paid_until": "2026-12-31", "lapsed": false, "standing": "paid",
+    "account": null, "shown_name": null, "roles": [], "since": "2026-03-01T09:30:00Z", "version": 1}], "next": null}))]
 struct People {
     people: Vec<PersonTold>,
     /// Where the list goes on; null at its end

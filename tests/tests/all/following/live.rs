@@ -75,7 +75,7 @@ on_both_engines! {
 
     /// Nothing is written: the look that comes by itself finds that the session is gone.
     fn a_session_that_is_gone_ends_it(engine) {
-        let s = society(engine, &[("TARN_LIVE_CHECK", "1")]);
+        let s = society(engine, &[("TARN_LIVE_CHECK_S", "1")]);
         let other = s.ada.sign_in(&s.stranger());
         let mut events = Events::open(&other.caller, &from_first(&s, &s.ada, "live"), None);
         let mut mine = Events::open(&s.ada.caller, &from_first(&s, &s.ada, "live"), None);
@@ -88,7 +88,7 @@ on_both_engines! {
 
     /// Nobody tells the process: it looks by itself.
     fn another_history_ends_it(engine) {
-        let s = society(engine, &[("TARN_LIVE_SWEEP", "1")]);
+        let s = society(engine, &[("TARN_LIVE_SWEEP_S", "1")]);
         taken(&s.ada, &s.room, &[s.adas.op(tank("A1"))]);
         let mut events = Events::open(&s.ada.caller, &from_first(&s, &s.ada, "live"), None);
         events.expect("op");
@@ -112,7 +112,7 @@ on_both_engines! {
 /// The sweep is an hour away, so it is the other process's notice that wakes this one.
 #[test]
 fn another_process_is_heard() {
-    let s = society(Engine::Postgres, &[("TARN_LIVE_SWEEP", "3600")]);
+    let s = society(Engine::Postgres, &[("TARN_LIVE_SWEEP_S", "3600")]);
     let other = s.server.beside();
     let there = s.ben.caller.moved_to(&other.url(""));
     let mut events = Events::open(&there, &from_first(&s, &s.ben, "live"), None);
