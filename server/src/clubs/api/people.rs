@@ -223,7 +223,7 @@ pub async fn strike_person(
 #[utoipa::path(
     tag = "clubs", operation_id = "import_people", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club")),
-    request_body(content = String, content_type = "text/csv", example = "number,name,paid_until\n7,Ida Brook,2026-12-31\n"),
+    request_body(content = String, content_type = "text/csv", example = "number,name,paid_until\n8,Nell Marsh,2026-12-31\n"),
     responses((status = 200, description = "Taken", body = Value, example = json!({"added": 1, "changed": 0, "same": 0}))),
     extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "session-ended", "guests-are-no-officers"])))
 )]
