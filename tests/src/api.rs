@@ -4,6 +4,7 @@ use crate::server::Server;
 use reqwest::Method;
 use reqwest::blocking::{Client, RequestBuilder};
 use serde_json::Value;
+use std::time::Duration;
 
 /// Someone who calls the API.
 #[derive(Debug, Clone)]
@@ -36,7 +37,11 @@ impl Caller {
 
     /// A stranger at an address.
     pub fn at(base: &str) -> Self {
-        let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build();
+        let client = Client::builder()
+            .redirect(reqwest::redirect::Policy::none())
+            // the server hangs up after five idle seconds: a request sent at that instant would get no answer
+            .pool_idle_timeout(Duration::from_secs(2))
+            .build();
         Self { client: client.expect("a client can be made"), base: base.to_owned(), token: None }
     }
 

@@ -81,6 +81,14 @@ impl Server {
         self.database.engine()
     }
 
+    /// Where its metrics are read, as it logged; only if it was set to have any.
+    pub fn metrics(&self) -> String {
+        let logged = self.logged();
+        let address = logged.rsplit("metrics at ").next().and_then(|rest| rest.lines().next());
+        let address = address.filter(|a| a.starts_with("http://"));
+        address.unwrap_or_else(|| panic!("no metrics: {logged}")).trim_end_matches("/metrics").to_owned()
+    }
+
     /// Starts it, after `kill` or `stop` on the same port, and returns when it listens.
     pub fn start_again(&mut self) {
         assert!(self.running.is_none(), "it runs already");

@@ -5,6 +5,7 @@ use crate::people::PASSWORD;
 use reqwest::Url;
 use reqwest::blocking::{Client, Response};
 use std::collections::BTreeMap;
+use std::time::Duration;
 
 /// Someone at the pages, with cookies.
 #[derive(Debug)]
@@ -38,7 +39,11 @@ impl Visitor {
     pub fn at(base: &str) -> Self {
         let mut headers = reqwest::header::HeaderMap::new();
         headers.insert("accept", "text/html".parse().expect("a header"));
-        let client = Client::builder().cookie_store(true).default_headers(headers).build();
+        let client = Client::builder()
+            .cookie_store(true)
+            .default_headers(headers)
+            .pool_idle_timeout(Duration::from_secs(2))
+            .build();
         let client = client.expect("a client can be made");
         Self { client, base: base.parse().expect("an address") }
     }

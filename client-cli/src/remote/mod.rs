@@ -120,6 +120,8 @@ fn http_that_waits(longest: Duration) -> Outcome<Client> {
         .user_agent(concat!("tarn/", env!("CARGO_PKG_VERSION")))
         .connect_timeout(Duration::from_secs(15))
         .timeout(longest)
+        // less than a server keeps an idle connection: a push sent as it hangs up would get no answer
+        .pool_idle_timeout(Duration::from_secs(2))
         .redirect(reqwest::redirect::Policy::none())
         .build();
     client.map_err(|e| Failure::refused(format!("no connection can be made: {e}")))

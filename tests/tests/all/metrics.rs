@@ -17,11 +17,7 @@ struct Figures(Scrape);
 
 impl Figures {
     fn of(server: &Server) -> Self {
-        let logged = server.logged();
-        let address = logged.rsplit("metrics at ").next().and_then(|rest| rest.lines().next());
-        let address =
-            address.filter(|a| a.starts_with("http://")).unwrap_or_else(|| panic!("no metrics: {logged}"));
-        let base = address.trim_end_matches("/metrics");
+        let base = &server.metrics();
         let answer = Caller::at(base).get("/metrics").expect(200);
         assert_eq!(answer.content_type, "text/plain", "{answer}");
         Caller::at(base).get("/").expect(404);
