@@ -20,6 +20,7 @@ mod m0012_lines;
 mod m0013_copies;
 mod m0014_audit;
 mod m0015_people;
+mod m0016_gone;
 mod m0020_op_counts;
 
 /// Every migration, oldest first.
@@ -42,6 +43,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0013_copies::Migration),
             Box::new(m0014_audit::Migration),
             Box::new(m0015_people::Migration),
+            Box::new(m0016_gone::Migration),
             Box::new(m0020_op_counts::Migration),
         ]
     }

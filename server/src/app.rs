@@ -22,6 +22,7 @@ use crate::platform::ahead::Ahead;
 use crate::platform::audit;
 use crate::platform::health::Backlog;
 use crate::platform::jobs::{self, Handler, Handlers, Rounds};
+use crate::platform::leaving::Leaving;
 use crate::platform::menu::{Menu, MenuEntry};
 use crate::platform::metrics::{self, Readings};
 use crate::platform::web::Addresses;
@@ -103,6 +104,7 @@ pub fn prepare(ctx: &Ctx) {
     ctx.set_part(beside());
     ctx.set_part(Menu(menu));
     ctx.set_part(ahead());
+    ctx.set_part(leaving());
     ctx.set_part(Readings(vec![streams::readings]));
     ctx.set_part(Backlog(vec![streams::to_rebuild]));
 }
@@ -162,6 +164,15 @@ fn ahead() -> Ahead {
         |ctx, account| Box::pin(quarantine::actions::ahead(ctx, AccountId(account))),
         |ctx, account| Box::pin(parcels::actions::ahead(ctx, AccountId(account))),
     ])
+}
+
+/// What happens when somebody leaves, and what is handed over before. Fish first: while some are on their way nothing
+/// else is undone.
+fn leaving() -> Leaving {
+    Leaving {
+        leave: vec![rooms::actions::leave, lineage::leave, parcels::actions::leave, clubs::actions::leave_server],
+        own_data: vec![("clubs", clubs::actions::own_data), ("parcels", parcels::actions::own_data)],
+    }
 }
 
 /// What the areas register with streams, in ladder order.

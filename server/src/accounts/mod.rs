@@ -28,6 +28,8 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::end_session)
         .service(api::account)
         .service(api::change_password)
+        .service(api::own_data)
+        .service(api::leave_server)
         .service(api::list_messages)
         .service(api::read_message)
         .service(api::get_telling)
@@ -49,6 +51,9 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::sign_out)
         .service(pages::account)
         .service(pages::end_session)
+        .service(pages::show_data)
+        .service(pages::download_data)
+        .service(pages::leave)
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

@@ -23,6 +23,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::devices::Entity),
         Shape::of(e::ops::Entity),
         Shape::of(e::op_counts::Entity),
+        Shape::of(e::gone_streams::Entity),
         Shape::of(e::rooms::Entity),
         Shape::of(e::room_keepers::Entity),
         Shape::of(e::room_tanks::Entity),

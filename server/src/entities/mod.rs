@@ -15,6 +15,7 @@ pub mod club_roles;
 pub mod club_rules;
 pub mod clubs;
 pub mod devices;
+pub mod gone_streams;
 pub mod invitations;
 pub mod jobs;
 pub mod line_group_members;

@@ -15,9 +15,13 @@ pub mod store;
 pub mod views;
 
 use futures_util::FutureExt;
+use futures_util::future::LocalBoxFuture;
+use tarn_domain::streams::AccountId;
+use uuid::Uuid;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::menu::MenuEntry;
+use crate::platform::{Result, Write};
 use crate::streams::Areas;
 
 pub use pages::pages;
@@ -36,6 +40,11 @@ pub fn menu() -> MenuEntry {
     MenuEntry::to(pages::HERE, "Lines")
 }
 
+/// Who leaves the server is in no line group any more.
+pub fn leave(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<()>> {
+    async move { store::groups::forget(w.tx(), AccountId(account)).await }.boxed_local()
+}
+
 /// What lineage registers with streams.
 pub fn register(areas: &mut Areas) {
     areas.deciders.extend(decider::TELL_PARENTS.map(|kind| (kind, decider::parents as _)));
@@ -44,6 +53,7 @@ pub fn register(areas: &mut Areas) {
         async move { Ok(!actions::may_be_taken_back(tx, stream, entry, memory).await?) }.boxed_local()
     });
     areas.projectors.push(|p| projector::project(p).boxed_local());
+    areas.removers.push(|tx, room| store::forget_room(tx, room).boxed_local());
     areas.news.push(|f| actions::news(f).boxed_local());
     areas.checkers.push(|conn, stream, memory| projector::differences(conn, stream, memory).boxed_local());
 }

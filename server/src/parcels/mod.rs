@@ -53,6 +53,7 @@ pub fn register(areas: &mut Areas) {
     areas
         .fixed
         .push(|tx, stream, entry, memory| actions::is_matched(tx, stream, entry, memory).boxed_local());
+    areas.removers.push(|tx, room| actions::room_goes(tx, room).boxed_local());
     areas.news.push(|f| async move { Ok(actions::news(f)) }.boxed_local());
     areas.projectors.push(|p| projector::project(p).boxed_local());
     areas.followers.push(|f| actions::sent(f).boxed_local());

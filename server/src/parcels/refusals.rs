@@ -12,6 +12,8 @@ kinds! {
     PARCEL_NOT_DUE "parcel-not-due" 409 "Both sides still have time" "Both sides have 14 days to say what arrived. Only then an officer settles what is still open.";
     PARCEL_CLOSED "parcel-closed" 409 "Nothing is open" "All fish of the parcel are accounted for; there is nothing to settle.";
     PARCEL_TO_NOBODY "parcel-to-nobody" 422 "Nobody of this name" "A parcel in quarantine is agreed for one keeper who has a login here, by login name.";
+    PARCELS_ON_THEIR_WAY "parcels-on-their-way" 409 "Fish of this room are still on their way"
+        "A room is given up when all that it sent has arrived, came back or was settled. Wait for the other side, or ask an officer to settle it after 14 days.";
     PARCEL_GONE "parcel-gone" 409 "The parcel has left" "A parcel leaves once. Pack what else goes under another parcel.";
     NOTICE_OVER "notice-over" 409 "The notice is over"
         "The notice has ended, is done or was taken down, so it can't be changed or ended again. Its author can put it up again, unless an officer of the club took it down.";

@@ -122,6 +122,12 @@ pub async fn mark_all_read(w: &Write, account: Uuid, until_ms: i64) -> Result<()
     Ok(())
 }
 
+/// Takes out every line of somebody.
+pub async fn forget(w: &Write, account: Uuid) -> Result<()> {
+    Entity::delete_many().filter(Column::Account.eq(account)).exec(w.tx()).await?;
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::one_line;

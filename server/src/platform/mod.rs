@@ -26,6 +26,7 @@ pub mod html;
 pub mod ical;
 pub mod jobs;
 pub mod keys;
+pub mod leaving;
 pub mod limits;
 pub mod mail;
 pub mod menu;

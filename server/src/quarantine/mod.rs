@@ -27,6 +27,7 @@ pub use pages::pages;
 /// What quarantine registers with streams: the home club that a room's decisions name is kept with the room.
 pub fn register(areas: &mut Areas) {
     areas.followers.push(|f| actions::recalled(f).boxed_local());
+    areas.removers.push(|tx, room| store::forget(tx, room).boxed_local());
     areas.projectors.push(|p| {
         async move {
             for change in p.changed {

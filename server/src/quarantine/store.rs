@@ -112,3 +112,9 @@ pub async fn looked_at(conn: &impl ConnectionTrait, room: StreamId, head: u64, n
     quarantine_watch::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
     Ok(())
 }
+
+/// A room is no longer looked at.
+pub async fn forget(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    quarantine_watch::Entity::delete_by_id(room.0).exec(conn).await?;
+    Ok(())
+}

@@ -1,8 +1,11 @@
 //! What people do with rooms outside the sync: make one, share it, read it, write an entry on a page.
 
 pub mod entry;
+mod giving_up;
 pub mod read;
 pub mod water;
+
+pub use giving_up::{give_up, leave};
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};
@@ -11,12 +14,13 @@ use super::refusals::{LAST_KEEPER, ROOM_TAKEN};
 use super::{KIND, store};
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::streams::refusals::STREAM_GONE;
 use crate::streams::{self, Incoming, Path, store as streams_store};
 
 /// Makes a room with the account as its keeper. The same id by a keeper of it is done already.
 ///
 /// # Errors
-/// `room-taken`, `invalid`.
+/// `room-taken`, `stream-gone`, `invalid`.
 pub async fn create(
     ctx: &Ctx,
     actor: &Actor,
@@ -42,6 +46,10 @@ pub async fn create(
         if store::room(w.tx(), id).await?.is_some() {
             let mine = store::is_keeper(w.tx(), id, account).await?;
             return if mine { Ok(()) } else { Err(Problem::new(&ROOM_TAKEN)) };
+        }
+        if streams_store::is_gone(w.tx(), id).await? {
+            let was_theirs = streams_store::is_gone_for(w.tx(), id, account).await?;
+            return Err(Problem::new(if was_theirs { &STREAM_GONE } else { &ROOM_TAKEN }));
         }
         let epoch = EpochId(ctx.ids.random_id());
         streams_store::new_stream(w.tx(), id, KIND, epoch, w.now).await?;

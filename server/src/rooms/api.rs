@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::{actions, store};
 use crate::entities::rooms;
-use crate::platform::auth::SignedIn;
+use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 
@@ -39,7 +39,7 @@ fn told(room: &rooms::Model) -> Value {
     request_body = NewRoom,
     responses((status = 201, description = "The room", body = Value, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "Europe/Oslo", "home_club": null}))),
-    security(("bearer" = [])), extensions(("x-problems" = json!(["room-taken", "invalid"])))
+    security(("bearer" = [])), extensions(("x-problems" = json!(["room-taken", "stream-gone", "invalid"])))
 )]
 #[post("/rooms")]
 pub async fn create(who: SignedIn, ctx: web::Data<Ctx>, body: web::Json<NewRoom>) -> Result<HttpResponse> {
@@ -112,5 +112,35 @@ pub async fn remove_keeper(
     path: web::Path<(Uuid, String)>,
 ) -> Result<HttpResponse> {
     actions::end_keeper(&ctx, &who.actor(), AccountId(who.account), StreamId(path.0), &path.1).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+/// The name of a room that is given up.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"name": "Cellar room"}))]
+pub struct GivenUp {
+    /// The room's name, as it stands.
+    name: String,
+}
+
+/// Gives a room up.
+#[utoipa::path(
+    tag = "rooms", operation_id = "give_up_room", summary = "Give a room up for good",
+    description = "By its only keeper: every record of it is taken out of the server. Fish that went to others keep their \
+        lineage. Its devices are told `stream-gone`. Export it before.",
+    params(("room" = Uuid, Path, description = "The room")), request_body = GivenUp,
+    responses((status = 204, description = "It is gone")), security(("bearer" = [])),
+    extensions(("x-problems" = json!(["other-keepers", "not-its-name", "parcels-on-their-way", "session-ended"])))
+)]
+#[post("/rooms/{room}/giving-up")]
+pub async fn give_up(
+    FreshSession(who): FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<Uuid>,
+    body: web::Json<GivenUp>,
+) -> Result<HttpResponse> {
+    let (account, room) = (AccountId(who.account), StreamId(*path));
+    actions::give_up(&ctx, &who.actor(), account, room, &body.name).await?;
     Ok(HttpResponse::NoContent().finish())
 }

@@ -32,7 +32,8 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::show)
         .service(api::water::waters)
         .service(api::add_keeper)
-        .service(api::remove_keeper);
+        .service(api::remove_keeper)
+        .service(api::give_up);
 }
 
 /// What rooms register with streams.
@@ -42,6 +43,13 @@ pub fn register(areas: &mut Areas) {
         async move {
             let rooms = store::rooms_of(conn, account).await?;
             Ok(rooms.into_iter().map(|room| (StreamId(room.stream), room.name, Right::Write)).collect())
+        }
+        .boxed_local()
+    });
+    areas.removers.push(|tx, stream| {
+        async move {
+            projector::clear(tx, stream).await?;
+            store::remove(tx, stream).await
         }
         .boxed_local()
     });

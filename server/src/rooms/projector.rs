@@ -108,7 +108,7 @@ fn stay_rows(
 /// Writes the rows that changed.
 pub async fn project(p: &Projecting<'_>) -> Result<()> {
     if p.anew {
-        clear(p).await?;
+        clear(p.tx, p.stream).await?;
     }
     let (mut old, mut new) = (Rows::default(), Rows::default());
     for change in p.changed {
@@ -128,12 +128,13 @@ pub async fn project(p: &Projecting<'_>) -> Result<()> {
     tanks.and(plumbing).and(stocks).and(stays)
 }
 
-async fn clear(p: &Projecting<'_>) -> Result<()> {
-    let stream = p.stream.0;
-    room_tanks::Entity::delete_many().filter(room_tanks::Column::Stream.eq(stream)).exec(p.tx).await?;
-    room_plumbing::Entity::delete_many().filter(room_plumbing::Column::Stream.eq(stream)).exec(p.tx).await?;
-    room_stocks::Entity::delete_many().filter(room_stocks::Column::Stream.eq(stream)).exec(p.tx).await?;
-    room_stays::Entity::delete_many().filter(room_stays::Column::Stream.eq(stream)).exec(p.tx).await?;
+/// Takes out every row of a room.
+pub async fn clear(tx: &DatabaseTransaction, stream: StreamId) -> Result<()> {
+    let stream = stream.0;
+    room_tanks::Entity::delete_many().filter(room_tanks::Column::Stream.eq(stream)).exec(tx).await?;
+    room_plumbing::Entity::delete_many().filter(room_plumbing::Column::Stream.eq(stream)).exec(tx).await?;
+    room_stocks::Entity::delete_many().filter(room_stocks::Column::Stream.eq(stream)).exec(tx).await?;
+    room_stays::Entity::delete_many().filter(room_stays::Column::Stream.eq(stream)).exec(tx).await?;
     Ok(())
 }
 

@@ -3,7 +3,7 @@
 use crate::platform::Kind;
 
 /// Every kind of this area.
-pub const KINDS: &[&Kind] = &[&LAST_KEEPER, &ROOM_TAKEN];
+pub const KINDS: &[&Kind] = &[&LAST_KEEPER, &ROOM_TAKEN, &OTHER_KEEPERS, &NOT_ITS_NAME];
 
 /// A room has a keeper.
 pub const LAST_KEEPER: Kind = Kind {
@@ -18,4 +18,18 @@ pub const ROOM_TAKEN: Kind = Kind {
     status: 409,
     title: "This id is taken",
     explanation: "A room's id is made by the client. This one belongs to a room that you don't keep; make another.",
+};
+/// Others keep it too.
+pub const OTHER_KEEPERS: Kind = Kind {
+    code: "other-keepers",
+    status: 409,
+    title: "Others keep this room too",
+    explanation: "A room is given up by its only keeper. End your own part in it instead; the others keep its records.",
+};
+/// What was typed is not the room's name.
+pub const NOT_ITS_NAME: Kind = Kind {
+    code: "not-its-name",
+    status: 422,
+    title: "This is not the room’s name",
+    explanation: "A room is given up for good, so its name is typed again, as it stands.",
 };

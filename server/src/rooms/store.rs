@@ -137,6 +137,13 @@ pub async fn end_keeper(
     Ok(())
 }
 
+/// Takes a room out, with who kept it.
+pub async fn remove(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    room_keepers::Entity::delete_many().filter(room_keepers::Column::Room.eq(room.0)).exec(conn).await?;
+    rooms::Entity::delete_by_id(room.0).exec(conn).await?;
+    Ok(())
+}
+
 /// Sets a room's home club.
 pub async fn set_home_club(conn: &impl ConnectionTrait, room: StreamId, club: Option<ClubId>) -> Result<()> {
     let row =

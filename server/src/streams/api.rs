@@ -5,7 +5,7 @@ use std::fmt::Write;
 use actix_web::dev::Decompress;
 use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
-use futures_util::{StreamExt, stream::unfold};
+use futures_util::{StreamExt, stream::{try_unfold, unfold}};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{OPS_VERSION, published};
@@ -58,7 +58,7 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
         "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
         "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1,
         "now": "2026-03-01T09:30:00.123Z/0000"}))),
-    security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours"])))
+    security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours", "stream-gone"])))
 )]
 #[put("/streams/{stream}/devices/{device}")]
 pub async fn register(
@@ -92,7 +92,7 @@ pub async fn register(
         "results": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "seq": 43}]}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["clock-ahead", "push-too-large", "server-outdated",
         "op-malformed", "op-unknown", "op-too-large", "at-ahead", "id-taken", "decision-by-client", "device-not-yours",
-        "missing-reference", "op-relied-on", "receipt-forged", "stream-full", "quota"])))
+        "missing-reference", "op-relied-on", "receipt-forged", "stream-full", "quota", "stream-gone"])))
 )]
 #[post("/streams/{stream}/ops")]
 pub async fn push(
@@ -167,7 +167,7 @@ pub struct PullQuery {
     params(("stream" = Uuid, Path, description = "The stream"), PullQuery),
     responses((status = 200, description = "The ops", body = Value, example = json!({
         "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 0, "chain": "00", "ops": [], "more": false}))),
-    security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed"])))
+    security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed", "stream-gone"])))
 )]
 #[get("/streams/{stream}/ops")]
 pub async fn pull(
@@ -215,7 +215,7 @@ pub struct LiveQuery {
     responses((status = 200, description = "The events, without an end", body = String, content_type = "text/event-stream",
         example = json!("id: 6f1d6c7e-0d0d-4f6e-9d8e-000000000001/43\nevent: op\ndata: {\"seq\":43}\n\n"))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed", "session-ended", "too-many-live",
-        "server-ending"])))
+        "server-ending", "stream-gone"])))
 )]
 #[get("/streams/{stream}/live")]
 pub async fn live(
@@ -248,6 +248,24 @@ pub async fn live(
         .streaming(Box::pin(events)))
 }
 
+/// Everything of a stream.
+#[utoipa::path(
+    tag = "streams", operation_id = "export_stream", summary = "Everything of a stream",
+    description = "One line an op, as a pull gives it, up to the head at the time of asking: to be kept elsewhere.",
+    params(("stream" = Uuid, Path, description = "The stream")),
+    responses((status = 200, description = "The lines", body = String, content_type = "application/jsonl",
+        example = json!("{\"seq\":1,\"op\":{}}\n"))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["stream-gone"])))
+)]
+#[get("/streams/{stream}/export")]
+pub async fn export(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<HttpResponse> {
+    let export = actions::export(&ctx, AccountId(who.account), StreamId(*path)).await?;
+    let lines = try_unfold(export, |mut export| async move {
+        Ok::<_, Problem>(export.next().await?.map(|some| (some, export)))
+    });
+    Ok(HttpResponse::Ok().content_type("application/jsonl").streaming(Box::pin(lines)))
+}
+
 /// The state at head.
 #[utoipa::path(
     tag = "streams", operation_id = "read_state", summary = "The state of a stream",
@@ -255,7 +273,7 @@ pub async fn live(
         has the same bytes.",
     params(("stream" = Uuid, Path, description = "The stream")),
     responses((status = 200, description = "The state", body = Value, example = json!({"stock": {}, "tank": {}}))),
-    security(("bearer" = []))
+    security(("bearer" = [])), extensions(("x-problems" = json!(["stream-gone"])))
 )]
 #[get("/streams/{stream}/state")]
 pub async fn state(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<HttpResponse> {

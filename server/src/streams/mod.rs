@@ -14,7 +14,8 @@ pub use actions::areas::{
     AccessFuture, Areas, Changed, Follow, Following, Judging, Projecting, Right, following_id,
 };
 pub use actions::{
-    Accepted, Appended, Incoming, Outcome, Path, append, in_write, readings, to_rebuild, touch_up,
+    Accepted, Appended, Incoming, Outcome, Path, append, export, in_write, readings, remove, to_rebuild,
+    touch_up,
 };
 pub use store::cache::{Held, room, since};
 
@@ -27,6 +28,7 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::push)
         .service(api::pull)
         .service(api::live)
+        .service(api::export)
         .service(api::state)
         .service(api::catalogue);
 }

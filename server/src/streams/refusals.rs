@@ -40,6 +40,8 @@ kinds! {
         "An account may have so many event streams open at once. Close one, or pull now and then instead.";
     SERVER_ENDING "server-ending" 503 "The server is going down"
         "The process is about to end, so the event stream does. Open it again in a moment, after the last event that came.";
+    STREAM_GONE "stream-gone" 410 "It was removed"
+        "Whoever kept this room gave it up, or left the server. What it held is no longer here and nothing of it is taken again; what a device still has stays on that device.";
     STREAM_FULL "stream-full" 429 "The stream has as many entries as it may have"
         "A stream holds at most 5,000,000 ops, unless the operator has set another limit. The entries stay on the device; ask the operator.";
 }

@@ -4,6 +4,7 @@
 
 mod account;
 mod calendar;
+mod leaving;
 mod messages;
 mod open;
 mod passwords;
@@ -15,6 +16,7 @@ mod throttle;
 
 pub use account::{change_password, reset_password};
 pub use calendar::{calendar, end_calendar, new_calendar};
+pub use leaving::{GONE_NAME, leave_server, own_data};
 pub use messages::{Messages, cursor, messages, place_of, read_message, read_messages};
 pub use open::{NewAccount, open_account};
 pub use passwords::hash as hash_password;

@@ -263,6 +263,50 @@ pub async fn change_password(
     no_content()
 }
 
+/// Hand over everything that is kept of the caller
+///
+/// All but the records of the caller's rooms, which are read with `GET /api/v1/streams/{stream}/export`.
+#[utoipa::path(
+    tag = "accounts", operation_id = "get_own_data", security(("bearer" = [])),
+    responses((status = 200, description = "By area", body = serde_json::Value,
+        example = json!({"made_at": "2026-03-01T09:30:00Z", "account": {"login_name": "mira"}, "clubs": {}, "parcels": {}}))),
+    extensions(("x-problems" = json!(["not-found"])))
+)]
+#[get("/account/data")]
+pub async fn own_data(ctx: web::Data<Ctx>, who: FreshSession) -> Result<web::Json<serde_json::Value>> {
+    Ok(web::Json(actions::own_data(&ctx, who.0.account).await?))
+}
+
+/// The password, once more
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"password": "moss on the window sill"}))]
+struct Leaving {
+    password: String,
+}
+
+/// Leave this server for good
+///
+/// The login, names, address and messages go at once, and every room that nobody else keeps. Fish that others have keep
+/// their lineage. Nothing of it can be brought back.
+#[utoipa::path(
+    tag = "accounts", operation_id = "leave_server", security(("bearer" = [])), request_body = Leaving,
+    responses((status = 204, description = "Left")),
+    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "last-secretary", "parcels-on-their-way",
+        "session-ended", "not-found"])))
+)]
+#[post("/account/leaving")]
+pub async fn leave_server(
+    ctx: web::Data<Ctx>,
+    req: HttpRequest,
+    who: FreshSession,
+    body: web::Json<Leaving>,
+) -> Result<HttpResponse> {
+    let address = transport::visitor_address(&req, &ctx.config);
+    actions::leave_server(&ctx, &who.0, address, &body.password).await?;
+    no_content()
+}
+
 /// Publish the keys that access tokens are signed with (RFC 7517)
 #[utoipa::path(
     tag = "accounts", operation_id = "get_keys",

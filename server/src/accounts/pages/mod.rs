@@ -1,5 +1,6 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
+mod data;
 mod messages;
 mod telling;
 
@@ -18,6 +19,7 @@ use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, se
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
 
+pub use data::{download_data, leave, show_data};
 pub use messages::told_what;
 pub use telling::told_how;
 

@@ -180,3 +180,38 @@ pub async fn rooms_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<
     let query = rooms::Entity::find().filter(rooms::Column::Stream.is_in(mine.iter().map(|k| k.room)));
     Ok(query.order_by_asc(rooms::Column::Name).all(conn).await?)
 }
+
+/// Whether somebody else who may log in has this address too.
+pub async fn is_others_address(conn: &impl ConnectionTrait, address: &str, account: Uuid) -> Result<bool> {
+    let others = accounts::Entity::find()
+        .filter(accounts::Column::Email.eq(address))
+        .filter(accounts::Column::Id.ne(account))
+        .filter(accounts::Column::ClosedMs.is_null());
+    Ok(others.count(conn).await? > 0)
+}
+
+/// Empties an account: what named somebody goes, the id stays, since others' records speak of it.
+pub async fn close(conn: &impl ConnectionTrait, account: Uuid, shown_name: &str, now: i64) -> Result<()> {
+    let theirs = sessions::Entity::delete_many().filter(sessions::Column::Account.eq(account));
+    // their refresh tokens go with them
+    theirs.exec(conn).await?;
+    telling::forget(conn, account).await?;
+    let row = accounts::ActiveModel {
+        id: Set(account),
+        // no login name looks like this
+        login_name: Set(format!("({account})")),
+        email: Set(String::new()),
+        shown_name: Set(shown_name.to_owned()),
+        password_hash: Set(String::new()),
+        closed_ms: Set(Some(now)),
+        ..Default::default()
+    };
+    accounts::Entity::update(row).exec(conn).await?;
+    Ok(())
+}
+
+/// Sessions that were last seen before this are forgotten.
+pub async fn forget_sessions(conn: &impl ConnectionTrait, before_ms: i64) -> Result<u64> {
+    let old = sessions::Entity::delete_many().filter(sessions::Column::LastSeenMs.lt(before_ms));
+    Ok(old.exec(conn).await?.rows_affected)
+}

@@ -112,3 +112,13 @@ pub async fn end_calendar(conn: &impl ConnectionTrait, account: Uuid) -> Result<
     let done = calendar_feeds::Entity::delete_by_id(account).exec(conn).await?;
     Ok(done.rows_affected > 0)
 }
+
+/// Nothing is told to somebody any more, and their calendar ends.
+pub async fn forget(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
+    account_telling::Entity::delete_by_id(account).exec(conn).await?;
+    calendar_feeds::Entity::delete_many()
+        .filter(calendar_feeds::Column::Account.eq(account))
+        .exec(conn)
+        .await?;
+    Ok(())
+}

@@ -70,6 +70,11 @@ pub(super) async fn end(w: &mut Write, club: Uuid, account: Uuid) -> Result<()> 
     if store::accounts_with_role(w.tx(), club, Role::Secretary).await? == [account] {
         return Err(Problem::new(&LAST_SECRETARY));
     }
+    end_any(w, club, account).await
+}
+
+/// The same, whoever it is.
+pub(super) async fn end_any(w: &mut Write, club: Uuid, account: Uuid) -> Result<()> {
     store::remove_member(w.tx(), club, account).await?;
     store::off_the_list(w.tx(), club, account, w.now).await?;
     w.audit_of(club, "clubs", format!("account {account} left club {club}"));

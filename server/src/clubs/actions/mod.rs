@@ -5,6 +5,7 @@
 mod accept;
 mod audit;
 mod invitations;
+mod leaving;
 mod invite;
 mod membership;
 mod officer;
@@ -17,6 +18,7 @@ pub use accept::{Accept, accept, invited, join};
 pub use audit::{Audit, Doer, Done, audit, audit_place};
 pub use invitations::{open_invitations, take_back};
 pub use invite::{Guest, Invited, invite};
+pub use leaving::{leave_server, own_data};
 pub use membership::leave;
 pub use officer::{Added, add_officer, tell_officers, tell_officers_of};
 pub use roles::{give_role, take_role};

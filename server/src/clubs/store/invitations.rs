@@ -1,6 +1,7 @@
 //! Queries over invitations.
 
 use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::Expr;
 use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use uuid::Uuid;
 
@@ -66,5 +67,22 @@ pub async fn end_invitation(conn: &impl ConnectionTrait, hash: &[u8], now: i64) 
     let row =
         invitations::ActiveModel { hash: Set(hash.to_vec()), expires_ms: Set(now), ..Default::default() };
     row.update(conn).await?;
+    Ok(())
+}
+
+/// No invitation names this address any more; those that nobody used are over.
+pub async fn forget_address(conn: &impl ConnectionTrait, address: &str, now: i64) -> Result<()> {
+    let theirs = invitations::Column::Email.eq(address);
+    invitations::Entity::update_many()
+        .col_expr(invitations::Column::ExpiresMs, Expr::value(now))
+        .filter(theirs.clone())
+        .filter(invitations::Column::ExpiresMs.gt(now))
+        .exec(conn)
+        .await?;
+    invitations::Entity::update_many()
+        .col_expr(invitations::Column::Email, Expr::value(Option::<String>::None))
+        .filter(theirs)
+        .exec(conn)
+        .await?;
     Ok(())
 }

@@ -15,11 +15,25 @@ use crate::platform::{Result, dialect};
 
 pub use invitations::{
     end_invitation, insert_invitation, invitation, invitations_of, lock_invitation, lock_invitation_by_id,
-    use_invitation,
+    forget_address, use_invitation,
 };
 pub use people::{
-    insert_person, list, list_after, lock_person, logins_of, off_the_list, person, person_of, save_person,
+    forget, insert_person, lines_of, list, list_after, lock_person, logins_of, off_the_list, person, person_of, save_person,
 };
+
+/// The clubs an account is a member of, by id.
+pub async fn clubs_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<club_members::Model>> {
+    let mine = club_members::Entity::find().filter(club_members::Column::Account.eq(account));
+    Ok(mine.order_by_asc(club_members::Column::Club).all(conn).await?)
+}
+
+/// Whether a club has no other member.
+pub async fn is_alone(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) -> Result<bool> {
+    let others = club_members::Entity::find()
+        .filter(club_members::Column::Club.eq(club))
+        .filter(club_members::Column::Account.ne(account));
+    Ok(others.one(conn).await?.is_none())
+}
 
 /// A club.
 pub async fn club(conn: &impl ConnectionTrait, id: Uuid) -> Result<Option<clubs::Model>> {

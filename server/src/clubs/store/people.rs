@@ -89,6 +89,25 @@ pub async fn off_the_list(conn: &impl ConnectionTrait, club: Uuid, account: Uuid
     Ok(())
 }
 
+/// The lines of an account in all clubs.
+pub async fn lines_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<club_people::Model>> {
+    let lines = club_people::Entity::find().filter(club_people::Column::Account.eq(account));
+    Ok(lines.order_by_asc(club_people::Column::MadeMs).all(conn).await?)
+}
+
+/// What clubs wrote down of who leaves the server goes; that there was somebody stays.
+pub async fn forget(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
+    club_people::Entity::update_many()
+        .col_expr(club_people::Column::Name, Expr::value("somebody who left"))
+        .col_expr(club_people::Column::Number, Expr::value(Option::<String>::None))
+        .col_expr(club_people::Column::Email, Expr::value(Option::<String>::None))
+        .col_expr(club_people::Column::Household, Expr::value(Option::<String>::None))
+        .filter(club_people::Column::Account.eq(account))
+        .exec(conn)
+        .await?;
+    Ok(())
+}
+
 /// What those with a login sign in with, and what others read of them.
 pub async fn logins_of(
     conn: &impl ConnectionTrait,

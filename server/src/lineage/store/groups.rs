@@ -1,5 +1,6 @@
 //! Every query over line groups.
 
+use sea_orm::sea_query::Expr;
 use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::streams::AccountId;
 use uuid::Uuid;
@@ -71,4 +72,12 @@ pub async fn groups_of(
         .await?;
     let of = |group: &groups::Model| mine.iter().find(|m| m.line_group == group.id).cloned();
     Ok(known.into_iter().filter_map(|group| Some((group.clone(), of(&group)?))).collect())
+}
+
+/// Takes somebody out of every group, and out of what they were asked into.
+pub async fn forget(conn: &impl ConnectionTrait, account: AccountId) -> Result<()> {
+    members::Entity::delete_many().filter(members::Column::Account.eq(account.0)).exec(conn).await?;
+    let theirs = members::Entity::update_many().filter(members::Column::InvitedBy.eq(account.0));
+    theirs.col_expr(members::Column::InvitedBy, Expr::value(Option::<Uuid>::None)).exec(conn).await?;
+    Ok(())
 }

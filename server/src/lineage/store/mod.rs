@@ -57,6 +57,14 @@ pub async fn tellers(conn: &impl ConnectionTrait, node: NodeId) -> Result<Vec<St
     Ok(rows.into_iter().map(StreamId).collect())
 }
 
+/// What is left of a room that was removed: its broods, under ids alone, since others have fish of them. What it held
+/// copies of, and to whom it published, goes.
+pub async fn forget_room(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    let copies = brood_copies::Entity::delete_many().filter(brood_copies::Column::Stream.eq(room.0));
+    copies.exec(conn).await?;
+    published::forget(conn, room).await
+}
+
 /// The rooms that hold a copy of a brood.
 pub async fn holders(conn: &impl ConnectionTrait, node: NodeId) -> Result<Vec<StreamId>> {
     let rows = brood_copies::Entity::find()

@@ -22,6 +22,12 @@ pub async fn save(conn: &impl ConnectionTrait, row: published_rooms::Model) -> R
     rows::insert::<published_rooms::Entity>(conn, &[row], &over).await
 }
 
+/// A room publishes nothing any more.
+pub async fn forget(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    published_rooms::Entity::delete_by_id(room.0).exec(conn).await?;
+    Ok(())
+}
+
 /// The clubs that somebody belongs to.
 pub async fn clubs_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<clubs::Model>> {
     let mine =

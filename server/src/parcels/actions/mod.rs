@@ -1,6 +1,7 @@
 //! What follows from handing a parcel over, and what both sides may read of one.
 
 mod agree;
+mod leaving;
 mod matched;
 pub mod may_leave;
 pub mod notices;
@@ -26,6 +27,7 @@ use crate::rooms;
 use crate::streams::{Follow, Following, following_id};
 
 pub use agree::{Agreement, agree};
+pub use leaving::{leave, own_data, room_goes};
 pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
 pub use settle::{DAYS, Overdue, Settlement, overdue, overdue_one, settle, tell_officers};

@@ -4,7 +4,10 @@ pub mod notices;
 pub mod swaps;
 pub mod threads;
 
-use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Statement};
+use sea_orm::ActiveValue::Set;
+use sea_orm::{
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder, Statement,
+};
 use tarn_domain::parcels::ParcelState;
 use tarn_domain::streams::{AccountId, ParcelId, StreamId};
 
@@ -72,6 +75,34 @@ pub async fn sent_and_not_settled(conn: &impl ConnectionTrait) -> Result<Vec<Par
         .all(conn)
         .await?;
     Ok(rows.into_iter().map(|row| ParcelId(row.id)).collect())
+}
+
+/// How many parcels that a room sent are open, as far as it knows.
+pub async fn open_of_room(conn: &impl ConnectionTrait, room: StreamId) -> Result<u64> {
+    let open = parcels::Entity::find()
+        .filter(parcels::Column::Stream.eq(room.0))
+        .filter(parcels::Column::IsSent.eq(true))
+        .filter(parcels::Column::IsOpen.eq(true));
+    Ok(open.count(conn).await?)
+}
+
+/// The parcels of a room name nobody any more.
+pub async fn forget_names(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    for row in parcels::Entity::find().filter(parcels::Column::Stream.eq(room.0)).all(conn).await? {
+        let mut state: ParcelState =
+            serde_json::from_str(&row.body).map_err(|e| Problem::failed("reading a parcel", e))?;
+        if state.to.take().is_some() {
+            let body = serde_json::to_string(&state).map_err(|e| Problem::failed("writing a parcel", e))?;
+            let blank = parcels::ActiveModel {
+                stream: Set(row.stream),
+                id: Set(row.id),
+                body: Set(body),
+                ..Default::default()
+            };
+            parcels::Entity::update(blank).exec(conn).await?;
+        }
+    }
+    Ok(())
 }
 
 /// A parcel that has left and has not arrived, as the room that sent it tells it.

@@ -177,3 +177,31 @@ pub async fn set_notice_days(conn: &impl ConnectionTrait, club: Uuid, days: i32)
     club_boards::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
     Ok(())
 }
+
+/// The notices of an account, the newest first.
+pub async fn by(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<Model>> {
+    let rows = Entity::find().filter(Column::Author.eq(account.0)).order_by_desc(Column::MadeMs);
+    Ok(rows.all(conn).await?)
+}
+
+/// The notices of who leaves end, and nothing that they wrote is left in them.
+pub async fn forget(conn: &impl ConnectionTrait, account: AccountId, now_ms: i64) -> Result<()> {
+    Entity::update_many()
+        .col_expr(Column::State, Expr::value("ended"))
+        .col_expr(Column::ChangedMs, Expr::value(now_ms))
+        .filter(Column::Author.eq(account.0))
+        .filter(Column::State.eq("open"))
+        .exec(conn)
+        .await?;
+    Entity::update_many()
+        .col_expr(Column::Area, Expr::value(""))
+        .col_expr(Column::Words, Expr::value(""))
+        .col_expr(Column::Remarks, Expr::value(Option::<String>::None))
+        .col_expr(Column::Exchange, Expr::value(Option::<String>::None))
+        .col_expr(Column::Room, Expr::value(Option::<Uuid>::None))
+        .col_expr(Column::Stock, Expr::value(Option::<Uuid>::None))
+        .filter(Column::Author.eq(account.0))
+        .exec(conn)
+        .await?;
+    Ok(())
+}

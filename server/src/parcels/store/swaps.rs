@@ -108,3 +108,31 @@ pub async fn under_way(conn: &impl ConnectionTrait) -> Result<Vec<Model>> {
         .filter(Condition::any().add(came(Column::GiveParcel)).add(came(Column::AskParcel)));
     Ok(query.order_by_asc(Column::Id).all(conn).await?)
 }
+
+/// The swaps that an account proposed or was asked for, the newest first.
+pub async fn with(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<Model>> {
+    let theirs = Column::Proposer.eq(account.0).or(Column::Other.eq(account.0));
+    Ok(Entity::find().filter(theirs).order_by_desc(Column::MadeMs).all(conn).await?)
+}
+
+/// Who leaves swaps no more: what is only proposed is withdrawn or declined, and their words go.
+pub async fn forget(conn: &impl ConnectionTrait, account: AccountId, now_ms: i64) -> Result<()> {
+    for (side, state) in
+        [(Column::Proposer, SwapState::Withdrawn), (Column::Other, SwapState::Declined)]
+    {
+        Entity::update_many()
+            .col_expr(Column::State, Expr::value(state.as_str()))
+            .col_expr(Column::ChangedMs, Expr::value(now_ms))
+            .filter(side.eq(account.0))
+            .filter(Column::State.eq(SwapState::Proposed.as_str()))
+            .exec(conn)
+            .await?;
+    }
+    Entity::update_many()
+        .col_expr(Column::GiveWords, Expr::value(Option::<String>::None))
+        .col_expr(Column::AskWords, Expr::value(Option::<String>::None))
+        .filter(Column::Proposer.eq(account.0))
+        .exec(conn)
+        .await?;
+    Ok(())
+}

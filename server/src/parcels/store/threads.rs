@@ -1,6 +1,7 @@
 //! Every query over threads and their lines.
 
 use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::Expr;
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, IntoActiveModel, PaginatorTrait,
     QueryFilter, QueryOrder, QuerySelect,
@@ -118,4 +119,23 @@ pub async fn written_since(conn: &impl ConnectionTrait, account: AccountId, sinc
     let query =
         thread_lines::Entity::find().filter(Line::Author.eq(account.0)).filter(Line::MadeMs.gt(since_ms));
     Ok(query.count(conn).await?)
+}
+
+/// Every line an account wrote, oldest first.
+pub async fn lines_by(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<thread_lines::Model>> {
+    let rows = thread_lines::Entity::find().filter(Line::Author.eq(account.0)).order_by_asc(Line::MadeMs);
+    Ok(rows.all(conn).await?)
+}
+
+/// What stands where somebody wrote who has left the server.
+pub const TAKEN_OUT: &str = "(taken out: who wrote this has left)";
+
+/// The lines of who leaves are emptied; the threads stay their partners'.
+pub async fn forget(conn: &impl ConnectionTrait, account: AccountId) -> Result<()> {
+    thread_lines::Entity::update_many()
+        .col_expr(Line::Text, Expr::value(TAKEN_OUT))
+        .filter(Line::Author.eq(account.0))
+        .exec(conn)
+        .await?;
+    Ok(())
 }

@@ -10,6 +10,6 @@ mod outbox;
 mod post;
 mod settings;
 
-pub use outbox::{Letter, queue};
+pub use outbox::{Letter, forget, queue};
 pub use post::{Post, Round, run, send_waiting};
 pub use settings::MailSettings;

@@ -28,6 +28,12 @@ pub struct Letter {
     pub body: String,
 }
 
+/// No letter goes to an address any more, and none that waits names it.
+pub async fn forget(w: &Write, address: &str) -> Result<()> {
+    Entity::delete_many().filter(Column::Recipient.eq(address)).exec(w.tx()).await?;
+    Ok(())
+}
+
 /// Puts a letter into the outbox.
 pub async fn queue(w: &Write, letter: Letter) -> Result<()> {
     let row = ActiveModel {

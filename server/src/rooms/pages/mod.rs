@@ -1,5 +1,6 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
+mod giving_up;
 mod stock;
 mod water;
 
@@ -18,6 +19,7 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
+    cfg.service(giving_up::show).service(giving_up::give_up).service(giving_up::records);
     cfg.service(water::show_all).service(water::show);
 }
 

@@ -115,6 +115,8 @@ pub struct Areas {
     pub news: Vec<NewsFn>,
     /// Compares the rows that are kept with the state; says what differs.
     pub checkers: Vec<CheckFn>,
+    /// Takes out what is kept of a stream that is removed for good; or refuses that.
+    pub removers: Vec<RemoveFn>,
 }
 
 /// Who may do what.
@@ -138,6 +140,8 @@ pub type NewsFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec
 pub type ProjectFn = for<'a> fn(&'a Projecting<'a>) -> LocalBoxFuture<'a, Result<()>>;
 /// Decides what follows.
 pub type FollowFn = for<'a> fn(&'a Following<'a>) -> LocalBoxFuture<'a, Result<Vec<Follow>>>;
+/// Takes out the rows of a stream.
+pub type RemoveFn = for<'a> fn(&'a DatabaseTransaction, StreamId) -> LocalBoxFuture<'a, Result<()>>;
 /// Compares rows and state.
 pub type CheckFn =
     for<'a> fn(&'a DatabaseTransaction, StreamId, &'a Memory) -> LocalBoxFuture<'a, Result<Vec<String>>>;

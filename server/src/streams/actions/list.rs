@@ -7,6 +7,7 @@ use tarn_domain::streams::{AccountId, EpochId, StreamId};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::areas::{Areas, Right};
+use crate::streams::refusals::STREAM_GONE;
 use crate::streams::store;
 
 /// A stream as its reader sees it.
@@ -40,11 +41,14 @@ impl Listed {
 /// The row of a stream, if an account may do this with it. What it may not see is not there.
 ///
 /// # Errors
-/// `not-found`.
+/// `not-found`; `stream-gone` to those who wrote into it.
 pub async fn may(ctx: &Ctx, account: AccountId, stream: StreamId, wanted: Right) -> Result<store::Row> {
     let areas = ctx.part::<Areas>();
     let nothing = || Problem::new(&NOT_FOUND);
-    let row = store::stream(&ctx.db.conn, stream).await?.ok_or_else(nothing)?;
+    let Some(row) = store::stream(&ctx.db.conn, stream).await? else {
+        let was_theirs = store::is_gone_for(&ctx.db.conn, stream, account).await?;
+        return Err(if was_theirs { Problem::new(&STREAM_GONE) } else { nothing() });
+    };
     for (kind, access) in &areas.access {
         if *kind == row.kind
             && let Some(right) = access(&ctx.db.conn, account, stream).await?

@@ -3,6 +3,7 @@
 pub mod cache;
 mod devices;
 mod epochs;
+mod gone;
 mod history;
 mod ops;
 mod quota;
@@ -10,6 +11,7 @@ mod rows;
 
 pub use devices::{device, devices_of, register};
 pub use epochs::begin_epoch;
+pub use gone::{is_gone, is_gone_for, remove};
 pub use history::{
     Row, chain_at, count_older, lines, new_stream, set_head, stream, stream_locked, streams_all, streams_in,
     streams_of,

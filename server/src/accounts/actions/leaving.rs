@@ -1,0 +1,71 @@
+//! Leaving the server for good, and everything that it keeps of somebody as one document.
+
+use std::net::IpAddr;
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::super::{refusals, store};
+use super::passwords::{self, Match};
+use super::throttle::Throttle;
+use crate::platform::auth::SignedIn;
+use crate::platform::errors::NOT_FOUND;
+use crate::platform::html::rfc3339;
+use crate::platform::{Ctx, Problem, Result, leaving, mail, messages, write};
+
+/// More than anybody is ever told.
+const MOST_MESSAGES: u64 = 1_000_000;
+
+/// What others read from then on, wherever the name stood.
+pub const GONE_NAME: &str = "somebody who left";
+
+/// Closes the account of who knows its password. Its name, address and messages go; the areas take out theirs (rooms that
+/// nobody else keeps, memberships, notices); what others hold of it stays, under an id.
+///
+/// # Errors
+/// `sign-in-failed`, `too-many-tries`, and what an area has against it (`last-secretary`, `parcels-on-their-way`).
+pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: &str) -> Result<()> {
+    let account = store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let throttle = ctx.part::<Throttle>();
+    throttle.begin(&account.login_name, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
+    if passwords::check(ctx, password, Some(account.password_hash.clone())).await? == Match::No {
+        return Err(Problem::new(&refusals::SIGN_IN_FAILED).at("/password", "This is not the password."));
+    }
+    throttle.forgive(&account.login_name, address);
+    write(ctx, &who.actor(), async |w| {
+        leaving::leave(w, account.id).await?;
+        messages::forget(w, account.id).await?;
+        // two people may share one address
+        if !store::is_others_address(w.tx(), &account.email, account.id).await? {
+            mail::forget(w, &account.email).await?;
+        }
+        store::close(w.tx(), account.id, GONE_NAME, w.now).await?;
+        w.audit("accounts", format!("account {} left the server", account.id));
+        Ok(())
+    })
+    .await
+}
+
+/// Everything the server keeps of an account, but the records of its rooms, which are read as streams.
+pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
+    let conn = &ctx.db.conn;
+    let row = store::account(conn, account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let sessions = store::sessions_of(conn, account).await?.into_iter().map(|row| {
+        json!({"what": row.what, "started_at": rfc3339(row.started_ms), "last_seen_at": rfc3339(row.last_seen_ms)})
+    });
+    let told = messages::newest(conn, account, None, false, MOST_MESSAGES).await?.into_iter().map(|row| {
+        json!({"text": row.text, "made_at": rfc3339(row.made_ms), "read_at": row.read_ms.map(rfc3339)})
+    });
+    let rooms = store::rooms_of(conn, account).await?.into_iter().map(
+        |row| json!({"id": row.stream, "name": row.name, "zone": row.zone, "records": format!("/api/v1/streams/{}/export", row.stream)}),
+    );
+    let mut all = leaving::own_data(ctx, account).await?;
+    all.insert("made_at".into(), rfc3339(ctx.clock.now_ms()).into());
+    all.insert(
+        "account".into(),
+        json!({"id": row.id, "login_name": row.login_name, "shown_name": row.shown_name, "email": row.email,
+            "opened_at": rfc3339(row.made_ms), "sessions": sessions.collect::<Vec<_>>(),
+            "messages": told.collect::<Vec<_>>(), "rooms": rooms.collect::<Vec<_>>()}),
+    );
+    Ok(all.into())
+}

@@ -1,0 +1,65 @@
+//! A keeper gives a room up: its records are taken out of the server for good.
+
+use futures_util::FutureExt;
+use futures_util::future::LocalBoxFuture;
+use tarn_domain::streams::{AccountId, StreamId};
+use uuid::Uuid;
+
+use super::super::refusals::{NOT_ITS_NAME, OTHER_KEEPERS};
+use super::super::store;
+use crate::platform::errors::{NOT_FOUND, Problem};
+use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
+use crate::streams;
+
+/// Gives it up; `name` is the room's, typed again.
+///
+/// # Errors
+/// `not-found`, `not-its-name`, `other-keepers`, and what an area has against it (`parcels-on-their-way`).
+pub async fn give_up(ctx: &Ctx, actor: &Actor, account: AccountId, room: StreamId, name: &str) -> Result<()> {
+    write(ctx, actor, async |w| {
+        if !store::is_keeper(w.tx(), room, account).await? {
+            let was_theirs = streams::store::is_gone_for(w.tx(), room, account).await?;
+            return if was_theirs { Ok(()) } else { Err(Problem::new(&NOT_FOUND)) };
+        }
+        store::lock(w.tx(), room).await?;
+        let row = store::room(w.tx(), room).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        if row.name != name.trim() {
+            let why = format!("Type the room’s name as it stands: {}", row.name);
+            return Err(Problem::new(&NOT_ITS_NAME).detail(why.clone()).at("/name", why));
+        }
+        if store::keepers_of(w.tx(), room).await? != [account] {
+            return Err(Problem::new(&OTHER_KEEPERS));
+        }
+        take_out(w, account, room).await
+    })
+    .await
+}
+
+/// Who leaves the server: rooms that they keep alone go, of the others they are no longer a keeper.
+pub fn leave(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<()>> {
+    async move {
+        let account = AccountId(account);
+        // by id, as all who lock several streams do
+        let mut rooms = store::rooms_of(w.tx(), account).await?;
+        rooms.sort_by_key(|row| row.stream);
+        for row in rooms {
+            let room = StreamId(row.stream);
+            store::lock(w.tx(), room).await?;
+            if store::keepers_of(w.tx(), room).await? == [account] {
+                take_out(w, account, room).await?;
+            } else {
+                store::end_keeper(w.tx(), room, account, w.now).await?;
+                w.audit("rooms", format!("{account} keeps room {room} no longer"));
+            }
+        }
+        Ok(())
+    }
+    .boxed_local()
+}
+
+async fn take_out(w: &mut Write, account: AccountId, room: StreamId) -> Result<()> {
+    let keepers: Vec<_> = store::keepers(w.tx(), room).await?.into_iter().map(|(id, _)| id).collect();
+    streams::remove(w, room, &keepers).await?;
+    w.audit("rooms", format!("room {room} given up by {account}"));
+    Ok(())
+}
