@@ -14,7 +14,7 @@ use crate::failure::{Failure, Outcome};
 use crate::find::{find, label, short};
 use crate::folder::Folder;
 use crate::output::Output;
-use crate::store::{NewOp, Recorded, Store, StoreError, StreamRow};
+use crate::store::{GONE, NewOp, Recorded, Store, StoreError, StreamRow};
 use crate::when::{self, Zone};
 
 /// The setting that names the room in use.
@@ -144,6 +144,12 @@ impl Tarn {
     /// # Errors
     /// The file; then nothing was recorded.
     pub fn record_all(&mut self, room: &StreamRow, ops: Vec<(Option<At>, Body)>) -> Outcome<Vec<Recorded>> {
+        if room.rights == GONE {
+            let words = "was given up: nothing more is written into it";
+            return Err(
+                Failure::refused(format!("{} {words}", room.name)).hint("tarn room use names another.")
+            );
+        }
         if room.rights != "write" {
             return Err(Failure::refused(format!("you may read {}, but not write in it", room.name)));
         }

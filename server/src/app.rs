@@ -170,7 +170,12 @@ fn ahead() -> Ahead {
 /// else is undone.
 fn leaving() -> Leaving {
     Leaving {
-        leave: vec![rooms::actions::leave, lineage::leave, parcels::actions::leave, clubs::actions::leave_server],
+        leave: vec![
+            rooms::actions::leave,
+            lineage::leave,
+            parcels::actions::leave,
+            clubs::actions::leave_server,
+        ],
         own_data: vec![("clubs", clubs::actions::own_data), ("parcels", parcels::actions::own_data)],
     }
 }

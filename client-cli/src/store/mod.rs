@@ -34,7 +34,7 @@ pub use ops::OpState;
 pub use outbox::{Answer, Answered, OutReceipt, Outgoing, Refused};
 pub use readings::Readings;
 pub use record::{NewOp, Recorded};
-pub use streams::{NewStream, StreamRow};
+pub use streams::{GONE, NewStream, StreamRow};
 
 /// The open file.
 #[derive(Debug)]

@@ -7,6 +7,9 @@ use uuid::Uuid;
 
 use super::{Store, StoreError, Stored, Work};
 
+/// The rights in a stream that the server no longer has.
+pub const GONE: &str = "gone";
+
 /// One stream.
 #[derive(Debug, Clone)]
 pub struct StreamRow {
@@ -19,7 +22,7 @@ pub struct StreamRow {
     pub name: String,
     /// The time zone its keepers read the clock in.
     pub zone: String,
-    /// `write` or `read`.
+    /// `write` or `read`; [`GONE`] once the server has told so.
     pub rights: String,
     /// This installation's device in it.
     pub device: DeviceId,
@@ -153,6 +156,13 @@ impl Work<'_> {
                 OPS_VERSION
             ],
         )?;
+        Ok(())
+    }
+
+    /// The server no longer has a stream: what is here stays, and nothing more is written into it.
+    pub fn mark_gone(&self, id: StreamId) -> Stored {
+        self.tx
+            .execute("UPDATE streams SET rights = ?2 WHERE stream = ?1", params![id.0.as_bytes(), GONE])?;
         Ok(())
     }
 

@@ -4,7 +4,7 @@
 mod answers;
 mod pull;
 mod push;
-mod rooms;
+pub mod rooms;
 pub mod session;
 pub mod watch;
 
@@ -14,7 +14,7 @@ use tarn_domain::streams::{At, DeviceId, EpochId};
 use crate::clock;
 use crate::failure::{Exit, Failure, Outcome};
 use crate::remote::{Remote, Trouble};
-use crate::store::{OpState, StoreError, StreamRow};
+use crate::store::{GONE, OpState, StoreError, StreamRow};
 use crate::tarn::Tarn;
 
 /// What a sync did.
@@ -73,8 +73,11 @@ fn one(
     listed: bool,
     report: &mut Report,
 ) -> Outcome {
-    if !listed {
-        rooms::announce(remote, stream)?;
+    if stream.rights == GONE {
+        return Ok(());
+    }
+    if !listed && rooms::announce(tarn, remote, stream)? == rooms::Announced::Gone {
+        return Ok(());
     }
     let mut epoch = register(tarn, remote, stream)?;
     for _ in 0..MOST_ROUNDS {

@@ -74,6 +74,27 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> 
     Ok(ids)
 }
 
+/// What the server says of a room that it did not name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Announced {
+    /// It has it now.
+    There,
+    /// It was given up.
+    Gone,
+}
+
+/// A room was given up, here or on another device: what is here stays, and is told once.
+///
+/// # Errors
+/// The file.
+pub fn gone(tarn: &mut Tarn, room: &StreamRow) -> Outcome {
+    tarn.store.write::<_, StoreError>(|work| work.mark_gone(room.id))?;
+    let words =
+        "was given up: the server no longer has it. What is on this device stays here, and can be exported.";
+    tarn.out.say(&format!("{} {words}", room.name));
+    Ok(())
+}
+
 /// Tells the server of a room that it does not have: one that was made here, or one that a restore to an earlier time
 /// took from it. Any device that may write the room does so, since the one that made it may be gone for ever. Whoever
 /// comes first is the room's keeper again, also if that is a co-keeper, who can add the others. A device that could
@@ -81,13 +102,17 @@ pub fn meet(tarn: &mut Tarn, remote: &mut Remote) -> Outcome<HashSet<StreamId>> 
 ///
 /// # Errors
 /// The server's no, or that there is none.
-pub fn announce(remote: &mut Remote, room: &StreamRow) -> Outcome {
+pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outcome<Announced> {
     let not_yours = || Failure::refused("the server has no such room for you any more; what is here is kept");
     if room.kind != "room" || room.rights != "write" {
         return Err(not_yours());
     }
     match remote.post("rooms", &json!({ "id": room.id, "name": room.name, "zone": room.zone })) {
-        Ok(_) => Ok(()),
+        Ok(_) => Ok(Announced::There),
+        Err(Trouble::Problem(problem)) if problem.code() == "stream-gone" => {
+            gone(tarn, room)?;
+            Ok(Announced::Gone)
+        }
         Err(Trouble::Problem(problem)) if problem.code() == "room-taken" && room.on_server => {
             Err(not_yours().hint("Another account keeps it there; a keeper of it can add you."))
         }

@@ -17,8 +17,8 @@ pub mod views;
 use futures_util::FutureExt;
 use futures_util::future::LocalBoxFuture;
 use tarn_domain::streams::AccountId;
-use uuid::Uuid;
 use utoipa_actix_web::service_config::ServiceConfig;
+use uuid::Uuid;
 
 use crate::platform::menu::MenuEntry;
 use crate::platform::{Result, Write};

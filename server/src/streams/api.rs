@@ -5,7 +5,10 @@ use std::fmt::Write;
 use actix_web::dev::Decompress;
 use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
-use futures_util::{StreamExt, stream::{try_unfold, unfold}};
+use futures_util::{
+    StreamExt,
+    stream::{try_unfold, unfold},
+};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{OPS_VERSION, published};

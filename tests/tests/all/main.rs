@@ -15,6 +15,7 @@ mod faults;
 mod following;
 mod handing;
 mod hostile;
+mod leaving;
 mod lineage;
 mod lines;
 mod metrics;

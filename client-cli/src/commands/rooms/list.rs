@@ -4,7 +4,7 @@ use clap::Args;
 use serde_json::json;
 
 use crate::failure::Outcome;
-use crate::store::OpState;
+use crate::store::{GONE, OpState};
 use crate::tarn::Tarn;
 
 /// Lists the rooms on this device.
@@ -32,7 +32,11 @@ impl List {
                 room.name.clone(),
                 room.zone.clone(),
                 ops.to_string(),
-                if room.on_server { pending.to_string() } else { "all".into() },
+                match (room.on_server, room.rights.as_str()) {
+                    (_, GONE) => "given up".into(),
+                    (true, _) => pending.to_string(),
+                    (false, _) => "all".into(),
+                },
             ]);
         }
         if tarn.out.is_json() {

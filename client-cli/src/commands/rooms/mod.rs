@@ -2,6 +2,7 @@
 
 mod create;
 pub mod findings;
+mod give_up;
 pub mod import_stock;
 mod keeper;
 mod list;
@@ -25,5 +26,7 @@ super::verbs! {
         AddKeeper(keeper::AddKeeper),
         /// Publish the stock that may leave, or take the list back (needs a network)
         Publish(publish::Publish),
+        /// Give the room up on the server, for good (needs a network)
+        GiveUp(give_up::GiveUp),
     }
 }

@@ -53,9 +53,9 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
     let sessions = store::sessions_of(conn, account).await?.into_iter().map(|row| {
         json!({"what": row.what, "started_at": rfc3339(row.started_ms), "last_seen_at": rfc3339(row.last_seen_ms)})
     });
-    let told = messages::newest(conn, account, None, false, MOST_MESSAGES).await?.into_iter().map(|row| {
-        json!({"text": row.text, "made_at": rfc3339(row.made_ms), "read_at": row.read_ms.map(rfc3339)})
-    });
+    let told = messages::newest(conn, account, None, false, MOST_MESSAGES).await?.into_iter().map(
+        |row| json!({"text": row.text, "made_at": rfc3339(row.made_ms), "read_at": row.read_ms.map(rfc3339)}),
+    );
     let rooms = store::rooms_of(conn, account).await?.into_iter().map(
         |row| json!({"id": row.stream, "name": row.name, "zone": row.zone, "records": format!("/api/v1/streams/{}/export", row.stream)}),
     );

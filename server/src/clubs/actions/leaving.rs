@@ -25,7 +25,8 @@ pub fn leave_server(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<(
             let is_last = store::accounts_with_role(w.tx(), club, Role::Secretary).await? == [account];
             if is_last && !store::is_alone(w.tx(), club, account).await? {
                 let name = store::club(w.tx(), club).await?.map(|row| row.name).unwrap_or_default();
-                let why = format!("You are the only secretary of {name}. Give the role to somebody else first.");
+                let why =
+                    format!("You are the only secretary of {name}. Give the role to somebody else first.");
                 return Err(Problem::new(&LAST_SECRETARY).detail(why));
             }
             membership::end_any(w, club, account).await?;

@@ -5,8 +5,8 @@
 mod accept;
 mod audit;
 mod invitations;
-mod leaving;
 mod invite;
+mod leaving;
 mod membership;
 mod officer;
 pub mod people;

@@ -117,9 +117,7 @@ pub async fn with(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec
 
 /// Who leaves swaps no more: what is only proposed is withdrawn or declined, and their words go.
 pub async fn forget(conn: &impl ConnectionTrait, account: AccountId, now_ms: i64) -> Result<()> {
-    for (side, state) in
-        [(Column::Proposer, SwapState::Withdrawn), (Column::Other, SwapState::Declined)]
-    {
+    for (side, state) in [(Column::Proposer, SwapState::Withdrawn), (Column::Other, SwapState::Declined)] {
         Entity::update_many()
             .col_expr(Column::State, Expr::value(state.as_str()))
             .col_expr(Column::ChangedMs, Expr::value(now_ms))
