@@ -217,8 +217,12 @@ on_both_engines! {
     }
 }
 
-/// What an answer says; of a sheet its columns.
+/// What an answer says; of a sheet its columns, of lines each of them.
 fn told_by(answer: &Answer) -> Value {
+    if answer.content_type == "application/jsonl" {
+        let line = |line| serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}"));
+        return Value::Array(answer.text.lines().map(line).collect());
+    }
     if answer.content_type != "text/csv" {
         return answer.json();
     }
