@@ -126,9 +126,10 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 13] = [
+    let each: [(&'static str, Handler); 14] = [
         (audit::ROUND, Arc::new(|w, payload| Box::pin(audit::round(w, payload)))),
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
+        (accounts::jobs::RETENTION, Arc::new(|w, payload| Box::pin(accounts::jobs::retention(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
         (
             quarantine::jobs::RULE_ADOPTED,
@@ -152,6 +153,7 @@ fn rounds() -> Rounds {
     Rounds::from([
         (audit::ROUND, audit::ROUND_MS),
         (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
+        (accounts::jobs::RETENTION, accounts::jobs::RETENTION_MS),
         (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
         (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
         (parcels::jobs::BOARD_ROUND, parcels::jobs::BOARD_ROUND_MS),

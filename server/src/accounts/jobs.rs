@@ -7,6 +7,7 @@ use uuid::Uuid;
 use super::actions::next_morning;
 use super::mail::{self, DigestOf};
 use super::store;
+use crate::platform::auth::IDLE_MS;
 use crate::platform::day::{DAY, Wall};
 use crate::platform::mail::queue;
 use crate::platform::{Job, Result, Write, ahead, audit, messages};
@@ -15,6 +16,12 @@ use crate::platform::{Job, Result, Write, ahead, audit, messages};
 pub const ROUND: &str = "accounts.digests";
 /// How often it comes.
 pub const ROUND_MS: i64 = 5 * 60_000;
+/// The round that forgets what is kept for a while only.
+pub const RETENTION: &str = "accounts.retention";
+/// How often it comes.
+pub const RETENTION_MS: i64 = 86_400_000;
+/// A month, as far as keeping goes.
+const MONTH_MS: i64 = 30 * 86_400_000 + 86_400_000 / 2;
 /// The job that makes one digest: `{account}`.
 pub const DIGEST: &str = "accounts.digest";
 /// How far ahead a digest looks.
@@ -27,6 +34,16 @@ pub async fn round(w: &mut Write, _: Value) -> Result<()> {
     }
     for account in store::digests_due(w.tx(), w.now).await? {
         w.enqueue(Job::new(DIGEST, json!({"account": account})));
+    }
+    Ok(())
+}
+
+/// Forgets where people were signed in, after as many months as the setting says.
+pub async fn retention(w: &mut Write, _: Value) -> Result<()> {
+    let months = i64::from(w.ctx().config.sign_in_log_months);
+    let forgotten = store::forget_sessions(w.tx(), w.now - months * MONTH_MS, w.now - IDLE_MS).await?;
+    if forgotten > 0 {
+        w.audit("accounts", format!("{forgotten} sessions older than {months} months forgotten"));
     }
     Ok(())
 }

@@ -26,7 +26,7 @@ use super::{seal, transport};
 use crate::entities::{accounts, sessions};
 
 /// A session that nobody renewed for so long is over.
-const IDLE_MS: i64 = 90 * 86_400_000;
+pub const IDLE_MS: i64 = 90 * 86_400_000;
 
 /// Somebody with a good access token.
 #[derive(Clone, Copy, Debug)]

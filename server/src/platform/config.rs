@@ -51,6 +51,10 @@ pub struct ServeSettings {
     /// metrics_listen
     #[arg(long, env = "TARN_METRICS_LISTEN", value_name = "ADDR")]
     pub metrics_listen: Option<SocketAddr>,
+    /// For how many months the server remembers where somebody was signed in. In tarn.toml: sign_in_log_months
+    /// [default: 12]
+    #[arg(long, env = "TARN_SIGN_IN_LOG_MONTHS", value_name = "MONTHS")]
+    pub sign_in_log_months: Option<u16>,
     /// How much one caller may take.
     #[command(flatten)]
     pub limits: LimitSettings,
@@ -69,6 +73,7 @@ struct File {
     metrics_listen: Option<SocketAddr>,
     mail_url: Option<String>,
     mail_from: Option<String>,
+    sign_in_log_months: Option<u16>,
     #[serde(default)]
     limits: FileLimits,
 }
@@ -92,6 +97,8 @@ pub struct Config {
     pub metrics_listen: Option<SocketAddr>,
     /// Where mail goes; without it none is sent.
     pub mail: Option<MailSettings>,
+    /// For how many months sessions that are over are remembered.
+    pub sign_in_log_months: u16,
     /// How much one caller may take.
     pub limits: Limits,
 }
@@ -123,6 +130,7 @@ impl Config {
         Ok(Self {
             database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
             data,
+            sign_in_log_months: serve.sign_in_log_months.or(file.sign_in_log_months).unwrap_or(12),
             limits: Limits::of(&serve.limits, &file.limits),
             clock_offset_ms: shift.as_deref().map(parse_shift).transpose()?.unwrap_or(0),
             listen: serve.listen.or(file.listen).unwrap_or_else(|| SocketAddr::from(([127, 0, 0, 1], 8080))),

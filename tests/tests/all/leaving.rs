@@ -1,8 +1,10 @@
 //! A room is given up, and somebody leaves the server: what goes, what stays, and who is told.
 
+use reqwest::Method;
 use serde_json::{Value, json};
 use std::fs::File;
 use std::io::Read;
+use tarn_tests::api::send;
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::keeper::Keeper;
@@ -96,6 +98,25 @@ on_both_engines! {
         let members = rooms.s.club.secretary.caller.get(&format!("/api/v1/clubs/{}/people", rooms.s.club.id)).expect(200);
         assert!(!members.text.to_lowercase().contains("zoe"), "{members}");
         rooms.s.server.command(&["check"]).expect(0);
+    }
+
+    fn where_somebody_was_signed_in_is_forgotten_after_a_year(engine) {
+        let mut s = Society::new(engine);
+        let who = json!({"login_name": "zoe", "password": PASSWORD});
+        let from = s.stranger().request(Method::POST, "/api/v1/sessions").header("user-agent", "phone lent by Otto");
+        let session = send(from.json(&who)).expect(200).json();
+        let there = s.stranger().with_token(session["access_token"].as_str().expect("a token"));
+        there.delete("/api/v1/sessions/current").expect(204);
+        assert!(kept(&s.server).contains("phone lent by otto"), "it is remembered");
+        s.wait(370);
+        let forgotten = (0..100).any(|n| {
+            if n > 0 {
+                std::thread::sleep(std::time::Duration::from_millis(100));
+            }
+            !kept(&s.server).contains("phone lent by otto")
+        });
+        assert!(forgotten, "after a year it is not");
+        s.zoe.caller.get("/api/v1/account").expect(200);
     }
 
     fn nobody_leaves_fish_on_their_way_or_a_club_without_a_secretary(engine) {

@@ -7,7 +7,8 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::Expr;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter,
+    QueryOrder,
 };
 use sha2::{Digest, Sha256};
 use tarn_domain::accounts::LoginName;
@@ -210,8 +211,12 @@ pub async fn close(conn: &impl ConnectionTrait, account: Uuid, shown_name: &str,
     Ok(())
 }
 
-/// Sessions that were last seen before this are forgotten.
-pub async fn forget_sessions(conn: &impl ConnectionTrait, before_ms: i64) -> Result<u64> {
-    let old = sessions::Entity::delete_many().filter(sessions::Column::LastSeenMs.lt(before_ms));
+/// Sessions that are over and were last seen before this are forgotten; nobody is signed out by it. Those that nobody
+/// ended are over when they were last seen before `idle_ms`.
+pub async fn forget_sessions(conn: &impl ConnectionTrait, before_ms: i64, idle_ms: i64) -> Result<u64> {
+    let over = Condition::any()
+        .add(sessions::Column::EndedMs.is_not_null())
+        .add(sessions::Column::LastSeenMs.lt(idle_ms));
+    let old = sessions::Entity::delete_many().filter(sessions::Column::LastSeenMs.lt(before_ms)).filter(over);
     Ok(old.exec(conn).await?.rows_affected)
 }

@@ -82,15 +82,23 @@ impl Opened {
 }
 
 async fn fill(tx: &DatabaseTransaction, shape: &Shape, lines: impl BufRead) -> Result<(), String> {
+    let told = |err: std::io::Error| err.to_string();
+    let mut lines = lines.lines().peekable();
+    // all rows of a table were written by one program, so they have the same columns
+    let shape = match lines.peek() {
+        None => return Ok(()),
+        Some(Ok(first)) => shape.known_to(first)?,
+        Some(Err(err)) => return Err(err.to_string()),
+    };
     let most = dialect::rows_per_insert(tx.get_database_backend(), shape.width()).min(ROWS_AT_ONCE);
     let mut rows = Vec::new();
-    for line in lines.lines() {
-        rows.push(shape.to_row(&line.map_err(|err| err.to_string())?)?);
+    for line in lines {
+        rows.push(shape.to_row(&line.map_err(told)?)?);
         if rows.len() == most {
-            insert(tx, shape, std::mem::take(&mut rows)).await?;
+            insert(tx, &shape, std::mem::take(&mut rows)).await?;
         }
     }
-    if rows.is_empty() { Ok(()) } else { insert(tx, shape, rows).await }
+    if rows.is_empty() { Ok(()) } else { insert(tx, &shape, rows).await }
 }
 
 async fn insert(

@@ -17,6 +17,7 @@ pub struct Shape {
     key: Vec<&'static str>,
 }
 
+#[derive(Clone, Copy)]
 struct Column {
     name: &'static str,
     kind: Kind,
@@ -76,6 +77,15 @@ impl Shape {
             object.insert(column.name.to_owned(), column.kind.to_json(row, i)?);
         }
         Ok(Value::Object(object))
+    }
+
+    /// The same table with only the columns that a line has: an archive that was made before a column was added is
+    /// filled with what the column begins with.
+    pub fn known_to(&self, line: &str) -> Result<Self, String> {
+        let object: Map<String, Value> = serde_json::from_str(line).map_err(|err| err.to_string())?;
+        let there = |column: &&Column| object.contains_key(column.name);
+        let columns = self.columns.iter().filter(there).copied().collect();
+        Ok(Self { name: self.name, columns, key: self.key.clone() })
     }
 
     /// A line as a row.
@@ -164,5 +174,24 @@ mod tests {
             let err = shape.to_row(&good.replace(from, to)).expect_err(to);
             assert!(err.contains(named), "{err}");
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entities::audit_facts;
+
+    #[test]
+    fn an_archive_from_before_a_column_was_added_is_read() {
+        let shape = Shape::of(audit_facts::Entity);
+        let old = r#"{"id":1,"at_ms":2,"actor":null,"area":"clubs","fact":"a club","digest":"AA"}"#;
+        assert!(shape.to_row(old).expect_err("refused").contains("has no"));
+        let then = shape.known_to(old).expect("read");
+        assert!(then.width() < shape.width());
+        assert_eq!(then.to_row(old).expect("read").len(), 6);
+        let newer = r#"{"id":1,"weather":"fine"}"#;
+        let no = shape.known_to(newer).expect("read").to_row(newer).expect_err("refused");
+        assert!(no.contains("has no column weather"), "{no}");
     }
 }
