@@ -21,6 +21,7 @@ mod m0013_copies;
 mod m0014_audit;
 mod m0015_people;
 mod m0016_gone;
+mod m0017_caretakers;
 mod m0020_op_counts;
 
 /// Every migration, oldest first.
@@ -44,6 +45,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0014_audit::Migration),
             Box::new(m0015_people::Migration),
             Box::new(m0016_gone::Migration),
+            Box::new(m0017_caretakers::Migration),
             Box::new(m0020_op_counts::Migration),
         ]
     }

@@ -26,6 +26,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::gone_streams::Entity),
         Shape::of(e::rooms::Entity),
         Shape::of(e::room_keepers::Entity),
+        Shape::of(e::room_caretakers::Entity),
         Shape::of(e::room_tanks::Entity),
         Shape::of(e::room_stocks::Entity),
         Shape::of(e::room_stays::Entity),

@@ -29,6 +29,7 @@ pub mod parcels;
 pub mod published_rooms;
 pub mod quarantine_watch;
 pub mod refresh_tokens;
+pub mod room_caretakers;
 pub mod room_keepers;
 pub mod room_plumbing;
 pub mod room_stays;

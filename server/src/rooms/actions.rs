@@ -1,5 +1,6 @@
 //! What people do with rooms outside the sync: make one, share it, read it, write an entry on a page.
 
+pub mod caretaker;
 pub mod entry;
 mod giving_up;
 pub mod read;

@@ -1,7 +1,7 @@
 //! Rooms: who keeps them, what stands and swims in them, what was done there.
 //!
 //! Rules of the page on sync: what people do on pages and by other API calls is an op too, under the account's own
-//! device of pages. Tables owned: `rooms room_keepers room_tanks room_stocks room_stays room_plumbing`.
+//! device of pages. Tables owned: `rooms room_keepers room_caretakers room_tanks room_stocks room_stays room_plumbing`.
 
 pub mod actions;
 mod api;
@@ -33,7 +33,11 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::water::waters)
         .service(api::add_keeper)
         .service(api::remove_keeper)
-        .service(api::give_up);
+        .service(api::give_up)
+        .service(api::people::name_caretaker)
+        .service(api::people::end_caretaker)
+        .service(api::people::caretaking)
+        .service(api::people::take_over);
 }
 
 /// What rooms register with streams.

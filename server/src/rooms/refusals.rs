@@ -3,7 +3,8 @@
 use crate::platform::Kind;
 
 /// Every kind of this area.
-pub const KINDS: &[&Kind] = &[&LAST_KEEPER, &ROOM_TAKEN, &OTHER_KEEPERS, &NOT_ITS_NAME];
+pub const KINDS: &[&Kind] =
+    &[&LAST_KEEPER, &ROOM_TAKEN, &OTHER_KEEPERS, &NOT_ITS_NAME, &KEEPS_IT_ALREADY, &NO_CARETAKER];
 
 /// A room has a keeper.
 pub const LAST_KEEPER: Kind = Kind {
@@ -32,4 +33,18 @@ pub const NOT_ITS_NAME: Kind = Kind {
     status: 422,
     title: "This is not the room’s name",
     explanation: "A room is given up for good, so its name is typed again, as it stands.",
+};
+/// A caretaker is somebody else than the keepers.
+pub const KEEPS_IT_ALREADY: Kind = Kind {
+    code: "keeps-it-already",
+    status: 409,
+    title: "They keep the room already",
+    explanation: "A caretaker acts when the keepers can’t, so it is somebody else. Name another, or end their part first.",
+};
+/// Not this one.
+pub const NO_CARETAKER: Kind = Kind {
+    code: "no-caretaker",
+    status: 404,
+    title: "You are not its caretaker",
+    explanation: "Only whom a keeper has named takes a room over. If its keepers can’t be reached, ask an officer of the club.",
 };

@@ -5,13 +5,13 @@ use std::collections::HashMap;
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::{OnConflict, SelectStatement};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
-    QueryTrait,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+    QuerySelect, QueryTrait,
 };
 use tarn_domain::accounts::LoginName;
 use tarn_domain::streams::{AccountId, ClubId, DeviceId, StreamId};
 
-use crate::entities::{accounts, devices, room_keepers, rooms};
+use crate::entities::{accounts, devices, room_caretakers, room_keepers, rooms};
 use crate::platform::{Result, dialect};
 
 /// A room.
@@ -137,9 +137,68 @@ pub async fn end_keeper(
     Ok(())
 }
 
+/// Who would act for a room's keepers, or does.
+pub async fn caretaker(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+) -> Result<Option<room_caretakers::Model>> {
+    Ok(room_caretakers::Entity::find_by_id(room.0).one(conn).await?)
+}
+
+/// Names a caretaker in the place of the one before.
+pub async fn save_caretaker(conn: &impl ConnectionTrait, row: room_caretakers::Model) -> Result<()> {
+    use room_caretakers::Column;
+    let again = OnConflict::column(Column::Room)
+        .update_columns([Column::Account, Column::NamedBy, Column::NamedMs, Column::ActingMs])
+        .to_owned();
+    let row = row.into_active_model().reset_all();
+    room_caretakers::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// Names nobody.
+pub async fn end_caretaker(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    room_caretakers::Entity::delete_by_id(room.0).exec(conn).await?;
+    Ok(())
+}
+
+/// The rooms that an account is caretaker of, by name.
+pub async fn caretaking(
+    conn: &impl ConnectionTrait,
+    account: AccountId,
+) -> Result<Vec<(rooms::Model, room_caretakers::Model)>> {
+    let rows = room_caretakers::Entity::find().filter(room_caretakers::Column::Account.eq(account.0));
+    let rows: HashMap<_, _> = rows.all(conn).await?.into_iter().map(|row| (row.room, row)).collect();
+    let rooms = rooms::Entity::find().filter(rooms::Column::Stream.is_in(rows.keys().copied()));
+    let rooms = rooms.order_by_asc(rooms::Column::Name).order_by_asc(rooms::Column::Stream).all(conn).await?;
+    Ok(rooms.into_iter().filter_map(|room| Some((room.clone(), rows.get(&room.stream)?.clone()))).collect())
+}
+
+/// Who leaves the server is nobody's caretaker any more.
+pub async fn forget_caretaker(conn: &impl ConnectionTrait, account: AccountId) -> Result<()> {
+    let theirs =
+        room_caretakers::Entity::delete_many().filter(room_caretakers::Column::Account.eq(account.0));
+    theirs.exec(conn).await?;
+    Ok(())
+}
+
+/// Who keeps a room now, and since when; by shown name.
+pub async fn keepers_with_logins(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+) -> Result<Vec<(accounts::Model, i64)>> {
+    let kept = room_keepers::Entity::find().filter(room_keepers::Column::Room.eq(room.0));
+    let kept = kept.filter(room_keepers::Column::UntilMs.is_null()).all(conn).await?;
+    let since: HashMap<_, _> = kept.into_iter().map(|row| (row.account, row.since_ms)).collect();
+    let rows = accounts::Entity::find().filter(accounts::Column::Id.is_in(since.keys().copied()));
+    let rows = rows.order_by_asc(accounts::Column::ShownName).all(conn).await?;
+    Ok(rows.into_iter().map(|row| (row.clone(), since.get(&row.id).copied().unwrap_or(0))).collect())
+}
+
 /// Takes a room out, with who kept it.
 pub async fn remove(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
     room_keepers::Entity::delete_many().filter(room_keepers::Column::Room.eq(room.0)).exec(conn).await?;
+    end_caretaker(conn, room).await?;
     rooms::Entity::delete_by_id(room.0).exec(conn).await?;
     Ok(())
 }

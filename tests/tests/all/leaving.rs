@@ -194,3 +194,69 @@ fn a_keeper_takes_their_data_along_and_leaves_on_a_phone() {
     browser.visit(&s.server.url("/account"));
     assert!(browser.url().contains("/sign-in"), "{}", browser.url());
 }
+
+on_both_engines! {
+    fn a_caretaker_acts_when_the_keepers_can_t(engine) {
+        let s = Society::new(engine);
+        let at = |what: &str| format!("/api/v1/rooms/{}/{what}", s.room);
+        let put = |who: &Person, login: &str| who.caller.put(&at(&format!("caretaker/{login}")), &json!({}));
+        put(&s.zoe, "zoe").problem(404, "not-found");
+        put(&s.ada, "nobody-at-all").problem(404, "not-found");
+        put(&s.ada, "ben").problem(409, "keeps-it-already");
+        s.zoe.caller.post(&at("taking-over"), &json!({})).problem(404, "no-caretaker");
+        put(&s.ada, "zoe").expect(204);
+        let mine = s.zoe.caller.get("/api/v1/caretaking").expect(200).json();
+        assert_eq!((&mine["rooms"][0]["stream"], &mine["rooms"][0]["acting_since"]), (&json!(s.room), &Value::Null));
+        s.zoe.caller.get(&at("")[..at("").len() - 1]).problem(404, "not-found");
+        assert!(s.zoe.caller.get("/api/v1/messages").expect(200).text.contains("You are the caretaker of Cellar"));
+
+        let zoe = Keeper::new("caretaker");
+        let url = s.server.url("");
+        zoe.run_with_input(&["login", &url, "--login", "zoe", "--password-stdin"], &format!("{PASSWORD}\n")).expect(0);
+        assert_says(&zoe.done(&["room", "take-over"]).stdout, &["Cellar", "ada, ben"]);
+        zoe.run(&["room", "take-over", "Attic"]).expect(1);
+        assert_says(&zoe.done(&["room", "take-over", "Cellar"]).stderr, &["You keep Cellar from now on"]);
+        zoe.done(&["sync"]);
+        for keeper in [&s.ada, &s.ben] {
+            let told = keeper.caller.get("/api/v1/messages").expect(200).text;
+            assert!(told.contains("zoe acts as caretaker of Cellar from now on"), "{told}");
+        }
+        let room = s.zoe.caller.get(&format!("/api/v1/rooms/{}", s.room)).expect(200).json();
+        assert_eq!(room["keepers"].as_array().map(Vec::len), Some(3), "{room}");
+        // a keeper who is there ends it, and names another
+        s.ben.caller.delete(&at("keepers/zoe")).expect(204);
+        s.ben.caller.delete(&at("caretaker")).expect(204);
+        s.zoe.caller.post(&at("taking-over"), &json!({})).problem(404, "no-caretaker");
+    }
+}
+
+#[test]
+fn a_keeper_names_who_acts_for_them_and_they_do() {
+    let s = Society::new(Engine::Sqlite);
+    let browser = Browser::start(Screen::Desk);
+    browser.sign_in(&s.server.url(""), "zoe");
+    browser.visit(&s.server.url(&format!("/rooms/{}", s.other_room)));
+    browser.follow("#people ~ .matter a");
+    assert_says(&browser.text("main"), &["You keep Cellar alone.", "Nobody is named."]);
+    browser.fill("#named", "otto");
+    browser.follow("form[action$='/caretaker'] button");
+    assert_says(&browser.text(".errors"), &["Nobody signs in as that."]);
+    look_at(&browser, "room-people");
+    browser.fill("#named", "ada");
+    browser.follow("form[action$='/caretaker'] button");
+    assert_says(&browser.text("main"), &["ada would act for you."]);
+
+    let ada = Browser::start(Screen::Phone);
+    ada.sign_in(&s.server.url(""), "ada");
+    ada.visit(&s.server.url("/rooms"));
+    assert_says(&ada.text("main"), &["You are caretaker of", "Kept by zoe."]);
+    look_at(&ada, "room-caretaker");
+    ada.follow("form[action$='/take-over'] button");
+    assert_says(&ada.text("main"), &["Tanks"]);
+    browser.visit(&browser.url());
+    assert_says(&browser.text("main"), &["2 people keep Cellar.", "ada acts since"]);
+    look_at(&browser, "room-people-acting");
+    browser.fill("#keeper", "ben");
+    browser.follow("form[action$='/keepers'] button");
+    assert_says(&browser.text("main"), &["3 people keep Cellar."]);
+}

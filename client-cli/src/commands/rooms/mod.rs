@@ -1,5 +1,6 @@
 //! Rooms, and what goes over a whole room.
 
+mod caretaker;
 mod create;
 pub mod findings;
 mod give_up;
@@ -26,6 +27,10 @@ super::verbs! {
         AddKeeper(keeper::AddKeeper),
         /// Publish the stock that may leave, or take the list back (needs a network)
         Publish(publish::Publish),
+        /// Name who acts for you in illness or death (needs a network)
+        Caretaker(caretaker::Caretaker),
+        /// Act as caretaker of a room (needs a network)
+        TakeOver(caretaker::TakeOver),
         /// Give the room up on the server, for good (needs a network)
         GiveUp(give_up::GiveUp),
     }

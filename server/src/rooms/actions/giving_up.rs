@@ -39,6 +39,7 @@ pub async fn give_up(ctx: &Ctx, actor: &Actor, account: AccountId, room: StreamI
 pub fn leave(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<()>> {
     async move {
         let account = AccountId(account);
+        store::forget_caretaker(w.tx(), account).await?;
         // by id, as all who lock several streams do
         let mut rooms = store::rooms_of(w.tx(), account).await?;
         rooms.sort_by_key(|row| row.stream);

@@ -1,6 +1,7 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
 mod giving_up;
+mod people;
 mod stock;
 mod water;
 
@@ -10,7 +11,7 @@ use tarn_domain::catalogue::Body;
 use tarn_domain::streams::{AccountId, OpId, StreamId, Withdrawn};
 use uuid::Uuid;
 
-use super::views::{self, Beside, RoomList, TakenBack};
+use super::views::{self, Beside, CaretakerLine, RoomList, TakenBack};
 use super::{actions, store};
 use crate::platform::csrf::Form;
 use crate::platform::html::{Page, local_path, render, see_other};
@@ -19,6 +20,8 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
+    cfg.service(people::show).service(people::add_keeper).service(people::end_keeper);
+    cfg.service(people::name_caretaker).service(people::end_caretaker).service(people::take_over);
     cfg.service(giving_up::show).service(giving_up::give_up).service(giving_up::records);
     cfg.service(water::show_all).service(water::show);
 }
@@ -55,7 +58,16 @@ async fn show_list(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResp
         1 => "You keep one room.".into(),
         n => format!("You keep {n} rooms."),
     };
-    render(&RoomList { page: Page::of(&ctx, &session, "Rooms", HERE).at(whose(&session)), lead, rooms })
+    let mut caretaking = Vec::new();
+    for (room, row) in store::caretaking(&ctx.db.conn, account).await? {
+        if row.acting_ms.is_none() {
+            let keepers = store::keeper_names(&ctx.db.conn, StreamId(room.stream)).await?.join(" and ");
+            let keepers = format!("Kept by {keepers}.");
+            caretaking.push(CaretakerLine { id: room.stream, name: room.name, keepers });
+        }
+    }
+    let page = Page::of(&ctx, &session, "Rooms", HERE).at(whose(&session));
+    render(&RoomList { page, lead, rooms, caretaking })
 }
 
 #[get("/rooms/{room}")]

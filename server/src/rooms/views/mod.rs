@@ -17,6 +17,7 @@ use askama::Template;
 use tarn_domain::rooms::Node;
 use tarn_domain::state::{Quarantine, RoomStates};
 use tarn_domain::streams::{StockId, StreamId};
+use uuid::Uuid;
 
 use crate::platform::day::Wall;
 use crate::platform::html::{FormErrors, Link, Page};
@@ -101,6 +102,18 @@ pub struct RoomList {
     pub lead: String,
     /// By name.
     pub rooms: Vec<RoomLine>,
+    /// Rooms that the reader would act in.
+    pub caretaking: Vec<CaretakerLine>,
+}
+
+/// A room that somebody is caretaker of and does not keep.
+pub struct CaretakerLine {
+    /// Which.
+    pub id: Uuid,
+    /// Its name.
+    pub name: String,
+    /// Who keeps it.
+    pub keepers: String,
 }
 
 /// One room in the list.
@@ -127,6 +140,8 @@ pub struct RoomPage {
     pub said: Option<Words>,
     /// Living units, the urgent first.
     pub units: Vec<UnitLine>,
+    /// Where its people stand.
+    pub people: String,
     /// The way to what may leave.
     pub leaving: Link,
     /// Findings.

@@ -86,6 +86,7 @@ pub fn page(
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),
         printed: format!("{}, as recorded {}.", look.room.name, look.wall.moment(look.wall.now_s())),
         units: units.into_iter().map(|unit| unit.line).collect(),
+        people: format!("/rooms/{}/people", look.id),
         leaving: Link { href: format!("/rooms/{}/leaving", look.id), words: "What may leave".into() },
         put_right,
         page,
