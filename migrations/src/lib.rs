@@ -21,6 +21,8 @@ mod m0013_copies;
 mod m0014_audit;
 mod m0015_people;
 mod m0020_op_counts;
+mod m0021_second_factor;
+mod m0022_officers_factor;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -43,6 +45,8 @@ impl MigratorTrait for Migrator {
             Box::new(m0014_audit::Migration),
             Box::new(m0015_people::Migration),
             Box::new(m0020_op_counts::Migration),
+            Box::new(m0021_second_factor::Migration),
+            Box::new(m0022_officers_factor::Migration),
         ]
     }
 }

@@ -4,6 +4,7 @@
 
 mod accept;
 mod audit;
+mod factor;
 mod invitations;
 mod invite;
 mod membership;
@@ -15,6 +16,7 @@ pub mod sheet;
 
 pub use accept::{Accept, accept, invited, join};
 pub use audit::{Audit, Doer, Done, audit, audit_place};
+pub use factor::{refused, require_factor, waits_for_a_factor};
 pub use invitations::{open_invitations, take_back};
 pub use invite::{Guest, Invited, invite};
 pub use membership::leave;
