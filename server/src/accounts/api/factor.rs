@@ -11,7 +11,7 @@ use crate::platform::{Ctx, FreshSession, Result, SignedIn, html, transport};
 /// How the caller's second factor stands
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"on": true, "begun": false, "since": "2026-03-01T09:30:00Z", "recovery_codes_left": 10}))]
-struct Standing {
+struct FactorStanding {
     /// Whether a code is asked for at sign-in
     on: bool,
     /// Whether a secret was told and waits for its first code
@@ -23,16 +23,16 @@ struct Standing {
 /// Tell whether the caller has a second factor
 #[utoipa::path(
     tag = "accounts", operation_id = "get_second_factor", security(("bearer" = [])),
-    responses((status = 200, description = "How it stands", body = Standing))
+    responses((status = 200, description = "How it stands", body = FactorStanding))
 )]
 #[get("/account/second-factor")]
-pub async fn get_factor(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<Standing>> {
+pub async fn get_factor(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<FactorStanding>> {
     let factor = actions::factor(&ctx, &who).await?;
     let (since, recovery_codes_left) = match factor {
         Factor::On { since_ms, codes_left } => (Some(html::rfc3339(since_ms)), codes_left),
         Factor::Off | Factor::Begun => (None, 0),
     };
-    Ok(web::Json(Standing {
+    Ok(web::Json(FactorStanding {
         on: since.is_some(),
         begun: factor == Factor::Begun,
         since,
@@ -44,7 +44,7 @@ pub async fn get_factor(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"password": "moss on the window sill"}))]
-struct Again {
+struct PasswordAgain {
     password: String,
 }
 
@@ -61,7 +61,7 @@ struct NewSecret {
 
 /// Begin a second factor: it counts once `POST /api/v1/account/second-factor/confirm` brings a first code
 #[utoipa::path(
-    tag = "accounts", operation_id = "begin_second_factor", security(("bearer" = [])), request_body = Again,
+    tag = "accounts", operation_id = "begin_second_factor", security(("bearer" = [])), request_body = PasswordAgain,
     responses((status = 201, description = "The secret, told once", body = NewSecret)),
     extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "second-factor-on", "session-ended", "not-found"])))
 )]
@@ -70,7 +70,7 @@ pub async fn begin_factor(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     who: FreshSession,
-    body: web::Json<Again>,
+    body: web::Json<PasswordAgain>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
     let secret = actions::begin_factor(&ctx, &who.0, address, &body.password).await?;
@@ -115,7 +115,7 @@ pub async fn confirm_factor(
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"password": "moss on the window sill", "code": "287082"}))]
-struct Both {
+struct PasswordAndCode {
     password: String,
     /// Of the phone, or an unused recovery code
     code: String,
@@ -123,7 +123,7 @@ struct Both {
 
 /// Make a new set of recovery codes; those of before are good no more
 #[utoipa::path(
-    tag = "accounts", operation_id = "renew_recovery_codes", security(("bearer" = [])), request_body = Both,
+    tag = "accounts", operation_id = "renew_recovery_codes", security(("bearer" = [])), request_body = PasswordAndCode,
     responses((status = 200, description = "The new set, told once", body = RecoveryCodes)),
     extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "no-second-factor",
         "session-ended", "not-found"])))
@@ -133,7 +133,7 @@ pub async fn renew_codes(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     who: FreshSession,
-    body: web::Json<Both>,
+    body: web::Json<PasswordAndCode>,
 ) -> Result<web::Json<RecoveryCodes>> {
     let address = transport::visitor_address(&req, &ctx.config);
     let both = (body.password.as_str(), body.code.as_str());
@@ -144,7 +144,7 @@ pub async fn renew_codes(
 ///
 /// A password of fewer than 15 signs has to be changed first.
 #[utoipa::path(
-    tag = "accounts", operation_id = "end_second_factor", security(("bearer" = [])), request_body = Both,
+    tag = "accounts", operation_id = "end_second_factor", security(("bearer" = [])), request_body = PasswordAndCode,
     responses((status = 204, description = "Taken away")),
     extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "no-second-factor",
         "password-weak", "session-ended", "not-found"])))
@@ -154,7 +154,7 @@ pub async fn end_factor(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     who: FreshSession,
-    body: web::Json<Both>,
+    body: web::Json<PasswordAndCode>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
     actions::end_factor(&ctx, &who.0, address, (&body.password, &body.code)).await?;

@@ -201,7 +201,7 @@ async fn held_clubs_of(
     Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
 }
 
-/// The devices with which an account writes into rooms, each with the room's name; what the server itself writes with is
+/// The devices with which an account writes into rooms that it keeps, each with the room's name; what the server itself writes with is
 /// left out.
 pub async fn devices_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<(devices::Model, String)>> {
     let query = devices::Entity::find()
@@ -209,8 +209,7 @@ pub async fn devices_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Ve
         .filter(devices::Column::Kind.is_in(["client", "web"]))
         .order_by_asc(devices::Column::RegisteredMs);
     let all = query.all(conn).await?;
-    let rooms = rooms::Entity::find().filter(rooms::Column::Stream.is_in(all.iter().map(|d| d.stream)));
-    let rooms = rooms.all(conn).await?;
+    let rooms = rooms_of(conn, account).await?;
     let name = |stream: Uuid| rooms.iter().find(|room| room.stream == stream).map(|room| room.name.clone());
     Ok(all.into_iter().filter_map(|device| name(device.stream).map(|name| (device, name))).collect())
 }

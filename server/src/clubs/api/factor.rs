@@ -13,7 +13,7 @@ use crate::platform::{Ctx, Result};
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"required": true}))]
-struct Wanted {
+struct OfficersFactor {
     required: bool,
 }
 
@@ -21,7 +21,7 @@ struct Wanted {
 ///
 /// Roles of officers without one don't count until it is set up. Whoever asks it of others has one.
 #[utoipa::path(
-    tag = "clubs", operation_id = "require_second_factor", security(("bearer" = [])), request_body = Wanted,
+    tag = "clubs", operation_id = "require_second_factor", security(("bearer" = [])), request_body = OfficersFactor,
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 204, description = "Said")),
     extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
@@ -30,7 +30,7 @@ struct Wanted {
 pub async fn require_factor(
     ctx: web::Data<Ctx>,
     by: Secretary,
-    body: web::Json<Wanted>,
+    body: web::Json<OfficersFactor>,
 ) -> Result<HttpResponse> {
     actions::require_factor(&ctx, &by.who, by.club, body.required).await?;
     no_content()
