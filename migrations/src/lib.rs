@@ -23,6 +23,8 @@ mod m0015_people;
 mod m0016_gone;
 mod m0017_caretakers;
 mod m0020_op_counts;
+mod m0021_second_factor;
+mod m0022_officers_factor;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -47,6 +49,8 @@ impl MigratorTrait for Migrator {
             Box::new(m0016_gone::Migration),
             Box::new(m0017_caretakers::Migration),
             Box::new(m0020_op_counts::Migration),
+            Box::new(m0021_second_factor::Migration),
+            Box::new(m0022_officers_factor::Migration),
         ]
     }
 }

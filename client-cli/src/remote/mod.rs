@@ -131,8 +131,17 @@ fn http_that_waits(longest: Duration) -> Outcome<Client> {
 ///
 /// # Errors
 /// The server's no, or that there is no server.
-pub fn log_in(server: &str, login_name: &str, password: &str) -> Result<Session, Trouble> {
-    open(server, "sessions", &json!({ "login_name": login_name, "password": password }))
+pub fn log_in(
+    server: &str,
+    login_name: &str,
+    password: &str,
+    code: Option<&str>,
+) -> Result<Session, Trouble> {
+    let mut body = json!({ "login_name": login_name, "password": password });
+    if let Some(code) = code {
+        body["code"] = code.into();
+    }
+    open(server, "sessions", &body)
 }
 
 /// Accepts an invitation: makes the account and logs in.

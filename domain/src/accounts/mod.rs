@@ -1,13 +1,19 @@
-//! What a login name, a shown name, an address and a password may be, and when a refresh token still counts.
+//! What a login name, a shown name, an address and a password may be, when a code of the second factor is good, and when
+//! a refresh token still counts.
 //!
 //! Pure rules: nothing is stored or hashed here.
 
+mod factor;
 mod names;
 mod password;
 mod renewal;
 
+pub use factor::{
+    Code, RECOVERY_BYTES, RECOVERY_CODES, SECRET_BYTES, base32, good_step, recovery_code, written_secret,
+};
 pub use names::{Email, LoginName, ShownName};
 pub use password::{
-    MAX_LENGTH as PASSWORD_MAX_LENGTH, MIN_LENGTH as PASSWORD_MIN_LENGTH, Weakness, check_password,
+    Beside, MAX_LENGTH as PASSWORD_MAX_LENGTH, MIN_BESIDE_FACTOR as PASSWORD_MIN_BESIDE_FACTOR,
+    MIN_LENGTH as PASSWORD_MIN_LENGTH, Weakness, check_password,
 };
 pub use renewal::{GRACE_MS, RefreshToken, Renewal, renew};

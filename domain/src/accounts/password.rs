@@ -2,11 +2,82 @@
 
 /// The shortest, in signs, while it is the only factor.
 pub const MIN_LENGTH: usize = 15;
+/// The shortest, in signs, beside a second factor.
+pub const MIN_BESIDE_FACTOR: usize = 8;
 /// The longest, in signs: hashing must not become a way to keep the server busy.
 pub const MAX_LENGTH: usize = 256;
 
-/// Long ones that are on everybody's list (from memory; shorter ones are too short anyway).
+/// Those that are on everybody's list (from memory): the long ones, and those that would do beside a second factor.
 const COMMON: &[&str] = &[
+    "password",
+    "password1",
+    "password12",
+    "password123",
+    "password1234",
+    "passw0rd",
+    "p@ssw0rd",
+    "p@ssword",
+    "passwort",
+    "passwort1",
+    "passwort123",
+    "12345678",
+    "123456789",
+    "1234567890",
+    "123456789a",
+    "12345678910",
+    "0123456789",
+    "87654321",
+    "987654321",
+    "9876543210",
+    "123123123",
+    "123321123",
+    "147258369",
+    "789456123",
+    "1q2w3e4r",
+    "1q2w3e4r5t",
+    "1qaz2wsx",
+    "1qazxsw2",
+    "qwertyui",
+    "qwertyuiop",
+    "qwerty12",
+    "qwerty123",
+    "qwerty1234",
+    "qwertz123",
+    "qwertzuiop",
+    "asdfghjk",
+    "asdfghjkl",
+    "zxcvbnm1",
+    "abcdefgh",
+    "abcd1234",
+    "abc12345",
+    "a1b2c3d4",
+    "iloveyou",
+    "iloveyou1",
+    "sunshine",
+    "princess",
+    "football",
+    "baseball",
+    "superman",
+    "starwars",
+    "trustno1",
+    "welcome1",
+    "welcome123",
+    "letmein1",
+    "letmein123",
+    "changeme",
+    "changeme123",
+    "administrator",
+    "admin123",
+    "admin1234",
+    "computer",
+    "internet",
+    "whatever",
+    "michelle",
+    "jennifer",
+    "hallo123",
+    "aquarium",
+    "aquarium1",
+    "aquarium123",
     "passwordpassword",
     "password12345678",
     "password1234567",
@@ -43,6 +114,8 @@ const COMMON: &[&str] = &[
 pub enum Weakness {
     /// Fewer than [`MIN_LENGTH`] signs.
     Short,
+    /// Fewer than [`MIN_BESIDE_FACTOR`] signs.
+    ShortBesideFactor,
     /// More than [`MAX_LENGTH`] signs.
     Long,
     /// Everybody's, or one short piece over and over.
@@ -58,6 +131,9 @@ impl Weakness {
             Self::Short => {
                 "A password has at least 15 signs. Several words in a row are easy to keep in mind."
             }
+            Self::ShortBesideFactor => {
+                "Beside a second factor a password has at least 8 signs. Several words in a row are easy to keep in mind."
+            }
             Self::Long => "A password has at most 256 signs.",
             Self::Common => "This password is on lists that are tried first. Take another.",
             Self::OwnName => "This password is little more than your own name. Take another.",
@@ -65,11 +141,22 @@ impl Weakness {
     }
 }
 
+/// What else somebody signs in with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beside {
+    /// Nothing.
+    Nothing,
+    /// A code.
+    SecondFactor,
+}
+
 /// Checks a new password against the policy; `own` are the person's names and address.
-pub fn check_password(password: &str, own: &[&str]) -> Result<(), Weakness> {
+pub fn check_password(password: &str, own: &[&str], beside: Beside) -> Result<(), Weakness> {
     let length = password.chars().count();
-    if length < MIN_LENGTH {
-        return Err(Weakness::Short);
+    match beside {
+        Beside::Nothing if length < MIN_LENGTH => return Err(Weakness::Short),
+        Beside::SecondFactor if length < MIN_BESIDE_FACTOR => return Err(Weakness::ShortBesideFactor),
+        Beside::Nothing | Beside::SecondFactor => {}
     }
     if length > MAX_LENGTH {
         return Err(Weakness::Long);
@@ -92,12 +179,25 @@ fn is_one_piece_over_and_over(text: &str) -> bool {
 mod tests {
     use super::*;
 
+    fn alone(password: &str, own: &[&str]) -> Result<(), Weakness> {
+        check_password(password, own, Beside::Nothing)
+    }
+
     #[test]
     fn length_counts_and_composition_does_not() {
-        assert_eq!(check_password("moss on the sill", &[]), Ok(()));
-        assert_eq!(check_password("ÄÖÜäöüßéèàùûîôç", &[]), Ok(()));
-        assert_eq!(check_password("Tr0ub4dor&3", &[]), Err(Weakness::Short));
-        assert_eq!(check_password(&"moss on the sill ".repeat(20), &[]), Err(Weakness::Long));
+        assert_eq!(alone("moss on the sill", &[]), Ok(()));
+        assert_eq!(alone("ÄÖÜäöüßéèàùûîôç", &[]), Ok(()));
+        assert_eq!(alone("Tr0ub4dor&3", &[]), Err(Weakness::Short));
+        assert_eq!(alone(&"moss on the sill ".repeat(20), &[]), Err(Weakness::Long));
+    }
+
+    #[test]
+    fn a_shorter_one_will_do_beside_a_second_factor() {
+        let beside = |password: &str| check_password(password, &["mira"], Beside::SecondFactor);
+        assert_eq!(beside("moss sill"), Ok(()));
+        assert_eq!(beside("mossill"), Err(Weakness::ShortBesideFactor));
+        assert_eq!(beside("Password1"), Err(Weakness::Common));
+        assert_eq!(beside("mira2026!"), Err(Weakness::OwnName));
     }
 
     #[test]
@@ -109,15 +209,15 @@ mod tests {
             "121212121212121",
             "123456789012345",
         ] {
-            assert_eq!(check_password(common, &[]), Err(Weakness::Common), "{common}");
+            assert_eq!(alone(common, &[]), Err(Weakness::Common), "{common}");
         }
     }
 
     #[test]
     fn the_own_name_is_no_password() {
         let own = ["mira.kessler", "Mira Kessler", "mira@example.org"];
-        assert_eq!(check_password("mira.kessler2026", &own), Err(Weakness::OwnName));
-        assert_eq!(check_password("Mira KesslerMira Kessler!", &own), Err(Weakness::OwnName));
-        assert_eq!(check_password("mira.kessler keeps barbs", &own), Ok(()));
+        assert_eq!(alone("mira.kessler2026", &own), Err(Weakness::OwnName));
+        assert_eq!(alone("Mira KesslerMira Kessler!", &own), Err(Weakness::OwnName));
+        assert_eq!(alone("mira.kessler keeps barbs", &own), Ok(()));
     }
 }

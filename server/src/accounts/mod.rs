@@ -1,9 +1,10 @@
 //! Accounts: people who can log in, their sessions and tokens.
 //!
 //! Rules: names, passwords and the renewal of tokens are judged by `tarn_domain::accounts`; wrong passwords are
-//! slowed down by (account, address) and by address, so that nobody can lock another out.
+//! slowed down by (account, address) and by address, so that nobody can lock another out, and so are wrong codes of a
+//! second factor.
 //! Messages, the digest by mail and the calendar are told by account. Tables owned: `accounts`, `sessions`,
-//! `refresh_tokens`, `account_telling`, `calendar_feeds`. What an account may do is not decided here.
+//! `refresh_tokens`, `second_factors`, `recovery_codes`, `pending_sign_ins`, `account_telling`, `calendar_feeds`. What an account may do is not decided here.
 
 use actix_web::web::ServiceConfig as Pages;
 use utoipa_actix_web::service_config::ServiceConfig as Routes;
@@ -15,6 +16,7 @@ mod mail;
 mod pages;
 pub mod refusals;
 pub mod store;
+mod views;
 
 pub use api::{Session, what};
 pub use pages::with_cookie;
@@ -24,12 +26,21 @@ pub fn routes(cfg: &mut Routes) {
     cfg.service(api::sign_in)
         .service(api::renew)
         .service(api::sign_out)
+        .service(api::end_other_sessions)
         .service(api::sessions)
         .service(api::end_session)
         .service(api::account)
         .service(api::change_password)
+<<<<<<< HEAD
         .service(api::own_data)
         .service(api::leave_server)
+=======
+        .service(api::get_factor)
+        .service(api::begin_factor)
+        .service(api::confirm_factor)
+        .service(api::renew_codes)
+        .service(api::end_factor)
+>>>>>>> access
         .service(api::list_messages)
         .service(api::read_message)
         .service(api::get_telling)
@@ -51,9 +62,14 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::sign_out)
         .service(pages::account)
         .service(pages::end_session)
+<<<<<<< HEAD
         .service(pages::show_data)
         .service(pages::download_data)
         .service(pages::leave)
+=======
+        .service(pages::end_other_sessions)
+        .configure(pages::access)
+>>>>>>> access
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

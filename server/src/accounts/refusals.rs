@@ -6,7 +6,18 @@ use crate::platform::errors::INVALID;
 use crate::platform::{Kind, Problem};
 
 /// The kinds of this area.
-pub const KINDS: &[&Kind] = &[&SIGN_IN_FAILED, &TOO_MANY_TRIES, &LOGIN_NAME_TAKEN, &PASSWORD_WEAK, &NO_MAIL];
+pub const KINDS: &[&Kind] = &[
+    &SIGN_IN_FAILED,
+    &TOO_MANY_TRIES,
+    &LOGIN_NAME_TAKEN,
+    &PASSWORD_WEAK,
+    &NO_MAIL,
+    &SECOND_FACTOR_NEEDED,
+    &CODE_WRONG,
+    &SIGN_IN_OVER,
+    &SECOND_FACTOR_ON,
+    &NO_SECOND_FACTOR,
+];
 
 /// Login name and password don't go together.
 pub const SIGN_IN_FAILED: Kind = Kind {
@@ -16,12 +27,12 @@ pub const SIGN_IN_FAILED: Kind = Kind {
     explanation: "The login name and the password don't go together. Which of the two is wrong is not said, so that \
         nobody can find out who has an account. An officer of your club can have the password reset.",
 };
-/// Too many wrong passwords or secret addresses.
+/// Too many wrong passwords, codes or secret addresses.
 pub const TOO_MANY_TRIES: Kind = Kind {
     code: "too-many-tries",
     status: 429,
     title: "Too many tries",
-    explanation: "Too many wrong passwords or secret addresses came from this address. The header Retry-After \
+    explanation: "Too many wrong passwords, codes or secret addresses came from this address. The header Retry-After \
         says after how many seconds it may try again; other addresses are not held up.",
 };
 /// Somebody has this login name.
@@ -36,7 +47,7 @@ pub const PASSWORD_WEAK: Kind = Kind {
     code: "password-weak",
     status: 422,
     title: "This password is too easy to guess",
-    explanation: "A password has at least 15 signs, is not on the lists that are tried first, and is more than one's \
+    explanation: "A password has at least 15 signs, or 8 beside a second factor, is not on the lists that are tried first, and is more than one's \
         own name. Which signs it is made of does not matter; several words in a row are easy to keep in mind.",
 };
 
@@ -48,6 +59,57 @@ pub const NO_MAIL: Kind = Kind {
     explanation: "No mail host is set on this server, so nothing can be sent. Messages stand on your page, and a \
         calendar can show what lies ahead. Whoever runs the server can set mail_url.",
 };
+
+/// The password is right, and a code is wanted beside it.
+pub const SECOND_FACTOR_NEEDED: Kind = Kind {
+    code: "second-factor-needed",
+    status: 401,
+    title: "A code is needed",
+    explanation: "This account signs in with a second factor. Send the code of your phone, or an unused recovery code, as \
+        `code` beside login name and password.",
+};
+/// A code of the second factor that is wrong, too old, or was used.
+pub const CODE_WRONG: Kind = Kind {
+    code: "code-wrong",
+    status: 422,
+    title: "This code is not good",
+    explanation: "The code is wrong, too old, or was used: each is good once. Wait for the next one on your phone and see \
+        that its clock is right, or take an unused recovery code.",
+};
+/// The second step came too late, or again.
+pub const SIGN_IN_OVER: Kind = Kind {
+    code: "sign-in-over",
+    status: 401,
+    title: "This sign-in is over",
+    explanation: "After the password the code is waited for five minutes, once. Begin again with login name and \
+        password.",
+};
+/// There is one already.
+pub const SECOND_FACTOR_ON: Kind = Kind {
+    code: "second-factor-on",
+    status: 409,
+    title: "You have a second factor",
+    explanation: "This account has a second factor. To take it to another phone, take it away first and set it up \
+        anew.",
+};
+/// There is none.
+pub const NO_SECOND_FACTOR: Kind = Kind {
+    code: "no-second-factor",
+    status: 409,
+    title: "There is no second factor",
+    explanation: "This account has no second factor, or none was begun. The page of the account sets one up.",
+};
+
+/// A code that can't be taken.
+pub fn code_wrong() -> Problem {
+    Problem::new(&CODE_WRONG).at("/code", "This code is wrong, too old, or was used.")
+}
+
+/// The password is long enough only beside a second factor.
+pub fn longer_first() -> Problem {
+    let why = "Without a second factor your password must have 15 signs or more. Change it first.";
+    Problem::new(&PASSWORD_WEAK).detail(why).at("/password", why)
+}
 
 /// A password that can't be taken; `field` is its pointer.
 pub fn weak(weakness: Weakness, field: &str) -> Problem {

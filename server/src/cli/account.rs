@@ -3,7 +3,7 @@
 use clap::Subcommand;
 
 use super::Done;
-use crate::accounts::actions::reset_password;
+use crate::accounts::actions::{self, reset_password};
 use crate::clubs::actions::tell_officers_of;
 use crate::platform::Ctx;
 use crate::platform::config::Settings;
@@ -17,7 +17,7 @@ pub struct Args {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Give an account a new password, which goes to stdout, and end its sessions
+    /// Give an account a new password, which goes to stdout, take its second factor away, and end its sessions
     Reset(Reset),
 }
 
@@ -33,16 +33,16 @@ pub async fn run(settings: &Settings, args: &Args) -> Done {
     let Command::Reset(reset) = &args.command;
     let ctx = Ctx::open(super::offline(settings)?).await.map_err(|err| err.to_string())?;
     let told = |no: crate::platform::Problem| no.sentence().to_owned();
-    let (account, password) = reset_password(&ctx, &reset.login).await.map_err(told)?;
-    tell_officers_of(
-        &ctx,
-        account.id,
-        &format!("The operator reset the password of {}.", account.login_name),
-    )
-    .await
-    .map_err(told)?;
+    let actions::Reset { account, password, had_factor } =
+        reset_password(&ctx, &reset.login).await.map_err(told)?;
+    let what =
+        if had_factor { "reset the password and took away the second factor" } else { "reset the password" };
+    tell_officers_of(&ctx, account.id, &format!("The operator {what} of {}.", account.login_name))
+        .await
+        .map_err(told)?;
+    let factor = if had_factor { " The second factor is gone; set it up anew." } else { "" };
     eprintln!(
-        "The sessions of {} have ended. The new password, to be changed after signing in:",
+        "The sessions of {} have ended.{factor} The new password, to be changed after signing in:",
         account.login_name
     );
     super::print(&format!("{password}\n"))

@@ -23,6 +23,7 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::give_role)
         .service(api::take_role)
         .service(api::adopt_rule)
+        .service(api::require_factor)
         .service(api::list_audit)
         .service(api::list_invitations)
         .service(api::take_back)

@@ -5,8 +5,14 @@ use tarn_domain::clubs::Role;
 use crate::platform::{Kind, Problem};
 
 /// The kinds of this area.
-pub const KINDS: &[&Kind] =
-    &[&INVITATION_UNKNOWN, &ROLE_MISSING, &LAST_SECRETARY, &GUESTS_ARE_NO_OFFICERS, &HAS_A_LOGIN];
+pub const KINDS: &[&Kind] = &[
+    &INVITATION_UNKNOWN,
+    &ROLE_MISSING,
+    &SECOND_FACTOR_REQUIRED,
+    &LAST_SECRETARY,
+    &GUESTS_ARE_NO_OFFICERS,
+    &HAS_A_LOGIN,
+];
 
 /// No such invitation, or not any more.
 pub const INVITATION_UNKNOWN: Kind = Kind {
@@ -23,6 +29,14 @@ pub const ROLE_MISSING: Kind = Kind {
     title: "This needs a role in the club",
     explanation: "You belong to the club, but what you want is done by members with a certain role; the detail says \
         which. The secretary gives roles.",
+};
+/// An officer without a second factor, in a club that wants one.
+pub const SECOND_FACTOR_REQUIRED: Kind = Kind {
+    code: "second-factor-required",
+    status: 403,
+    title: "This needs a second factor",
+    explanation: "The club wants its officers to sign in with a code beside the password. Until you have set up a second \
+        factor, on the page of your account, your roles in it don't count and you are a member.",
 };
 /// A club can't be without a secretary.
 pub const LAST_SECRETARY: Kind = Kind {
@@ -51,4 +65,12 @@ pub const HAS_A_LOGIN: Kind = Kind {
 /// A member without this role.
 pub fn role_missing(role: Role) -> Problem {
     Problem::new(&ROLE_MISSING).detail(format!("This is done by a {} of the club.", role.words()))
+}
+
+/// An officer whose roles wait.
+pub fn second_factor_required(club: &str) -> Problem {
+    Problem::new(&SECOND_FACTOR_REQUIRED).detail(format!(
+        "{club} wants a second factor of its officers. Set yours up on the page of your account, under Second factor; \
+         until then you are a member there."
+    ))
 }

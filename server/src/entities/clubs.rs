@@ -14,6 +14,8 @@ pub struct Model {
     pub name: String,
     /// When it was made.
     pub made_ms: i64,
+    /// Whether the roles of officers count only with a second factor.
+    pub officers_need_factor: bool,
 }
 
 /// None are declared: a store says what it joins.

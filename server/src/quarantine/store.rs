@@ -8,34 +8,39 @@ use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder
 use tarn_domain::quarantine::Rule;
 use tarn_domain::streams::{AccountId, At, ClubId, ParcelId, StreamId};
 
+use crate::clubs::store::that_count;
 use crate::entities::{club_members, club_roles, club_rules, clubs, parcels, quarantine_watch};
 use crate::platform::{Result, errors::Problem};
 
 const STEWARD: &str = "health_steward";
 
-/// The clubs of which an account is a health steward.
+/// The clubs of which an account is a health steward, and the role counts.
 pub async fn steward_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<ClubId>> {
     let rows = club_roles::Entity::find()
         .filter(club_roles::Column::Account.eq(account.0))
         .filter(club_roles::Column::Role.eq(STEWARD))
+        .filter(that_count())
         .all(conn)
         .await?;
     Ok(rows.into_iter().map(|row| ClubId(row.club)).collect())
 }
 
-/// The health stewards of a club.
+/// The health stewards of a club whose role counts.
 pub async fn stewards_in(conn: &impl ConnectionTrait, club: ClubId) -> Result<Vec<AccountId>> {
     let rows = club_roles::Entity::find()
         .filter(club_roles::Column::Club.eq(club.0))
         .filter(club_roles::Column::Role.eq(STEWARD))
+        .filter(that_count())
         .all(conn)
         .await?;
     Ok(rows.into_iter().map(|row| AccountId(row.account)).collect())
 }
 
-/// The clubs that have no health steward.
+/// The clubs that have no health steward whose role counts.
 pub async fn clubs_without_steward(conn: &impl ConnectionTrait) -> Result<Vec<ClubId>> {
-    let stewards = club_roles::Entity::find().filter(club_roles::Column::Role.eq(STEWARD)).all(conn).await?;
+    let stewards =
+        club_roles::Entity::find().filter(club_roles::Column::Role.eq(STEWARD)).filter(that_count());
+    let stewards = stewards.all(conn).await?;
     let with: BTreeSet<uuid::Uuid> = stewards.into_iter().map(|row| row.club).collect();
     let all = clubs::Entity::find().all(conn).await?;
     Ok(all.into_iter().filter(|row| !with.contains(&row.id)).map(|row| ClubId(row.id)).collect())

@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods)]
 //! All integration tests in one binary, linked once. One file per kind of test.
 
+mod access;
 mod architecture;
 mod audit;
 mod board;

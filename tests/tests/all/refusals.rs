@@ -161,9 +161,12 @@ impl Walk {
         }
     }
 
-    /// Lets in again who has left the club, as what they were.
-    fn mend(&self, operation: &Operation, who: Option<&Person>, answer: &Answer) {
+    /// Lets in again who has left the club, as what they were, and whose other sessions have ended.
+    fn mend(&mut self, operation: &Operation, who: Option<&Person>, answer: &Answer) {
         let Some(who) = who.filter(|_| answer.status == 204) else { return };
+        if operation.path == "/api/v1/sessions/others" {
+            self.sign_in_again();
+        }
         if operation.path != "/api/v1/clubs/{club}/membership" {
             return;
         }
@@ -173,6 +176,14 @@ impl Walk {
         let path = format!("/api/v1/clubs/{}/invitations", club.id);
         let invited = club.secretary.caller.post(&path, &role).expect(201).json();
         who.caller.post("/api/v1/invitations/join", &json!({"token": invited["token"]})).expect(200);
+    }
+
+    fn sign_in_again(&mut self) {
+        let at = self.society.stranger();
+        let Society { ada, ben, zoe, club, .. } = &mut self.society;
+        for person in self.people.iter_mut().chain([ada, ben, zoe, &mut club.secretary]) {
+            *person = person.sign_in(&at);
+        }
     }
 
     fn path(&self, operation: &Operation) -> String {
@@ -252,12 +263,14 @@ fn cell(answer: &Answer) -> String {
 on_both_engines! {
     /// Reading the table is reading who may do what.
     fn everyone_may_do_what_the_table_says(engine) {
-        let walk = Walk::new(Society::new(engine));
+        let mut walk = Walk::new(Society::new(engine));
         let document: Value = serde_json::from_str(&document::written()).expect("JSON");
         let mut table = format!("method\tpath\t{}\n", ROLES.join("\t"));
         for operation in operations(&document) {
             let _ = write!(table, "{}\t{}", operation.method, operation.path);
-            for who in std::iter::once(None).chain(walk.people.iter().map(Some)) {
+            for at in 0..ROLES.len() {
+                let who = at.checked_sub(1).and_then(|at| walk.people.get(at)).cloned();
+                let who = who.as_ref();
                 let answer = walk.ask(&operation, who);
                 assert!(answer.status < 500, "{operation} failed for {who:?}: {answer}");
                 if who.is_none() && operation.secured {

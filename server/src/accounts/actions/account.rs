@@ -2,7 +2,7 @@
 
 use std::net::IpAddr;
 
-use tarn_domain::accounts::{LoginName, check_password};
+use tarn_domain::accounts::{Beside, LoginName, check_password};
 
 use super::super::{refusals, store};
 use super::passwords::{self, Match};
@@ -12,20 +12,46 @@ use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::{Actor, Ctx, Problem, Result, write};
 
-/// A new password for who knows the old one; all other sessions end.
-pub async fn change_password(ctx: &Ctx, who: &SignedIn, address: IpAddr, old: &str, new: &str) -> Result<()> {
+/// The caller's account, once they have shown the password again; `field` is its pointer.
+pub(super) async fn proven(
+    ctx: &Ctx,
+    who: &SignedIn,
+    address: IpAddr,
+    password: &str,
+    field: &str,
+) -> Result<accounts::Model> {
     let account = store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let throttle = ctx.part::<Throttle>();
     throttle.begin(&account.login_name, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
-    if passwords::check(ctx, old, Some(account.password_hash.clone())).await? == Match::No {
-        return Err(Problem::new(&refusals::SIGN_IN_FAILED).at("/old_password", "This is not the password."));
+    if passwords::check(ctx, password, Some(account.password_hash.clone())).await? == Match::No {
+        return Err(Problem::new(&refusals::SIGN_IN_FAILED).at(field, "This is not the password."));
     }
     throttle.forgive(&account.login_name, address);
-    let own = [account.login_name.as_str(), account.email.as_str(), account.shown_name.as_str()];
-    check_password(new, &own).map_err(|weakness| refusals::weak(weakness, "/new_password"))?;
+    Ok(account)
+}
+
+/// What a password may not be made of.
+pub(super) fn own_names(account: &accounts::Model) -> [&str; 3] {
+    [&account.login_name, &account.email, &account.shown_name]
+}
+
+/// A new password for who knows the old one; all other sessions end.
+pub async fn change_password(ctx: &Ctx, who: &SignedIn, address: IpAddr, old: &str, new: &str) -> Result<()> {
+    let account = proven(ctx, who, address, old, "/old_password").await?;
+    let has_factor = store::has_factor(&ctx.db.conn, who.account).await?;
+    let beside = if has_factor { Beside::SecondFactor } else { Beside::Nothing };
+    check_password(new, &own_names(&account), beside)
+        .map_err(|weakness| refusals::weak(weakness, "/new_password"))?;
     let hash = passwords::hash(ctx, new).await?;
     write(ctx, &who.actor(), async |w| {
+        // it may have been taken away meanwhile: on one row, one after the other
+        let row = store::lock_factor(w.tx(), who.account).await?;
+        if has_factor && row.is_none() {
+            check_password(new, &own_names(&account), Beside::Nothing)
+                .map_err(|weakness| refusals::weak(weakness, "/new_password"))?;
+        }
         store::set_password(w.tx(), who.account, &hash).await?;
+        store::end_pending(w.tx(), who.account).await?;
         store::end_sessions_but(w.tx(), who.account, Some(who.session), w.now).await?;
         w.audit("accounts", format!("password of account {} changed", who.account));
         Ok(())
@@ -33,20 +59,37 @@ pub async fn change_password(ctx: &Ctx, who: &SignedIn, address: IpAddr, old: &s
     .await
 }
 
-/// The operator's way back in: a password made by the server, and every session ends.
-pub async fn reset_password(ctx: &Ctx, login_name: &str) -> Result<(accounts::Model, String)> {
+/// What the operator's way back in gave.
+pub struct Reset {
+    /// Whose.
+    pub account: accounts::Model,
+    /// The new password.
+    pub password: String,
+    /// Whether a second factor was taken away.
+    pub had_factor: bool,
+}
+
+/// The operator's way back in: a password made by the server, no second factor, and every session ends.
+pub async fn reset_password(ctx: &Ctx, login_name: &str) -> Result<Reset> {
     let name = LoginName::parse(login_name).map_err(|why| refusals::not_taken("/login_name", why))?;
     let account = store::account_by_login(&ctx.db.conn, &name).await?;
     let account =
         account.ok_or_else(|| Problem::new(&NOT_FOUND).detail(format!("Nobody signs in as “{name}”.")))?;
     let password = store::secret_text(&ctx.ids.bytes());
     let hash = passwords::hash(ctx, &password).await?;
-    write(ctx, &Actor::Operator, async |w| {
+    let had_factor = write(ctx, &Actor::Operator, async |w| {
         store::set_password(w.tx(), account.id, &hash).await?;
         store::end_sessions_but(w.tx(), account.id, None, w.now).await?;
         w.audit("accounts", format!("password of account {} reset by the operator", account.id));
-        Ok(())
+        let had_factor = store::end_factor(w.tx(), account.id).await?;
+        if had_factor {
+            w.audit(
+                "accounts",
+                format!("second factor of account {} taken away by the operator", account.id),
+            );
+        }
+        Ok(had_factor)
     })
     .await?;
-    Ok((account, password))
+    Ok(Reset { account, password, had_factor })
 }

@@ -4,7 +4,12 @@
 
 mod account;
 mod calendar;
+<<<<<<< HEAD
 mod leaving;
+=======
+mod codes;
+mod factor;
+>>>>>>> access
 mod messages;
 mod open;
 mod passwords;
@@ -14,15 +19,19 @@ mod sign_in;
 mod telling;
 mod throttle;
 
-pub use account::{change_password, reset_password};
+pub use account::{Reset, change_password, reset_password};
 pub use calendar::{calendar, end_calendar, new_calendar};
+<<<<<<< HEAD
 pub use leaving::{GONE_NAME, leave_server, own_data};
+=======
+pub use factor::{Factor, Secret, begin_factor, confirm_factor, end_factor, factor, renew_codes};
+>>>>>>> access
 pub use messages::{Messages, cursor, messages, place_of, read_message, read_messages};
 pub use open::{NewAccount, open_account};
 pub use passwords::hash as hash_password;
 pub use renew::renew;
-pub use sessions::{Opened, end_session, open_session, open_with_token};
-pub use sign_in::{SignIn, sign_in};
+pub use sessions::{Opened, end_other_sessions, end_session, open_session, open_with_token};
+pub use sign_in::{Entered, SignIn, sign_in, sign_in_by_page, sign_in_with_code};
 pub use telling::{
     Digest, MORNING, Telling, asked_address, next_morning, prove_address, set_digest, telling,
 };

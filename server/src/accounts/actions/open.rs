@@ -1,7 +1,7 @@
 //! Opening an account. Who may is decided by whoever holds the invitation (`clubs`).
 
 use sea_orm::ActiveValue::{NotSet, Set};
-use tarn_domain::accounts::{Email, LoginName, ShownName, check_password};
+use tarn_domain::accounts::{Beside, Email, LoginName, ShownName, check_password};
 
 use super::super::{refusals, store};
 use crate::entities::accounts;
@@ -22,7 +22,8 @@ impl NewAccount {
         let email = Email::parse(email).map_err(|why| refusals::not_taken("/email", why))?;
         let shown_name =
             ShownName::parse(shown_name).map_err(|why| refusals::not_taken("/shown_name", why))?;
-        check_password(password, &[login_name.as_str(), email.as_str(), shown_name.as_str()])
+        let own = [login_name.as_str(), email.as_str(), shown_name.as_str()];
+        check_password(password, &own, Beside::Nothing)
             .map_err(|weakness| refusals::weak(weakness, "/password"))?;
         Ok(Self { login_name, email, shown_name })
     }

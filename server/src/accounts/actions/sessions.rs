@@ -5,6 +5,7 @@ use uuid::Uuid;
 
 use super::super::store;
 use crate::entities::{accounts, refresh_tokens, sessions};
+use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
 
@@ -66,6 +67,16 @@ pub async fn end_session(ctx: &Ctx, actor: &Actor, session: Uuid) -> Result<()> 
         let row = own.ok_or_else(|| Problem::new(&NOT_FOUND).detail("You have no such session."))?;
         store::end_session(w.tx(), row.id, w.now).await?;
         w.audit("accounts", format!("session {session} ended"));
+        Ok(())
+    })
+    .await
+}
+
+/// Ends all of the caller's sessions but this one.
+pub async fn end_other_sessions(ctx: &Ctx, who: &SignedIn) -> Result<()> {
+    write(ctx, &who.actor(), async |w| {
+        store::end_sessions_but(w.tx(), who.account, Some(who.session), w.now).await?;
+        w.audit("accounts", format!("other sessions of account {} ended", who.account));
         Ok(())
     })
     .await

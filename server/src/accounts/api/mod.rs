@@ -1,5 +1,6 @@
 //! Accounts over JSON.
 
+mod factor;
 mod messages;
 mod telling;
 
@@ -9,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+pub use factor::{begin_factor, confirm_factor, end_factor, get_factor, renew_codes};
 pub use messages::{list_messages, read_message};
 pub use telling::{end_calendar, get_telling, make_calendar, set_digest};
 
@@ -27,6 +29,9 @@ struct Credentials {
     /// Capitals don't count
     login_name: String,
     password: String,
+    /// Where there is a second factor: the code of the phone, or an unused recovery code
+    #[serde(default)]
+    code: Option<String>,
 }
 
 /// A session: what to send with requests, and what renews it
@@ -78,7 +83,7 @@ pub fn what(req: &HttpRequest) -> &str {
 #[utoipa::path(
     tag = "accounts", operation_id = "sign_in", request_body = Credentials,
     responses((status = 200, description = "Signed in", body = Session)),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries"])))
 )]
 #[post("/sessions")]
 pub async fn sign_in(
@@ -89,9 +94,9 @@ pub async fn sign_in(
     let wanted = SignIn {
         login_name: &body.login_name,
         password: &body.password,
+        code: body.code.as_deref(),
         address: transport::visitor_address(&req, &ctx.config),
         what: what(&req),
-        browser: false,
     };
     Ok(web::Json(Session::of(&ctx, actions::sign_in(&ctx, wanted).await?)?))
 }
@@ -127,6 +132,18 @@ pub async fn renew(ctx: web::Data<Ctx>, body: web::Json<Renewal>) -> Result<web:
 #[delete("/sessions/current")]
 pub async fn sign_out(ctx: web::Data<Ctx>, who: SignedIn) -> Result<HttpResponse> {
     actions::end_session(&ctx, &who.actor(), who.session).await?;
+    no_content()
+}
+
+/// End all of the caller's sessions but this one
+#[utoipa::path(
+    tag = "accounts", operation_id = "end_other_sessions", security(("bearer" = [])),
+    responses((status = 204, description = "Ended")),
+    extensions(("x-problems" = json!(["session-ended"])))
+)]
+#[delete("/sessions/others")]
+pub async fn end_other_sessions(ctx: web::Data<Ctx>, who: FreshSession) -> Result<HttpResponse> {
+    actions::end_other_sessions(&ctx, &who.0).await?;
     no_content()
 }
 
@@ -182,7 +199,8 @@ pub async fn end_session(
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"id": "0192f3a4-0000-7000-8000-000000000001", "login_name": "mira", "shown_name": "Mira K.",
     "email": "mira@example.org",
-    "clubs": [{"id": "0192f3a4-0000-7000-8000-000000000003", "name": "Tidepool", "roles": ["member", "secretary"]}],
+    "clubs": [{"id": "0192f3a4-0000-7000-8000-000000000003", "name": "Tidepool", "roles": ["secretary"],
+    "waiting_roles": []}],
     "rooms": [{"id": "0192f3a4-0000-7000-8000-000000000004", "name": "Cellar", "zone": "Europe/Berlin",
     "home_club": "0192f3a4-0000-7000-8000-000000000003"}]}))]
 struct OwnAccount {
@@ -200,6 +218,8 @@ struct OwnClub {
     id: Uuid,
     name: String,
     roles: Vec<String>,
+    /// Roles that count once the caller has a second factor, since the club wants one of its officers
+    waiting_roles: Vec<String>,
 }
 
 /// A room of the caller; its id is also its stream's
@@ -223,13 +243,23 @@ pub async fn account(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<Own
     let conn = &ctx.db.conn;
     let account = store::account(conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let clubs = store::clubs_of(conn, who.account).await?.into_iter();
+    let waiting = store::waiting_roles_of(conn, who.account).await?;
+    let waiting_in =
+        |id: Uuid| waiting.iter().find(|(club, _)| club.id == id).map(|(_, roles)| roles.clone());
     let rooms = store::rooms_of(conn, who.account).await?.into_iter();
     Ok(web::Json(OwnAccount {
         id: account.id,
         login_name: account.login_name,
         shown_name: account.shown_name,
         email: account.email,
-        clubs: clubs.map(|(club, roles)| OwnClub { id: club.id, name: club.name, roles }).collect(),
+        clubs: clubs
+            .map(|(club, roles)| OwnClub {
+                waiting_roles: waiting_in(club.id).unwrap_or_default(),
+                id: club.id,
+                name: club.name,
+                roles,
+            })
+            .collect(),
         rooms: rooms
             .map(|r| OwnRoom { id: r.stream, name: r.name, zone: r.zone, home_club: r.home_club })
             .collect(),

@@ -1,6 +1,10 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
+<<<<<<< HEAD
 mod data;
+=======
+mod factor;
+>>>>>>> access
 mod messages;
 mod telling;
 
@@ -11,7 +15,7 @@ use askama::Template;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::actions::{self, SignIn};
+use super::actions::{self, Entered, Factor, SignIn};
 use super::store;
 use crate::platform::csrf::Form;
 use crate::platform::errors::NOT_FOUND;
@@ -19,7 +23,11 @@ use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, se
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
 
+<<<<<<< HEAD
 pub use data::{download_data, leave, show_data};
+=======
+pub use factor::access;
+>>>>>>> access
 pub use messages::told_what;
 pub use telling::told_how;
 
@@ -99,12 +107,13 @@ pub async fn sign_in(
     let wanted = SignIn {
         login_name: &typed.login_name,
         password: &typed.password,
+        code: None,
         address: transport::visitor_address(&req, &ctx.config),
         what: super::api::what(&req),
-        browser: true,
     };
-    match actions::sign_in(&ctx, wanted).await {
-        Ok(opened) => with_cookie(&ctx, &req, opened.session, see_other(next)),
+    match actions::sign_in_by_page(&ctx, wanted).await {
+        Ok(Entered::In(opened)) => with_cookie(&ctx, &req, opened.session, see_other(next)),
+        Ok(Entered::Waits(pending)) => render(&factor::CodePage::new(&ctx, &pending, next, None)),
         Err(problem) if problem.kind().status < 500 => {
             let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNAUTHORIZED);
             render_as(status, &SignInPage::new(&ctx, next, &typed.login_name, Some(&problem)))
@@ -166,8 +175,24 @@ struct AccountPage {
     shown_name: String,
     email: String,
     clubs: Vec<ClubLine>,
+    /// Clubs in which roles wait for a second factor.
+    waiting: Vec<ClubLine>,
+    factor: String,
     telling: telling::TellingPart,
     sessions: Vec<SessionLine>,
+    devices: Vec<DeviceLine>,
+}
+
+impl AccountPage {
+    fn has_others(&self) -> bool {
+        self.sessions.iter().any(|session| !session.here)
+    }
+}
+
+struct DeviceLine {
+    room: String,
+    what: String,
+    since: String,
 }
 
 struct ClubLine {
@@ -183,8 +208,18 @@ struct SessionLine {
     last_seen: String,
 }
 
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct Done {
+    ended: Option<String>,
+}
+
 #[get("/account")]
-pub async fn account(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {
+pub async fn account(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    said: web::Query<Done>,
+) -> Result<HttpResponse> {
     let (conn, who) = (&ctx.db.conn, session.who);
     let account = store::account(conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let line = |row: crate::entities::sessions::Model| SessionLine {
@@ -195,16 +230,34 @@ pub async fn account(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpRe
         what: row.what,
     };
     let sessions: Vec<_> = store::sessions_of(conn, who.account).await?.into_iter().map(line).collect();
-    let clubs = store::clubs_of(conn, who.account).await?.into_iter();
+    let clubs = store::clubs_of(conn, who.account).await?;
+    let waiting = store::waiting_roles_of(conn, who.account).await?;
+    let waits = |id: Uuid| waiting.iter().any(|(club, _)| club.id == id);
+    let devices = store::devices_of(conn, who.account).await?.into_iter();
+    let line_of = |(club, roles): (crate::entities::clubs::Model, Vec<String>)| ClubLine {
+        name: club.name,
+        roles: if roles.is_empty() { "member".into() } else { roles.join(", ").replace('_', " ") },
+    };
     render(&AccountPage {
         page: Page::of(&ctx, &session, "Account", "/account"),
         lead: in_words(sessions.len()),
-        said: None,
+        said: said.ended.is_some().then(|| Words::plain("All other sessions have ended.")),
         login_name: account.login_name,
         shown_name: account.shown_name,
         email: account.email,
-        clubs: clubs
-            .map(|(club, roles)| ClubLine { name: club.name, roles: roles.join(", ").replace('_', " ") })
+        clubs: clubs.into_iter().filter(|(club, _)| !waits(club.id)).map(line_of).collect(),
+        waiting: waiting.into_iter().map(line_of).collect(),
+        factor: match actions::factor(&ctx, &who).await? {
+            Factor::On { .. } => "On: you sign in with a code beside your password.".into(),
+            Factor::Off => "Off: who learns your password can sign in as you.".into(),
+            Factor::Begun => "Begun: it counts once you type a first code.".into(),
+        },
+        devices: devices
+            .map(|(device, room)| DeviceLine {
+                room,
+                what: device.name,
+                since: html::day_and_time(device.registered_ms),
+            })
             .collect(),
         telling: actions::telling(&ctx, who.account).await?.into(),
         sessions,
@@ -231,4 +284,14 @@ pub async fn end_session(
 ) -> Result<HttpResponse> {
     actions::end_session(&ctx, &session.who.actor(), form.fields.session).await?;
     Ok(see_other("/account"))
+}
+
+#[post("/account/sessions/end-others")]
+pub async fn end_other_sessions(
+    ctx: web::Data<Ctx>,
+    session: PageSession,
+    _form: Form<Nothing>,
+) -> Result<HttpResponse> {
+    actions::end_other_sessions(&ctx, &session.who).await?;
+    Ok(see_other("/account?ended=1#sessions"))
 }

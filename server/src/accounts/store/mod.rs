@@ -1,5 +1,6 @@
 //! Every query of accounts.
 
+mod factor;
 mod telling;
 
 use base64::Engine;
@@ -15,10 +16,14 @@ use tarn_domain::accounts::LoginName;
 use uuid::Uuid;
 
 use crate::entities::{
-    accounts, club_members, club_roles, clubs, refresh_tokens, room_keepers, rooms, sessions,
+    accounts, club_members, club_roles, clubs, devices, refresh_tokens, room_keepers, rooms, sessions,
 };
 use crate::platform::{Result, dialect};
 
+pub use factor::{
+    codes_left, end_factor, end_pending, factor, has_factor, insert_pending, lock_factor, pending,
+    save_codes, save_factor, take_pending, use_code, with_factor,
+};
 pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,
     save_calendar, save_telling, telling, telling_by_proof, zone_of,
@@ -157,8 +162,34 @@ pub async fn use_token(conn: &impl ConnectionTrait, token: &refresh_tokens::Mode
     Ok(())
 }
 
-/// The clubs an account belongs to, each with its roles there.
+/// The clubs an account belongs to, each with its roles there that count: where a club wants a second factor of its
+/// officers, none count without one.
 pub async fn clubs_of(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+) -> Result<Vec<(clubs::Model, Vec<String>)>> {
+    let has = has_factor(conn, account).await?;
+    let counting = |(club, roles): (clubs::Model, Vec<String>)| {
+        let counts = has || !club.officers_need_factor;
+        (club, if counts { roles } else { Vec::new() })
+    };
+    Ok(held_clubs_of(conn, account).await?.into_iter().map(counting).collect())
+}
+
+/// The clubs in which an account has roles that count only once it has a second factor, with those roles.
+pub async fn waiting_roles_of(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+) -> Result<Vec<(clubs::Model, Vec<String>)>> {
+    if has_factor(conn, account).await? {
+        return Ok(Vec::new());
+    }
+    let mut held = held_clubs_of(conn, account).await?;
+    held.retain(|(club, roles)| club.officers_need_factor && !roles.is_empty());
+    Ok(held)
+}
+
+async fn held_clubs_of(
     conn: &impl ConnectionTrait,
     account: Uuid,
 ) -> Result<Vec<(clubs::Model, Vec<String>)>> {
@@ -169,6 +200,19 @@ pub async fn clubs_of(
     let known = known.order_by_asc(clubs::Column::Name).all(conn).await?;
     let roles_in = |club: Uuid| roles.iter().filter(|r| r.club == club).map(|r| r.role.clone()).collect();
     Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
+}
+
+/// The devices with which an account writes into rooms that it keeps, each with the room's name; what the server itself writes with is
+/// left out.
+pub async fn devices_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<(devices::Model, String)>> {
+    let query = devices::Entity::find()
+        .filter(devices::Column::Account.eq(account))
+        .filter(devices::Column::Kind.is_in(["client", "web"]))
+        .order_by_asc(devices::Column::RegisteredMs);
+    let all = query.all(conn).await?;
+    let rooms = rooms_of(conn, account).await?;
+    let name = |stream: Uuid| rooms.iter().find(|room| room.stream == stream).map(|room| room.name.clone());
+    Ok(all.into_iter().filter_map(|device| name(device.stream).map(|name| (device, name))).collect())
 }
 
 /// The rooms an account keeps.

@@ -4,6 +4,7 @@
 
 mod accept;
 mod audit;
+mod factor;
 mod invitations;
 mod invite;
 mod leaving;
@@ -16,6 +17,7 @@ pub mod sheet;
 
 pub use accept::{Accept, accept, invited, join};
 pub use audit::{Audit, Doer, Done, audit, audit_place};
+pub use factor::{refused, require_factor, waits_for_a_factor};
 pub use invitations::{open_invitations, take_back};
 pub use invite::{Guest, Invited, invite};
 pub use leaving::{leave_server, own_data};

@@ -67,6 +67,7 @@ async fn club_named(w: &mut Write, name: &str) -> Result<clubs::Model> {
         id: Set(w.ctx().ids.new_id(w.now)),
         name: Set(name.to_owned()),
         made_ms: Set(w.now),
+        officers_need_factor: Set(false),
     };
     let club = store::insert_club(w.tx(), row).await?;
     w.audit_of(club.id, "clubs", format!("club {} made by the operator", club.id));

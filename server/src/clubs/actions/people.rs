@@ -201,7 +201,7 @@ async fn again(w: &mut Write, row: &club_people::Model, line: &Line) -> Result<(
 
 pub(super) async fn is_no_officer(w: &Write, club: Uuid, account: Option<Uuid>) -> Result<()> {
     let Some(account) = account else { return Ok(()) };
-    let roles = store::roles_in(w.tx(), club, account).await?.unwrap_or_default();
+    let roles = store::roles_held(w.tx(), club, account).await?.unwrap_or_default();
     if roles.iter().any(|role| *role != Role::Member) {
         return Err(Problem::new(&GUESTS_ARE_NO_OFFICERS).at("/guest", "An officer is no guest."));
     }

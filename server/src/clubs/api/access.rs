@@ -10,7 +10,7 @@ use futures_util::future::LocalBoxFuture;
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
-use crate::clubs::{refusals, store};
+use crate::clubs::{actions, store};
 use crate::platform::errors::{FAILED, NOT_FOUND};
 use crate::platform::{Ctx, FreshSession, Problem, Result, SignedIn};
 
@@ -77,7 +77,7 @@ async fn officer(
     if has.iter().any(|role| roles.contains(role)) {
         return Ok((who, club));
     }
-    Err(refusals::role_missing(roles.first().copied().unwrap_or(Role::Secretary)))
+    Err(actions::refused(ctx, club, who.account, roles).await?)
 }
 
 impl FromRequest for Secretary {

@@ -114,7 +114,7 @@ impl From<Done> for AuditFact {
     tag = "clubs", operation_id = "list_audit", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club"), AuditQuery),
     responses((status = 200, description = "What was done", body = AuditPage)),
-    extensions(("x-problems" = json!(["role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
 )]
 #[get("/clubs/{club}/audit")]
 pub async fn list_audit(

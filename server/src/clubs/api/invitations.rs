@@ -46,7 +46,7 @@ struct Invited {
     tag = "clubs", operation_id = "invite", security(("bearer" = [])), request_body = Invitation,
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 201, description = "Invited", body = Invited)),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended", "has-a-login", "not-found"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "has-a-login", "not-found"])))
 )]
 #[post("/clubs/{club}/invitations")]
 pub async fn invite(ctx: web::Data<Ctx>, by: Secretary, body: web::Json<Invitation>) -> Result<HttpResponse> {
@@ -84,7 +84,7 @@ struct Open {
     tag = "clubs", operation_id = "list_invitations", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 200, description = "The newest first", body = Vec<Open>)),
-    extensions(("x-problems" = json!(["role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
 )]
 #[get("/clubs/{club}/invitations")]
 pub async fn list_invitations(ctx: web::Data<Ctx>, by: Secretary) -> Result<web::Json<Vec<Open>>> {
@@ -104,7 +104,7 @@ pub async fn list_invitations(ctx: web::Data<Ctx>, by: Secretary) -> Result<web:
     tag = "clubs", operation_id = "take_back_invitation", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club"), ("invitation" = Uuid, Path, description = "Which one")),
     responses((status = 204, description = "Taken back")),
-    extensions(("x-problems" = json!(["role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
 )]
 #[delete("/clubs/{club}/invitations/{invitation}")]
 pub async fn take_back(

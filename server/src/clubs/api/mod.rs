@@ -2,6 +2,7 @@
 
 pub mod access;
 mod audit;
+mod factor;
 mod invitations;
 mod people;
 
@@ -21,6 +22,7 @@ use crate::platform::errors::{INVALID, NOT_FOUND};
 use crate::platform::web::no_content;
 use crate::platform::{Ctx, Problem, Result, html};
 
+pub use factor::require_factor;
 pub use invitations::{accept, invite, join, list_invitations, take_back};
 pub use people::{export, import, leave, list_people, put_person, strike_person};
 
@@ -32,13 +34,15 @@ fn role_of(word: &str) -> Result<Role> {
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"id": "0192f3a4-0000-7000-8000-000000000003", "name": "Tidepool", "members": [
     {"account": "0192f3a4-0000-7000-8000-000000000001", "shown_name": "Mira K.", "roles": ["secretary"],
-     "since": "2026-03-01T09:30:00Z"}], "rule": null}))]
+     "since": "2026-03-01T09:30:00Z"}], "rule": null, "second_factor_required": false}))]
 struct Club {
     id: Uuid,
     name: String,
     members: Vec<ClubMember>,
     /// The quarantine rule in force; null while the club has adopted none
     rule: Option<ClubRule>,
+    /// Whether the roles of officers count only with a second factor
+    second_factor_required: bool,
 }
 
 /// Somebody who belongs to a club
@@ -74,6 +78,7 @@ pub async fn club(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Club>> {
         name: club.name,
         members: members.collect(),
         rule: rule.map(ClubRule::of),
+        second_factor_required: club.officers_need_factor,
     }))
 }
 
@@ -83,7 +88,7 @@ pub async fn club(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Club>> {
     params(("club" = Uuid, Path, description = "Which club"), ("account" = Uuid, Path, description = "Whom"),
         ("role" = String, Path, description = "Which role")),
     responses((status = 204, description = "Given")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended", "guests-are-no-officers"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers"])))
 )]
 #[put("/clubs/{club}/members/{account}/roles/{role}")]
 pub async fn give_role(
@@ -102,7 +107,7 @@ pub async fn give_role(
     params(("club" = Uuid, Path, description = "Which club"), ("account" = Uuid, Path, description = "From whom"),
         ("role" = String, Path, description = "Which role")),
     responses((status = 204, description = "Taken")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended", "last-secretary"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "last-secretary"])))
 )]
 #[delete("/clubs/{club}/members/{account}/roles/{role}")]
 pub async fn take_role(
@@ -150,7 +155,7 @@ impl ClubRule {
     tag = "clubs", operation_id = "adopt_rule", security(("bearer" = [])), request_body = NewRule,
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 201, description = "Adopted", body = ClubRule)),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended"])))
 )]
 #[post("/clubs/{club}/rule")]
 pub async fn adopt_rule(

@@ -100,7 +100,7 @@ struct People {
     tag = "clubs", operation_id = "list_people", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club"), ListQuery),
     responses((status = 200, description = "People, in the order of their ids", body = People)),
-    extensions(("x-problems" = json!(["role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
 )]
 #[get("/clubs/{club}/people")]
 pub async fn list_people(
@@ -179,7 +179,7 @@ impl PersonLine {
     params(("club" = Uuid, Path, description = "Which club"), ("person" = Uuid, Path, description = "Who"),
         ("If-Match" = Option<String>, Header, description = "The version that was read; left out for somebody new")),
     responses((status = 200, description = "As it is now", body = PersonTold)),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended", "guests-are-no-officers",
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers",
         "if-match-missing", "not-the-newest"])))
 )]
 #[put("/clubs/{club}/people/{person}")]
@@ -201,7 +201,7 @@ pub async fn put_person(
     params(("club" = Uuid, Path, description = "Which club"), ("person" = Uuid, Path, description = "Who"),
         ("If-Match" = String, Header, description = "The version that was read")),
     responses((status = 204, description = "Off the list")),
-    extensions(("x-problems" = json!(["role-missing", "session-ended", "last-secretary", "if-match-missing",
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended", "last-secretary", "if-match-missing",
         "not-the-newest"])))
 )]
 #[delete("/clubs/{club}/people/{person}")]
@@ -225,7 +225,7 @@ pub async fn strike_person(
     params(("club" = Uuid, Path, description = "Which club")),
     request_body(content = String, content_type = "text/csv", example = "number,name,paid_until\n8,Nell Marsh,2026-12-31\n"),
     responses((status = 200, description = "Taken", body = Value, example = json!({"added": 1, "changed": 0, "same": 0}))),
-    extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "session-ended", "guests-are-no-officers"])))
+    extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers"])))
 )]
 #[post("/clubs/{club}/people/sheet")]
 pub async fn import(ctx: web::Data<Ctx>, by: Secretary, body: web::Bytes) -> Result<web::Json<Value>> {
@@ -241,7 +241,7 @@ pub async fn import(ctx: web::Data<Ctx>, by: Secretary, body: web::Bytes) -> Res
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 200, description = "CSV", body = String, content_type = "text/csv",
         example = "number,name,email,household,guest,paid_until,lapsed\n7,Ida Brook,,,,2026-12-31,\n")),
-    extensions(("x-problems" = json!(["role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["role-missing", "second-factor-required", "session-ended"])))
 )]
 #[get("/clubs/{club}/people/sheet")]
 pub async fn export(ctx: web::Data<Ctx>, by: ListReader) -> Result<HttpResponse> {

@@ -6,6 +6,7 @@ use serde::Deserialize;
 use tarn_domain::clubs::{Role, Rule};
 use uuid::Uuid;
 
+use super::factor::FactorPart;
 use super::{HERE, Pressed, Reader, again};
 use crate::accounts::store::clubs_of;
 use crate::clubs::{actions, store};
@@ -71,6 +72,7 @@ struct ClubPage {
     rule: String,
     facts: Vec<Fact>,
     adopt: Option<Field>,
+    factor: FactorPart,
     ways: Vec<Link>,
 }
 
@@ -149,6 +151,7 @@ async fn page(
                 .hint("Whole days of 24 hours; the other figures are those shown above, and can be changed by the API.")
                 .typed(typed, problem)
         }),
+        factor: FactorPart::of(ctx, session, &reader).await?,
         ways: ways(&reader),
     })
 }

@@ -2,6 +2,7 @@
 
 mod audit;
 mod club;
+mod factor;
 mod invitation;
 mod people;
 mod person;
@@ -17,8 +18,7 @@ use tarn_domain::clubs::people::{Field as Of, Typed};
 use uuid::Uuid;
 
 use super::api::access::roles_of_member;
-use super::refusals::role_missing;
-use super::store;
+use super::{actions, store};
 use crate::entities::clubs;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::{Field, render_as};
@@ -28,6 +28,7 @@ use crate::platform::{Ctx, PageSession, Problem, Result};
 pub fn pages(cfg: &mut ServiceConfig) {
     cfg.service(invitation::invitation).service(invitation::accept).service(invitation::join);
     cfg.service(club::list).service(club::show).service(club::adopt).service(club::leave);
+    cfg.service(factor::require);
     cfg.service(people::show).service(people::add).service(people::invite).service(people::take_back);
     cfg.service(sheet::paste).service(sheet::lay_over).service(sheet::download);
     cfg.service(person::show).service(person::save).service(person::roles);
@@ -64,13 +65,19 @@ impl Reader {
     /// For what only a secretary does.
     async fn secretary(ctx: &Ctx, session: &PageSession, club: Uuid) -> Result<Self> {
         let reader = Self::of(ctx, session, club).await?;
-        if reader.is_secretary() { Ok(reader) } else { Err(role_missing(Role::Secretary)) }
+        if reader.is_secretary() {
+            return Ok(reader);
+        }
+        Err(actions::refused(ctx, club, session.who.account, &[Role::Secretary]).await?)
     }
 
     /// For what a secretary and a treasurer read.
     async fn of_the_list(ctx: &Ctx, session: &PageSession, club: Uuid) -> Result<Self> {
         let reader = Self::of(ctx, session, club).await?;
-        if reader.reads_the_list() { Ok(reader) } else { Err(role_missing(Role::Secretary)) }
+        if reader.reads_the_list() {
+            return Ok(reader);
+        }
+        Err(actions::refused(ctx, club, session.who.account, &[Role::Secretary, Role::Treasurer]).await?)
     }
 
     fn href(&self) -> String {

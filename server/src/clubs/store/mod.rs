@@ -6,10 +6,14 @@ mod people;
 use std::collections::HashMap;
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
+    QuerySelect, QueryTrait,
+};
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
+use crate::accounts::store::{has_factor, with_factor};
 use crate::entities::{accounts, club_members, club_roles, club_rules, clubs};
 use crate::platform::{Result, dialect};
 
@@ -57,8 +61,8 @@ pub async fn insert_club(conn: &impl ConnectionTrait, row: clubs::ActiveModel) -
     Ok(row.insert(conn).await?)
 }
 
-/// The roles of a member beside being one; none for a stranger.
-pub async fn roles_in(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) -> Result<Option<Vec<Role>>> {
+/// The roles that a member holds beside being one, whether or not they count; none for a stranger.
+pub async fn roles_held(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) -> Result<Option<Vec<Role>>> {
     if club_members::Entity::find_by_id((club, account)).one(conn).await?.is_none() {
         return Ok(None);
     }
@@ -69,7 +73,40 @@ pub async fn roles_in(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) ->
     Ok(Some(rows.iter().filter_map(|row| Role::parse(&row.role)).collect()))
 }
 
-/// Whether somebody has a role in a club now.
+/// The roles of a member that count; none for a stranger.
+pub async fn roles_in(conn: &impl ConnectionTrait, club: Uuid, account: Uuid) -> Result<Option<Vec<Role>>> {
+    let held = roles_held(conn, club, account).await?;
+    if held.as_ref().is_none_or(Vec::is_empty) || !needs_factor(conn, club).await? {
+        return Ok(held);
+    }
+    if has_factor(conn, account).await? { Ok(held) } else { Ok(Some(Vec::new())) }
+}
+
+/// Whether the roles of a club count only with a second factor.
+pub async fn needs_factor(conn: &impl ConnectionTrait, id: Uuid) -> Result<bool> {
+    Ok(club(conn, id).await?.is_some_and(|club| club.officers_need_factor))
+}
+
+/// Keeps whether they do.
+pub async fn set_needs_factor(conn: &impl ConnectionTrait, club: Uuid, needs: bool) -> Result<()> {
+    let row = clubs::ActiveModel { id: Set(club), officers_need_factor: Set(needs), ..Default::default() };
+    row.update(conn).await?;
+    Ok(())
+}
+
+/// Which rows of the roles count: where a club wants a second factor, those of accounts that have one.
+pub fn that_count() -> Condition {
+    let wants = clubs::Entity::find()
+        .select_only()
+        .column(clubs::Column::Id)
+        .filter(clubs::Column::OfficersNeedFactor.eq(true))
+        .into_query();
+    Condition::any()
+        .add(club_roles::Column::Club.not_in_subquery(wants))
+        .add(club_roles::Column::Account.in_subquery(with_factor()))
+}
+
+/// Whether somebody has a role in a club now, and it counts.
 pub async fn has_role(conn: &impl ConnectionTrait, club: Uuid, account: Uuid, role: Role) -> Result<bool> {
     let roles = roles_in(conn, club, account).await?;
     Ok(roles.is_some_and(|roles| role == Role::Member || roles.contains(&role)))
@@ -86,7 +123,7 @@ pub async fn roles_by_account(conn: &impl ConnectionTrait, club: Uuid) -> Result
     Ok(all)
 }
 
-/// Everybody with a role in a club.
+/// Everybody who holds a role in a club, whether or not it counts.
 pub async fn accounts_with_role(conn: &impl ConnectionTrait, club: Uuid, role: Role) -> Result<Vec<Uuid>> {
     let query = club_roles::Entity::find()
         .filter(club_roles::Column::Club.eq(club))
@@ -94,11 +131,12 @@ pub async fn accounts_with_role(conn: &impl ConnectionTrait, club: Uuid, role: R
     Ok(query.all(conn).await?.into_iter().map(|row| row.account).collect())
 }
 
-/// The clubs in which somebody has a role.
+/// The clubs in which somebody has a role that counts.
 pub async fn clubs_where(conn: &impl ConnectionTrait, account: Uuid, role: Role) -> Result<Vec<Uuid>> {
     let query = club_roles::Entity::find()
         .filter(club_roles::Column::Account.eq(account))
-        .filter(club_roles::Column::Role.eq(role.as_str()));
+        .filter(club_roles::Column::Role.eq(role.as_str()))
+        .filter(that_count());
     Ok(query.all(conn).await?.into_iter().map(|row| row.club).collect())
 }
 

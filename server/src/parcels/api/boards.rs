@@ -36,7 +36,7 @@ pub async fn show(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Board>> {
     tag = "parcels", operation_id = "set_board", security(("bearer" = [])), request_body = Board,
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 204, description = "Set")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "session-ended"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended"])))
 )]
 #[put("/clubs/{club}/board")]
 pub async fn set(ctx: web::Data<Ctx>, by: Secretary, body: web::Json<Board>) -> Result<HttpResponse> {

@@ -3,12 +3,14 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
+use tarn_domain::clubs::Role;
 use tarn_domain::quarantine::{Seen, SignOffRefusal};
 use tarn_domain::state::Blocker;
 use tarn_domain::streams::{AccountId, OpId, StreamId, UnitId};
 use uuid::Uuid;
 
 use super::{gather, groups, lead, signed, who};
+use crate::clubs;
 use crate::platform::auth::FreshSession;
 use crate::platform::csrf::Form;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
@@ -27,7 +29,9 @@ pub(super) const PLACE: &str = "Steward\u{2019}s desk";
 pub async fn desk(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {
     let account = AccountId(session.who.account);
     if store::steward_of(&ctx.db.conn, account).await?.is_empty() {
-        return Err(Problem::new(&NOT_FOUND));
+        return Err(clubs::actions::waits_for_a_factor(&ctx, session.who.account, Role::HealthSteward)
+            .await?
+            .unwrap_or_else(|| Problem::new(&NOT_FOUND)));
     }
     let mut notes = Vec::new();
     for club in store::steward_of(&ctx.db.conn, account).await? {

@@ -1,0 +1,76 @@
+//! Codes of the second factor: which are good, and that wrong ones are slowed down.
+//!
+//! They are counted apart from passwords: a right password must not forgive wrong codes.
+
+use std::net::IpAddr;
+use std::sync::Arc;
+
+use tarn_domain::accounts::{Code, good_step};
+use uuid::Uuid;
+
+use super::super::{refusals, store};
+use super::throttle::Throttle;
+use crate::entities::{accounts, second_factors};
+use crate::platform::auth::SignedIn;
+use crate::platform::errors::NOT_FOUND;
+use crate::platform::{Ctx, Problem, Result, Write};
+
+/// A try that counts as wrong until it is forgiven.
+pub(super) struct Try {
+    throttle: Arc<Throttle>,
+    key: String,
+    address: IpAddr,
+}
+
+impl Try {
+    /// The code was right.
+    pub(super) fn forgive(self) {
+        self.throttle.forgive(&self.key, self.address);
+    }
+}
+
+/// Counts a try of a code.
+///
+/// # Errors
+/// `too-many-tries`.
+pub(super) fn begin_try(ctx: &Ctx, account: &accounts::Model, address: IpAddr) -> Result<Try> {
+    // no login name has a colon
+    let (throttle, key) = (ctx.part::<Throttle>(), format!("code:{}", account.login_name));
+    throttle.begin(&key, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
+    Ok(Try { throttle, key, address })
+}
+
+/// The caller's account.
+pub(super) async fn account_of(ctx: &Ctx, who: &SignedIn) -> Result<accounts::Model> {
+    store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))
+}
+
+/// What is kept of a recovery code. Its 80 bits are random: a slow hash would add nothing.
+pub(super) fn code_hash(account: Uuid, code: &str) -> Vec<u8> {
+    store::secret_hash(&format!("{account}:{code}"))
+}
+
+/// The step for which a code by time is good now, if it is one.
+pub(super) fn step(row: &second_factors::Model, code: &str, now: i64) -> Option<i64> {
+    match Code::parse(code) {
+        Some(Code::Timed(code)) => good_step(&row.secret, code, now, row.last_step),
+        Some(Code::Recovery(_)) | None => None,
+    }
+}
+
+/// Takes a code of an account's second factor, by time or for recovery: each is good once.
+pub(super) async fn take(w: &mut Write, account: Uuid, code: &str) -> Result<bool> {
+    let row = store::lock_factor(w.tx(), account).await?.filter(|row| row.confirmed_ms.is_some());
+    let Some(mut row) = row else { return Ok(false) };
+    if let Some(Code::Recovery(code)) = Code::parse(code) {
+        let used = store::use_code(w.tx(), account, &code_hash(account, &code), w.now).await?;
+        if used {
+            w.audit("accounts", format!("account {account} used a recovery code"));
+        }
+        return Ok(used);
+    }
+    let Some(step) = step(&row, code, w.now) else { return Ok(false) };
+    row.last_step = Some(step);
+    store::save_factor(w.tx(), row).await?;
+    Ok(true)
+}
