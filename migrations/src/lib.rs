@@ -21,6 +21,7 @@ mod m0013_copies;
 mod m0014_audit;
 mod m0015_people;
 mod m0020_op_counts;
+mod m0031_room_links;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -43,6 +44,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0014_audit::Migration),
             Box::new(m0015_people::Migration),
             Box::new(m0020_op_counts::Migration),
+            Box::new(m0031_room_links::Migration),
         ]
     }
 }

@@ -29,6 +29,7 @@ pub mod published_rooms;
 pub mod quarantine_watch;
 pub mod refresh_tokens;
 pub mod room_keepers;
+pub mod room_links;
 pub mod room_plumbing;
 pub mod room_stays;
 pub mod room_stocks;

@@ -1,6 +1,8 @@
 //! What people do with rooms outside the sync: make one, share it, read it, write an entry on a page.
 
 pub mod entry;
+pub mod helping;
+pub mod links;
 pub mod read;
 pub mod water;
 

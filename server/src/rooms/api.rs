@@ -1,5 +1,6 @@
 //! Rooms over JSON.
 
+pub mod links;
 pub mod water;
 
 use actix_web::{HttpResponse, delete, get, post, put, web};

@@ -1,5 +1,7 @@
 //! Every query over rooms and their keepers. The projections are the projector's.
 
+pub mod links;
+
 use std::collections::HashMap;
 
 use sea_orm::ActiveValue::Set;

@@ -14,6 +14,7 @@ mod deploy;
 mod faults;
 mod following;
 mod handing;
+mod helping;
 mod hostile;
 mod lineage;
 mod lines;

@@ -2,6 +2,7 @@
 
 mod create;
 pub mod findings;
+mod helper;
 pub mod import_stock;
 mod keeper;
 mod list;
@@ -23,6 +24,9 @@ super::verbs! {
         Show(show::Show),
         /// Let another account keep the room with you (needs a network)
         AddKeeper(keeper::AddKeeper),
+        /// Links for who helps without an account (needs a network)
+        #[command(subcommand)]
+        Helper(helper::Helper),
         /// Publish the stock that may leave, or take the list back (needs a network)
         Publish(publish::Publish),
     }

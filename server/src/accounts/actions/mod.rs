@@ -14,7 +14,7 @@ mod telling;
 mod throttle;
 
 pub use account::{change_password, reset_password};
-pub use calendar::{calendar, end_calendar, new_calendar};
+pub use calendar::{calendar, end_calendar, new_calendar, wrong_secret};
 pub use messages::{Messages, cursor, messages, place_of, read_message, read_messages};
 pub use open::{NewAccount, open_account};
 pub use passwords::hash as hash_password;

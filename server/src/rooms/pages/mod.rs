@@ -1,5 +1,7 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
+mod helpers;
+mod helping;
 mod stock;
 mod water;
 
@@ -18,7 +20,8 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
-    cfg.service(water::show_all).service(water::show);
+    cfg.service(helpers::show).service(helpers::add).service(helpers::end);
+    cfg.service(helping::show).service(helping::enter).service(water::show_all).service(water::show);
 }
 
 /// The part of the site that these pages are.

@@ -3,6 +3,8 @@
 
 mod entry;
 mod findings;
+mod helpers;
+mod helping;
 mod last;
 mod list;
 mod names;
@@ -24,6 +26,8 @@ use crate::platform::parts::{EntryRow, Finding, LastEntry, Told, UnitLine, needs
 use crate::platform::words::Words;
 
 pub use entry::{Teller, reading, readings};
+pub use helpers::{HelperAdded, HelpersPage, helper};
+pub use helping::{HelpingPage, Parts as HelpingParts, gather as gather_helping, page as helping_page};
 pub use last::{TakenBack, last_entry, said};
 pub use list::lines as room_lines;
 pub use names::{Names, Part, how_many, how_many_of, litres, natural, parts_in_words};
@@ -137,6 +141,8 @@ pub struct RoomPage {
     pub systems: Vec<WaterSystem>,
     /// The way to the waters and their readings.
     pub water: Link,
+    /// The way to who helps.
+    pub helpers: Link,
     /// Stocks in no tank.
     pub elsewhere: Vec<StockRow>,
     /// Spawnings under way.
