@@ -16,6 +16,7 @@ impl MigrationTrait for Migration {
                 uuid("id"),
                 uuid("room"),
                 string("name"),
+                text_null("tanks"),
                 blob("hash"),
                 uuid("made_by"),
                 big_integer("made_ms"),

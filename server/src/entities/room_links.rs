@@ -13,6 +13,9 @@ pub struct Model {
     pub room: Uuid,
     /// What the keeper calls the helper.
     pub name: String,
+    #[sea_orm(column_type = "Text", nullable)]
+    /// Which tanks it is for, as a JSON list of ids; none: all of them.
+    pub tanks: Option<String>,
     /// Hash of the secret.
     pub hash: Vec<u8>,
     /// The keeper who made it.

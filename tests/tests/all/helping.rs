@@ -20,7 +20,9 @@ use tarn_tests::society::{Society, taken};
 struct Helped {
     s: Society,
     a1: String,
+    q1: String,
     guppies: String,
+    held: String,
 }
 
 impl Helped {
@@ -45,7 +47,7 @@ impl Helped {
             json!({"op": "note.written", "stock": guppies, "text": "Dear at the price."}),
         ];
         taken(&s.ada, &s.room, &ops.map(|body| s.adas.op(body)));
-        Self { s, a1, guppies }
+        Self { s, a1, q1, guppies, held }
     }
 
     /// Makes a link; its id and its path.
@@ -132,7 +134,7 @@ on_both_engines! {
         assert!(stock.html.contains("Tilda (helper)"), "{}", stock.html);
         let helpers = format!("/rooms/{}/helpers", h.s.room);
         let page = ada.get(&helpers).expect("a page");
-        assert_says(&page.html, &["Tilda", "1 unsexed lost, jumped out", "filter rinsed"]);
+        assert_says(&page.html, &["Tilda", "1 unsexed lost, jumped out", "Filter rinsed"]);
         let lost = own[1]["op"]["id"].as_str().expect("an id");
         let take = page.form(|f| f.fields.get("entry").is_some_and(|e| e == lost)).expect("it can be taken back");
         let page = ada.post(&take).expect("an answer");
@@ -156,6 +158,24 @@ on_both_engines! {
         }
     }
 
+    fn a_link_may_be_for_some_tanks(engine) {
+        let h = Helped::new(engine);
+        let only = |tank: &str| json!({"name": "Per", "days": 3, "tanks": [tank]});
+        h.s.ada.caller.post(&h.helpers(), &only(&id())).problem(422, "invalid");
+        let made = h.s.ada.caller.post(&h.helpers(), &only(&h.a1)).expect(201).json();
+        let address = made["address"].as_str().expect("an address");
+        let path = format!("/helping/{}", address.split_once("/helping/").expect("a secret").1);
+        let per = h.visitor();
+        let page = per.get(&path).expect("a page");
+        assert_says(&page.html, &["A1", "Poecilia wingei", "Loop A"]);
+        assert!(!page.html.contains("Q1") && !page.html.contains("Xenotoca"), "{}", page.html);
+        let looked = |tank: &str| per.post(&form(&page, "looked").with("looked_tank", tank)).expect("an answer");
+        assert_eq!(looked(&h.q1).status, 422, "it is not theirs");
+        let sign = form(&page, "sign").with("sign_stock", &h.held).with("sign_words", "gasping");
+        assert_eq!(per.post(&sign).expect("an answer").status, 422, "nor is what swims there");
+        assert_eq!(looked(&h.a1).status, 200);
+    }
+
     fn a_link_is_the_keepers_and_ends_by_itself(engine) {
         let mut h = Helped::new(engine);
         let body = json!({"name": "Tilda", "days": 14});
@@ -175,7 +195,7 @@ on_both_engines! {
         let line = ["login", &h.s.server.url(""), "--login", "ada", "--password-stdin"];
         tarn.run_with_input(&line, &format!("{PASSWORD}\n")).expect(0);
         tarn.done(&["sync"]);
-        let address = tarn.done(&["room", "helper", "add", "Per by the pond", "--days", "3"]).stdout;
+        let address = tarn.done(&["room", "helper", "add", "Per by the pond", "--days", "3", "--tank", "A1"]).stdout;
         let (_, secret) = address.trim().split_once("/helping/").expect("an address");
         h.s.stranger().get(&format!("/helping/{secret}")).expect(200);
         let listed = tarn.json(&["room", "helper", "list"]);

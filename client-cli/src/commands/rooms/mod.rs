@@ -2,9 +2,9 @@
 
 mod create;
 pub mod findings;
-mod helper;
 pub mod import_stock;
 mod keeper;
+mod link;
 mod list;
 mod publish;
 mod sheet;
@@ -26,7 +26,7 @@ super::verbs! {
         AddKeeper(keeper::AddKeeper),
         /// Links for who helps without an account (needs a network)
         #[command(subcommand)]
-        Helper(helper::Helper),
+        Helper(link::Helper),
         /// Publish the stock that may leave, or take the list back (needs a network)
         Publish(publish::Publish),
     }

@@ -145,7 +145,7 @@ type Said<T> = std::result::Result<T, String>;
 fn ticked(tanks: &[String], states: &RoomStates<'_>) -> Said<Vec<TankId>> {
     let known = |text: &String| text.parse().ok().map(TankId).filter(|id| states.tanks.contains_key(id));
     let tanks: Option<Vec<TankId>> = tanks.iter().map(known).collect();
-    tanks.filter(|tanks| !tanks.is_empty()).ok_or_else(|| "Tick the tanks that it was.".into())
+    tanks.filter(|tanks| !tanks.is_empty()).ok_or_else(|| "Tick at least one tank.".into())
 }
 
 fn stock(typed: &str, states: &RoomStates<'_>) -> Said<StockId> {

@@ -1,18 +1,21 @@
 //! Links to a room, for who helps there without an account: made, ended, opened, written with. The secret is told once
 //! and kept nowhere.
 
+use std::collections::BTreeSet;
 use std::net::IpAddr;
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use serde_json::json;
 use tarn_domain::catalogue::Body;
-use tarn_domain::streams::{AccountId, LinkId, OpId, StreamId};
+use tarn_domain::streams::{AccountId, LinkId, OpId, StreamId, TankId};
 
 use crate::accounts::actions::wrong_secret;
 use crate::accounts::store::secret_hash;
 use crate::entities::room_links;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::rooms::actions::read::kept;
 use crate::rooms::refusals::{LINK_OVER, LINK_QUOTA};
 use crate::rooms::store;
 use crate::streams::{self, Incoming, Path};
@@ -28,6 +31,21 @@ pub fn is_good(link: &room_links::Model, now_ms: i64) -> bool {
     link.ended_ms.is_none() && now_ms < link.until_ms
 }
 
+/// The tanks a link is for; none: all of the room. A list that can't be read is for none of them.
+pub fn tanks_of(link: &room_links::Model) -> Option<BTreeSet<TankId>> {
+    link.tanks.as_deref().map(|text| serde_json::from_str(text).unwrap_or_default())
+}
+
+/// What a keeper says of a new link.
+pub struct Wanted<'a> {
+    /// Who helps.
+    pub name: &'a str,
+    /// For how many days.
+    pub days: i64,
+    /// In which tanks; none: in all of them.
+    pub tanks: Option<BTreeSet<TankId>>,
+}
+
 /// A link that was just made.
 pub struct Made {
     /// The link.
@@ -36,7 +54,7 @@ pub struct Made {
     pub path: String,
 }
 
-/// Makes a link to a room for somebody, for so many days.
+/// Makes a link to a room for somebody, for so many days and these tanks.
 ///
 /// # Errors
 /// `not-found` for who does not keep the room, `invalid`.
@@ -45,10 +63,10 @@ pub async fn add(
     actor: &Actor,
     account: AccountId,
     room: StreamId,
-    name: &str,
-    days: i64,
+    wanted: Wanted<'_>,
 ) -> Result<Made> {
-    let name = name.trim();
+    let (name, days) = (wanted.name.trim(), wanted.days);
+    let (look, ()) = kept(ctx, account, room, |_| ()).await?;
     let mut problem = Problem::new(&INVALID).detail("The link was not made");
     if name.is_empty() || name.chars().count() > 80 || name.chars().any(char::is_control) {
         problem = problem.at("/name", "Say who helps, in 1 to 80 letters.");
@@ -56,6 +74,13 @@ pub async fn add(
     if !(1..=MOST_DAYS).contains(&days) {
         problem = problem.at("/days", "Write a number of days from 1 to 60.");
     }
+    if let Some(tanks) = &wanted.tanks {
+        let there = look.states();
+        if tanks.is_empty() || !tanks.iter().all(|id| there.tanks.contains_key(id)) {
+            problem = problem.at("/tanks", "Name tanks of this room, or leave it out for all of them.");
+        }
+    }
+    let tanks = wanted.tanks.map(|tanks| json!(tanks).to_string());
     if !problem.faults().is_empty() {
         return Err(problem);
     }
@@ -69,6 +94,7 @@ pub async fn add(
             id: id.0,
             room: room.0,
             name: name.to_owned(),
+            tanks: tanks.clone(),
             hash: secret_hash(&secret),
             made_by: account.0,
             made_ms: w.now,

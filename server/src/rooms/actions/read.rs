@@ -6,7 +6,10 @@ use std::sync::Arc;
 
 use tarn_domain::catalogue::{Body, read_accepted};
 use tarn_domain::state::{EntityState, Entry, Memory, Quarantine, RoomStates, view};
-use tarn_domain::streams::{AccountId, At, By, DeviceId, Entity, OpId, Received, Standing, StreamId};
+use tarn_domain::streams::{
+    AccountId, At, By, DeviceId, Entity, EntityKind, OpId, Received, Standing, StockId, StreamId, SystemId,
+    TankId,
+};
 
 use crate::entities::rooms;
 use crate::platform::day::Wall;
@@ -41,6 +44,27 @@ impl Look {
     /// Everything with its state, in order.
     pub fn things(&self) -> impl Iterator<Item = (Entity, &EntityState)> {
         self.states.iter().map(|(thing, state)| (*thing, state.as_ref()))
+    }
+
+    /// Leaves only these tanks, the waters they have a part in, and what swims in them.
+    pub fn narrow(&mut self, only: &BTreeSet<TankId>) {
+        let states = self.states();
+        let waters: BTreeSet<SystemId> = states
+            .tanks
+            .iter()
+            .filter(|(id, _)| only.contains(id))
+            .filter_map(|(_, tank)| tank.system())
+            .collect();
+        let stocks = states.stocks.iter();
+        let here = |place: Option<Option<TankId>>| place.flatten().is_some_and(|tank| only.contains(&tank));
+        let stocks: BTreeSet<StockId> =
+            stocks.filter(|(_, stock)| here(stock.place())).map(|(id, _)| *id).collect();
+        self.states.retain(|(thing, _)| match thing.kind {
+            EntityKind::Tank => only.contains(&TankId(thing.id)),
+            EntityKind::System => waters.contains(&SystemId(thing.id)),
+            EntityKind::Stock => stocks.contains(&StockId(thing.id)),
+            _ => true,
+        });
     }
 
     /// The moment of looking.

@@ -50,7 +50,10 @@ async fn page(
 ) -> Result<HelpingPage> {
     let (room, now) = (StreamId(link.room), ctx.clock.now_ms());
     let copy = |memory: &_| views::gather_helping(memory, LinkId(link.id), now);
-    let (look, mut gathered) = read::look(ctx, room, copy).await?;
+    let (mut look, mut gathered) = read::look(ctx, room, copy).await?;
+    if let Some(only) = links::tanks_of(link) {
+        look.narrow(&only);
+    }
     gathered.traces().fetch(ctx, room).await?;
     let writers = gathered.traces().writers(ctx, room).await?;
     let parts = HelpingParts {
@@ -94,7 +97,10 @@ pub async fn enter(
 }
 
 async fn write(ctx: &Ctx, link: &room_links::Model, typed: &Helped, ticked: &[String]) -> Result<()> {
-    let (look, ()) = read::look(ctx, StreamId(link.room), |_| ()).await?;
+    let (mut look, ()) = read::look(ctx, StreamId(link.room), |_| ()).await?;
+    if let Some(only) = links::tanks_of(link) {
+        look.narrow(&only);
+    }
     let body = helping::read(typed, ticked, &look.states())?;
     links::enter(ctx, LinkId(link.id), OpId(typed.id), body).await
 }

@@ -1,7 +1,7 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
-mod helpers;
 mod helping;
+mod links;
 mod stock;
 mod water;
 
@@ -20,7 +20,7 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
-    cfg.service(helpers::show).service(helpers::add).service(helpers::end);
+    cfg.service(links::show).service(links::add).service(links::end);
     cfg.service(helping::show).service(helping::enter).service(water::show_all).service(water::show);
 }
 

@@ -15,7 +15,7 @@ use super::{Beside, RoomGathered, WaterSystem, gather_room, room_page};
 use crate::platform::errors::Problem;
 use crate::platform::html::{Field, FormErrors, Page};
 use crate::platform::parts::{Choice, EntryRow, UnitLine, needs_wide};
-use crate::platform::words::Words;
+use crate::platform::words::{RunKind, Words};
 use crate::rooms::actions::helping::Helped;
 use crate::rooms::actions::read::{Look, Traces, Writers};
 
@@ -162,10 +162,13 @@ pub fn page(page: Page, parts: &Parts<'_>, mut new: impl FnMut() -> OpId) -> Hel
             taken_back,
         }
     });
+    let units = (beside.units)(&states, &look.quarantine, look.id, look.wall).into_iter();
+    let units = units.filter(|unit| unit.stocks.iter().any(|stock| states.stocks.contains_key(stock)));
+    let units = units.map(|unit| UnitLine { link: None, in_the_way: None, ..unit.line });
     let said = parts.wrote.filter(|op| gathered.wrote.contains(op));
-    let said = said
-        .and_then(|op| gathered.room.traces.get(op))
-        .map(|trace| Words::plain("Written: ").then(tell(trace.body.as_deref()).quoted()));
+    let said = said.and_then(|op| gathered.room.traces.get(op)).map(|trace| {
+        Words::plain("Written: ").then(tell(trace.body.as_deref()).quoted()).and(RunKind::Plain, ".")
+    });
     HelpingPage {
         lead: format!(
             "{}. You help here until {}. What you write is kept at once, with your name.",
@@ -176,7 +179,7 @@ pub fn page(page: Page, parts: &Parts<'_>, mut new: impl FnMut() -> OpId) -> Hel
         errors: parts.problem.map(|problem| FormErrors::of("Not written", problem)),
         action: parts.href.clone(),
         open: if parts.problem.is_some() { parts.typed.what.clone() } else { String::new() },
-        units: room.units.into_iter().map(|unit| UnitLine { link: None, in_the_way: None, ..unit }).collect(),
+        units: units.collect(),
         systems: room.systems,
         forms: forms(parts, &names, new),
         entries: entries.collect(),

@@ -6,11 +6,13 @@ use tarn_domain::streams::{OpId, Standing};
 use super::Beside;
 use super::entry::Teller;
 use super::last::deed;
-use super::names::Names;
+use super::names::{Names, natural};
 use crate::entities::room_links;
+use crate::platform::errors::Problem;
 use crate::platform::html::{Field, FormErrors, Page};
-use crate::platform::parts::{Deed, EntryRow};
+use crate::platform::parts::{Choice, Deed, EntryRow};
 use crate::platform::words::Words;
+use crate::rooms::actions::links::tanks_of;
 use crate::rooms::actions::read::{Look, Trace, Traces};
 
 /// `/rooms/{room}/helpers`.
@@ -33,6 +35,8 @@ pub struct HelpersPage {
     pub name: Field,
     /// For how many days.
     pub days: Field,
+    /// In which tanks.
+    pub tanks: Choice,
 }
 
 /// One link.
@@ -103,15 +107,38 @@ pub fn helper(
             take_back: may.then(|| deed(look.id, trace.op, new(), &back, "Take it back")),
         }
     };
+    let place = match tanks_of(link) {
+        None => "in every tank".to_owned(),
+        Some(tanks) => {
+            let tanks: Vec<String> = tanks.iter().map(|id| names.tank(*id)).collect();
+            format!("in {}", tanks.join(", "))
+        }
+    };
     let until = |ms: i64| look.wall.moment(ms.div_euclid(1000));
     Helper {
         name: link.name.clone(),
         sentence: match (good, link.ended_ms) {
-            (true, _) => format!("Good until {}.", until(link.until_ms)),
+            (true, _) => format!("Good until {}, {place}.", until(link.until_ms)),
             (false, Some(ended)) => format!("Ended {}.", until(ended)),
             (false, None) => format!("Over since {}.", until(link.until_ms)),
         },
         ends: good.then(|| link.id.to_string()),
         entries: entries.filter_map(|op| traces.get(op)).take(SHOWN).map(written).collect(),
     }
+}
+
+/// The tanks of a room, to be ticked.
+pub fn tank_boxes(look: &Look, beside: Beside, ticked: &[String], problem: Option<&Problem>) -> Choice {
+    let states = look.states();
+    let names = Names { states: &states, beside };
+    let mut tanks: Vec<(String, String)> =
+        states.tanks.keys().map(|id| (id.to_string(), names.tank(*id))).collect();
+    tanks.sort_by_cached_key(|(_, name)| natural(name));
+    let faults = problem.map(Problem::faults).unwrap_or_default();
+    let fault = faults.into_iter().find(|(at, _)| *at == "/tanks").map(|(_, why)| why.to_owned());
+    let mut choice = Choice::of("tanks", "In which tanks", tanks).typed("", fault);
+    for option in &mut choice.options {
+        option.chosen = ticked.contains(&option.value);
+    }
+    choice.hint("None ticked: in every tank of the room.")
 }

@@ -3,7 +3,7 @@
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use serde::Deserialize;
-use tarn_domain::streams::{AccountId, By, LinkId, OpId, StreamId};
+use tarn_domain::streams::{AccountId, By, LinkId, OpId, StreamId, TankId};
 use uuid::Uuid;
 
 use super::{HERE, new_id};
@@ -11,7 +11,7 @@ use crate::platform::csrf::Form;
 use crate::platform::errors::{INVALID, Problem};
 use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
 use crate::platform::{Ctx, PageSession, Result, transport};
-use crate::rooms::actions::links::{self, is_good};
+use crate::rooms::actions::links::{self, Wanted, is_good};
 use crate::rooms::actions::read::{Traces, kept};
 use crate::rooms::views::{self, Beside, HelperAdded, HelpersPage};
 
@@ -27,23 +27,22 @@ pub struct Typed {
 #[get("/rooms/{room}/helpers")]
 pub async fn show(ctx: web::Data<Ctx>, session: PageSession, path: web::Path<Uuid>) -> Result<HttpResponse> {
     let typed = Typed { days: "14".into(), ..Typed::default() };
-    render(&page(&ctx, &session, *path, &typed, None).await?)
+    render(&page(&ctx, &session, *path, (&typed, &[]), None).await?)
 }
 
 async fn page(
     ctx: &Ctx,
     session: &PageSession,
     room: Uuid,
-    typed: &Typed,
+    (typed, ticked): (&Typed, &[String]),
     problem: Option<&Problem>,
 ) -> Result<HelpersPage> {
     let (account, id) = (AccountId(session.who.account), StreamId(room));
     let all = links::list(ctx, account, id).await?;
-    let since = all.iter().map(|link| link.made_ms).min().unwrap_or(i64::MAX);
     let mut traces = Traces::default();
     let (look, wrote) = kept(ctx, account, id, |memory| {
-        let lately = memory.latest().take_while(|e| e.accepted.is_none_or(|a| a.received.0 >= since));
-        let by_link = lately.filter_map(|e| Some((e.accepted?.by.link()?, e)));
+        // all of them: what came back after a restore keeps its first time, and stands between newer ones
+        let by_link = memory.latest().filter_map(|e| Some((e.accepted?.by.link()?, e)));
         by_link.map(|(link, e)| (link, traces.take(memory, e))).collect::<Vec<(LinkId, OpId)>>()
     })
     .await?;
@@ -68,6 +67,7 @@ async fn page(
             .hint("The name that stands beside what they write.")
             .typed(&typed.name, problem),
         days: Field::new("days", "For how many days").hint("1 to 60.").typed(&typed.days, problem),
+        tanks: views::tank_boxes(&look, *ctx.part::<Beside>(), ticked, problem),
         page: Page::of(ctx, session, "Helpers", HERE).at(&look.room.name),
     })
 }
@@ -84,7 +84,12 @@ pub async fn add(
     let (account, room) = (AccountId(session.who.account), StreamId(*path));
     let typed = &form.fields;
     let days = typed.days.trim().parse().unwrap_or(0);
-    match links::add(&ctx, &session.who.actor(), account, room, &typed.name, days).await {
+    let ticked: Vec<String> =
+        form.pairs.iter().filter(|(name, _)| name == "tanks").map(|(_, value)| value.clone()).collect();
+    // an id that can't be read is none of the room's
+    let tanks = ticked.iter().map(|id| TankId(id.parse().unwrap_or_default())).collect();
+    let wanted = Wanted { name: &typed.name, days, tanks: (!ticked.is_empty()).then_some(tanks) };
+    match links::add(&ctx, &session.who.actor(), account, room, wanted).await {
         Ok(made) => {
             let (look, ()) = kept(&ctx, account, room, |_| ()).await?;
             render(&HelperAdded {
@@ -96,7 +101,7 @@ pub async fn add(
             })
         }
         Err(problem) if problem.kind() == &INVALID => {
-            let came_back = page(&ctx, &session, *path, typed, Some(&problem)).await?;
+            let came_back = page(&ctx, &session, *path, (typed, &ticked), Some(&problem)).await?;
             render_as(StatusCode::UNPROCESSABLE_ENTITY, &came_back)
         }
         Err(problem) => Err(problem),

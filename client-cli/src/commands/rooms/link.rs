@@ -37,21 +37,30 @@ fn helpers(remote: &mut Remote, room: &str) -> Outcome<Vec<Value>> {
 
 /// Makes a link to the room for who helps there without an account. The address is shown this once.
 #[derive(Debug, Args)]
-#[command(before_help = "Example:\n  tarn room helper add \"Tilda next door\" --days 14")]
+#[command(
+    before_help = "Examples:\n  tarn room helper add \"Tilda next door\" --days 14\n  tarn room helper add Per --days 3 --tank A1 --tank A2"
+)]
 pub struct Add {
     /// Who helps; stands beside what they write
     name: String,
     /// For how many days it is good, 1 to 60
     #[arg(long, default_value_t = 14)]
     days: u8,
+    /// Only these tanks; may be given several times
+    #[arg(long = "tank")]
+    tanks: Vec<String>,
 }
 
 impl Add {
     /// Runs it.
     pub fn run(self, tarn: &mut Tarn) -> Outcome {
         let room = tarn.room()?;
+        let tanks = self.tanks.iter().map(|typed| tarn.tank(&room, typed)).collect::<Outcome<Vec<_>>>()?;
         let mut remote = session::open(tarn)?;
-        let body = json!({ "name": self.name, "days": self.days });
+        let mut body = json!({ "name": self.name, "days": self.days });
+        if !tanks.is_empty() {
+            body["tanks"] = json!(tanks);
+        }
         let made = remote.post(&format!("rooms/{}/helpers", room.id), &body)?;
         if tarn.out.is_json() {
             return tarn.out.data(&made);
