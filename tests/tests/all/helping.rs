@@ -44,6 +44,8 @@ impl Helped {
                 "founders": own, "rows": rows(&own, 9)}),
             json!({"op": "stock.came_in", "stock": held, "tank": q1, "species": "Xenotoca eiseni", "from": "shop",
                 "source": "Aquarium by the ford", "founders": bought, "rows": rows(&bought, 6)}),
+            json!({"op": "treatment.began", "treatment": id(), "system": loop_a, "with": "salt", "what": "Sea salt, 1 g/l",
+                "by": "Doctor Lund"}),
             json!({"op": "note.written", "stock": guppies, "text": "Dear at the price."}),
         ];
         taken(&s.ada, &s.room, &ops.map(|body| s.adas.op(body)));
@@ -87,9 +89,9 @@ on_both_engines! {
         let (link, path) = h.link("Tilda");
         let tilda = h.visitor();
         let page = tilda.get(&path).expect("a page");
-        assert_says(&page.html, &["Tilda (helper)", "Poecilia wingei", "9 unsexed", "Loop A", "Q1"]);
+        assert_says(&page.html, &["Tilda (helper)", "Poecilia wingei", "9 unsexed", "Loop A", "Q1", "Sea salt, 1 g/l"]);
         // nobody's name, no price, no source, no way to another page
-        for secret in ["ada", "wilma", "Fellside", "by the ford", "Dear at", "/rooms/", &h.s.other_room] {
+        for secret in ["ada", "wilma", "Fellside", "by the ford", "Dear at", "Doctor Lund", "/rooms/", &h.s.other_room] {
             assert!(!page.html.contains(secret), "{secret:?} is on the page:\n{}", page.html);
         }
         let fed = form(&page, "fed").with("fed_tank", &h.a1).with("fed_food", "mysis");

@@ -40,6 +40,8 @@ pub struct HelpingPage {
     pub open: String,
     /// Units in quarantine, and treatments that run.
     pub units: Vec<UnitLine>,
+    /// Treatments that run.
+    pub treated: Vec<String>,
     /// Tanks by the water they share.
     pub systems: Vec<WaterSystem>,
     /// What the forms ask.
@@ -180,11 +182,32 @@ pub fn page(page: Page, parts: &Parts<'_>, mut new: impl FnMut() -> OpId) -> Hel
         action: parts.href.clone(),
         open: if parts.problem.is_some() { parts.typed.what.clone() } else { String::new() },
         units: units.collect(),
+        treated: treated(&teller),
         systems: room.systems,
         forms: forms(parts, &names, new),
         entries: entries.collect(),
         page: room.page,
     }
+}
+
+/// Treatments that run in the waters that are shown; on whose word is the keeper's business.
+fn treated(teller: &Teller<'_>) -> Vec<String> {
+    let (names, wall) = (teller.names, teller.wall);
+    let running = names.states.treatments.values().filter(|t| t.until.is_none());
+    let told = running.filter_map(|t| {
+        let place = match (t.system, t.tank) {
+            (Some(id), _) => names.states.systems.contains_key(&id).then(|| names.system(id)),
+            (None, Some(id)) => names.states.tanks.contains_key(&id).then(|| names.tank(id)),
+            (None, None) => None,
+        }?;
+        let since = wall.moment(t.from?.seconds());
+        let end =
+            t.to_end.map_or_else(String::new, |end| format!(", to end on {}", wall.moment(end.seconds())));
+        let what = t.what.as_deref().map(str::trim).filter(|what| !what.is_empty());
+        let what = what.or_else(|| Some(t.with?.plain())).unwrap_or("something");
+        Some(format!("{place} has been treated since {since}{end}: {what}."))
+    });
+    told.collect()
 }
 
 fn forms(parts: &Parts<'_>, names: &Names<'_>, mut new: impl FnMut() -> OpId) -> Forms {
