@@ -73,7 +73,7 @@ impl Server {
             let received = Received(received);
             chain.then(
                 &canonical::text(op),
-                Acceptance { by: AccountId(Uuid::nil()), received, decision: false },
+                Acceptance { by: AccountId(Uuid::nil()).into(), received, decision: false },
             )
         });
         let wire = |(i, op): (usize, &Value)| json!({ "seq": i + 1, "op": op, "by": Uuid::nil(), "received": i, "decision": false, "receipt": "00" });
@@ -195,7 +195,7 @@ impl Device {
         let device = DeviceId(Uuid::from_u128(3));
         let text =
             op_text(&Op { id: OpId(Uuid::from_u128(50)), device, clock, at: clock.at(), body: note() });
-        let by = AccountId(Uuid::from_u128(8));
+        let by = AccountId(Uuid::from_u128(8)).into();
         let accepted = Acceptance { by, received: Received(1), decision: false };
         let chain = Chain::EMPTY.then(&text, accepted);
         let page = [Pulled { seq: 1, text, accepted, receipt: "01".into() }];

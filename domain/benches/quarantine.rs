@@ -68,7 +68,7 @@ impl Writer {
         let decision =
             matches!(body, Body::QuarantineCleared(_) | Body::RuleAdopted(_) | Body::HomeClubSet(_));
         let accepted = Acceptance {
-            by: AccountId(Uuid::nil()),
+            by: AccountId(Uuid::nil()).into(),
             received: Received((at.seconds() / 86_400 + 1) * 86_400_000),
             decision,
         };

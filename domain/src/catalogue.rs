@@ -47,6 +47,15 @@ pub enum Writer {
 /// Kinds that are new and may still change. All others never do: what would mean something else is a new kind.
 const OPEN: &[&str] = &[];
 
+/// What somebody with a link to a room may write: what was done and seen on the round, and losses.
+const FOR_HELPERS: &[&str] =
+    &["food.given", "job.done", "look.done", "sign.seen", "stock.lost", "water.read"];
+
+/// Whether somebody with a link to a room may write ops of a kind.
+pub fn is_for_helpers(kind: &str) -> bool {
+    FOR_HELPERS.contains(&kind)
+}
+
 /// Whether the meaning of a kind can never change again.
 pub fn is_frozen(kind: &str) -> bool {
     !OPEN.contains(&kind)
@@ -195,6 +204,7 @@ pub fn published() -> Value {
         "ops_version": OPS_VERSION,
         "fold_version": FOLD_VERSION,
         "reserved": ["op.redacted"],
+        "for_helpers": FOR_HELPERS,
         "kinds": kinds(),
     })
 }
@@ -283,4 +293,21 @@ pub fn op_text(op: &Op) -> String {
         "id": op.id, "device": op.device, "clock": op.clock, "at": op.at, "body": op.body.to_value(),
     });
     crate::streams::canonical::text(&value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn helpers_write_logs_and_losses_and_decide_nothing() {
+        for kind in FOR_HELPERS {
+            assert_eq!(writer(kind), Some(Writer::Claim), "{kind}");
+        }
+        let area = |of: &str| kinds().into_iter().find(|kind| kind.kind == of).map(|kind| kind.area);
+        assert!(FOR_HELPERS.iter().all(|kind| area(kind) == Some("rooms")));
+        for kind in ["op.withdrawn", "stock.moved", "stock.left", "parcel.packed", "quarantine.cleared"] {
+            assert!(!is_for_helpers(kind), "{kind}");
+        }
+    }
 }

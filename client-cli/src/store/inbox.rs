@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use rusqlite::params;
-use tarn_domain::streams::{Acceptance, AccountId, Chain, EpochId, OpId, Received};
+use tarn_domain::streams::{Acceptance, By, Chain, EpochId, OpId, Received};
 use uuid::Uuid;
 
 use super::ops::{Raw, op_of};
@@ -109,7 +109,7 @@ impl Work<'_> {
             op.is_some(),
             bulk,
             pulled.seq,
-            pulled.accepted.by.0.as_bytes(),
+            pulled.accepted.by.id().as_bytes(),
             pulled.accepted.received.0,
             pulled.accepted.decision,
             pulled.receipt
@@ -148,7 +148,7 @@ impl Work<'_> {
         )?;
         set.execute(params![
             pulled.seq,
-            pulled.accepted.by.0.as_bytes(),
+            pulled.accepted.by.id().as_bytes(),
             pulled.accepted.received.0,
             pulled.accepted.decision,
             pulled.receipt,
@@ -219,7 +219,7 @@ impl Work<'_> {
         let (mut chain, mut count) = (Chain::EMPTY, 0);
         while let Some(row) = rows.next()? {
             let text = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
-            let by = AccountId(Uuid::from_bytes(row.get(1)?));
+            let by = By::of(Uuid::from_bytes(row.get(1)?));
             let accepted = Acceptance { by, received: Received(row.get(2)?), decision: row.get(3)? };
             chain = chain.then(text, accepted);
             count += 1;

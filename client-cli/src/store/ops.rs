@@ -4,7 +4,7 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, 
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use tarn_domain::catalogue::{Body, Op};
-use tarn_domain::streams::{Acceptance, AccountId, At, Clock, DeviceId, Envelope, NotAnOp, OpId, Received};
+use tarn_domain::streams::{Acceptance, At, By, Clock, DeviceId, Envelope, NotAnOp, OpId, Received};
 use uuid::Uuid;
 
 /// How far an op has come.
@@ -87,6 +87,6 @@ pub(super) fn op_of(text: &str) -> Option<Op> {
 
 /// Reads an acceptance out of its three columns.
 pub(super) fn acceptance(by: Option<[u8; 16]>, received: Option<i64>, decision: bool) -> Option<Acceptance> {
-    let by = AccountId(Uuid::from_bytes(by?));
+    let by = By::of(Uuid::from_bytes(by?));
     Some(Acceptance { by, received: Received(received?), decision })
 }

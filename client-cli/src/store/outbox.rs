@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use rusqlite::{OptionalExtension, Row, params};
 use serde_json::Value;
-use tarn_domain::streams::{AccountId, OpId, Received};
+use tarn_domain::streams::{By, OpId, Received};
 use uuid::Uuid;
 
 use super::ops::{Raw, op_of};
@@ -15,7 +15,7 @@ use super::{OpState, Store, StoreError, Stored, StreamRow, Work};
 #[derive(Debug, Clone)]
 pub struct OutReceipt {
     /// Who pushed it first.
-    pub by: AccountId,
+    pub by: By,
     /// When it was accepted first.
     pub received: Received,
     /// Whether the server wrote it.
@@ -84,7 +84,7 @@ pub(super) fn outgoing(row: &Row<'_>) -> rusqlite::Result<Outgoing> {
         (row.get(2)?, row.get(3)?, row.get(5)?);
     let decision = row.get(4)?;
     let receipt = by.zip(received).zip(mac).map(|((by, received), mac)| OutReceipt {
-        by: AccountId(Uuid::from_bytes(by)),
+        by: By::of(Uuid::from_bytes(by)),
         received: Received(received),
         decision,
         mac,

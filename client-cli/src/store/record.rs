@@ -121,7 +121,7 @@ impl Work<'_> {
             OpState::Pending,
             op.is_some(),
             receipt.is_some_and(|r| r.decision),
-            receipt.map(|r| *r.by.0.as_bytes()),
+            receipt.map(|r| *r.by.id().as_bytes()),
             receipt.map(|r| r.received.0),
             receipt.map(|r| r.mac.as_str())
         ])?;

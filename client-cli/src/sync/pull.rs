@@ -3,7 +3,7 @@
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
-use tarn_domain::streams::{Acceptance, AccountId, Chain, EpochId, Received, canonical};
+use tarn_domain::streams::{Acceptance, By, Chain, EpochId, Received, canonical};
 
 use super::Report;
 use crate::failure::{Failure, Outcome};
@@ -29,7 +29,7 @@ struct Page {
 struct Wire {
     seq: u64,
     op: Box<RawValue>,
-    by: AccountId,
+    by: By,
     received: i64,
     decision: bool,
     receipt: String,
@@ -192,7 +192,7 @@ mod tests {
 
     #[test]
     fn a_page_must_follow_on_what_is_here() {
-        let accepted = Acceptance { by: AccountId(Uuid::nil()), received: Received(1), decision: false };
+        let accepted = Acceptance { by: By::of(Uuid::nil()), received: Received(1), decision: false };
         let end = Chain::EMPTY.then("{\"a\":1}", accepted).then("{\"a\":1}", accepted);
         assert!(
             checked(&page(&[1, 2], end), 0, Chain::EMPTY)

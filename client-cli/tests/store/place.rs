@@ -176,7 +176,7 @@ pub fn pulled(seq: u64, op: &Op) -> Pulled {
         seq,
         text: op_text(op),
         accepted: Acceptance {
-            by: AccountId(id(9)),
+            by: AccountId(id(9)).into(),
             received: Received(i64::try_from(seq).expect("small")),
             decision: false,
         },

@@ -6,7 +6,7 @@ use hmac::{Hmac, KeyInit, Mac};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::{AccountId, Received, StreamId};
+use super::{By, Received, StreamId};
 
 /// The greatest integer that every JSON reader holds exactly (RFC 8785, section 3.2.2.3; RFC 7493).
 pub const GREATEST_INTEGER: i64 = 1 << 53;
@@ -142,7 +142,7 @@ impl Chain {
         let mut hash = Sha256::new();
         hash.update(self.0);
         hash.update(Sha256::digest(op.as_bytes()));
-        hash.update(accepted.by.0.as_bytes());
+        hash.update(accepted.by.id().as_bytes());
         hash.update(accepted.received.0.to_be_bytes());
         hash.update([u8::from(accepted.decision)]);
         Self(hash.finalize().into())
@@ -168,7 +168,7 @@ impl Chain {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Acceptance {
     /// Who pushed it.
-    pub by: AccountId,
+    pub by: By,
     /// When it was accepted.
     pub received: Received,
     /// Whether the server itself wrote it.
@@ -180,7 +180,7 @@ pub struct Acceptance {
 pub fn receipt(key: &[u8], stream: StreamId, op: &str, accepted: Acceptance) -> String {
     let mut mac = Hmac::<Sha256>::new_from_slice(key).expect("HMAC takes a key of any length");
     mac.update(stream.0.as_bytes());
-    mac.update(accepted.by.0.as_bytes());
+    mac.update(accepted.by.id().as_bytes());
     mac.update(&accepted.received.0.to_be_bytes());
     mac.update(&[u8::from(accepted.decision)]);
     mac.update(op.as_bytes());
@@ -234,6 +234,7 @@ mod tests {
     use uuid::Uuid;
 
     use super::*;
+    use crate::streams::AccountId;
 
     /// RFC 8785, section 3.2.3: keys are sorted by UTF-16 code units (the example of that section).
     #[test]
@@ -266,7 +267,7 @@ mod tests {
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
         );
         let accepted =
-            Acceptance { by: AccountId(Uuid::from_u128(2)), received: Received(7), decision: false };
+            Acceptance { by: AccountId(Uuid::from_u128(2)).into(), received: Received(7), decision: false };
         let one = Chain::EMPTY.then("{}", accepted);
         assert_ne!(one, Chain::EMPTY.then("{ }", accepted));
         assert_ne!(one, Chain::EMPTY.then("{}", Acceptance { received: Received(8), ..accepted }));
@@ -277,7 +278,7 @@ mod tests {
 
     #[test]
     fn a_receipt_holds_for_nothing_but_what_it_was_made_for() {
-        let (stream, by) = (StreamId(Uuid::from_u128(1)), AccountId(Uuid::from_u128(2)));
+        let (stream, by) = (StreamId(Uuid::from_u128(1)), AccountId(Uuid::from_u128(2)).into());
         let accepted = Acceptance { by, received: Received(7), decision: false };
         let mac = receipt(b"key", stream, "{}", accepted);
         assert_eq!(mac.len(), 32);

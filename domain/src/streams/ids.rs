@@ -7,6 +7,8 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, de};
 use uuid::Uuid;
 
+use super::By;
+
 /// Reads a UUID in its one accepted spelling: 36 lower-case characters with hyphens (RFC 9562, section 4).
 /// Other spellings are refused so that one id has one text, and one op one digest.
 pub fn parse_uuid(text: &str) -> Option<Uuid> {
@@ -72,6 +74,8 @@ ids! {
     DeviceId,
     /// A person who can log in.
     AccountId,
+    /// An expiring link to one room, for somebody without an account.
+    LinkId,
     /// A society.
     ClubId,
     /// The stretch of a stream's history between two restores.
@@ -100,9 +104,10 @@ impl DeviceId {
         Self(Uuid::new_v5(&stream.0, b"decisions"))
     }
 
-    /// The device under which an account's pages write into a stream: UUIDv5 of the stream and account.
-    pub fn of_pages(stream: StreamId, account: AccountId) -> Self {
-        Self(Uuid::new_v5(&stream.0, account.0.as_bytes()))
+    /// The device under which an account's or a link's pages write into a stream: UUIDv5 of the stream and of whose they
+    /// are.
+    pub fn of_pages(stream: StreamId, by: impl Into<By>) -> Self {
+        Self(Uuid::new_v5(&stream.0, by.into().id().as_bytes()))
     }
 }
 

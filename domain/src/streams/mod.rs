@@ -1,5 +1,6 @@
 //! Streams: the envelope, clocks, order, liveness, history. Knows no area and no meaning of any op.
 
+mod by;
 pub mod canonical;
 pub mod cells;
 mod envelope;
@@ -13,11 +14,12 @@ mod time;
 mod touch;
 mod withdrawn;
 
+pub use by::By;
 pub use canonical::{Acceptance, Chain};
 pub use envelope::{Envelope, LARGEST_OP, NotAnOp, Read, read, read_fields};
 pub use ids::{
-    AccountId, ClubId, DeviceId, EpochId, NodeId, NotAnId, OpId, ParcelId, SpawningId, StockId, StreamId,
-    SystemId, TankId, TreatmentId, UnitId, parse_uuid,
+    AccountId, ClubId, DeviceId, EpochId, LinkId, NodeId, NotAnId, OpId, ParcelId, SpawningId, StockId,
+    StreamId, SystemId, TankId, TreatmentId, UnitId, parse_uuid,
 };
 pub use links::{Entity, EntityKind, Links};
 pub use liveness::{Linked, Order, Shelf, is_withdrawn, maker, settle, unsettle};

@@ -94,7 +94,7 @@ impl Author {
         let op = read_op(text.clone()).unwrap_or_else(|e| panic!("{e}: {text}")).op;
         let decision = writer(&kind) == Some(Writer::Decision);
         let accepted = (decision || self.dice.percent(80)).then(|| Acceptance {
-            by: AccountId(id(9, 0)),
+            by: AccountId(id(9, 0)).into(),
             received: Received(self.dice.of_range(0..50)),
             decision,
         });

@@ -97,7 +97,7 @@ impl Ledger {
         });
         let op = read_accepted(op.clone()).unwrap_or_else(|e| panic!("{e}: {op}")).op;
         let decision = op.body.writer() == Writer::Decision;
-        let (by, received) = (AccountId(id(9)), Received(n as i64));
+        let (by, received) = (AccountId(id(9)).into(), Received(n as i64));
         let accepted = decision.then_some(Acceptance { by, received, decision });
         let id = op.id;
         self.ops.push((op.clone(), accepted));

@@ -60,7 +60,8 @@ impl Record {
         let id = OpId(Uuid::from_u128(0x0190_e000_0000_7000_8000_0000_0000_0000 | number as u128));
         let clock = Clock::at_ms(day(400).ms() + i64::try_from(number).expect("few"));
         let decision = body.writer() == Writer::Decision;
-        let accepted = Acceptance { by: AccountId(Uuid::nil()), received: Received(received.ms()), decision };
+        let accepted =
+            Acceptance { by: AccountId(Uuid::nil()).into(), received: Received(received.ms()), decision };
         self.ops.push((Op { id, device: DeviceId(Uuid::nil()), clock, at, body }, accepted));
         id
     }

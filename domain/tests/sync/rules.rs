@@ -23,7 +23,7 @@ pub struct Rules {
 impl Rules {
     /// The chain with one more op.
     pub fn chain(self, chain: Chain, op: &str, accepted: Acceptance) -> Chain {
-        let nobody = Acceptance { by: AccountId(Uuid::nil()), received: Received(0), decision: false };
+        let nobody = Acceptance { by: AccountId(Uuid::nil()).into(), received: Received(0), decision: false };
         chain.then(op, if self.chains_acceptance { accepted } else { nobody })
     }
 

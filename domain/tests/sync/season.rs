@@ -233,7 +233,7 @@ impl World {
                     continue;
                 };
                 let given: &[Acceptance] = &self.server.given[id];
-                let good = given.contains(&stored.accepted) && stored.accepted.by == client.account;
+                let good = given.contains(&stored.accepted) && stored.accepted.by == client.account.into();
                 if !good || (!self.setting.restore && given[0] != stored.accepted) {
                     wrong.push(format!("RECEIVED {id}"));
                 }

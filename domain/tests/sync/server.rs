@@ -133,7 +133,7 @@ impl Server {
                             let at = wire.op.at.min(last.at());
                             mended = Some(Wire::of(Op { clock: last, at, ..(*wire.op).clone() }));
                         }
-                        let fresh = Acceptance { by: account, received, decision: false };
+                        let fresh = Acceptance { by: account.into(), received, decision: false };
                         self.decisions_back += usize::from(first.is_some_and(|a| a.decision));
                         let wire = mended.as_ref().unwrap_or(wire);
                         let seq = self.take(wire, first.unwrap_or(fresh));
@@ -205,7 +205,7 @@ impl Server {
         let clock = self.disk.greatest.tick(now);
         let received = next_received(now, self.disk.last_received);
         let wire = Wire::of(Op { id, device, clock, at: clock.at(), body });
-        self.take(&wire, Acceptance { by: account, received, decision });
+        self.take(&wire, Acceptance { by: account.into(), received, decision });
         self.fold(self.folds);
     }
 

@@ -260,7 +260,7 @@ impl Pen<'_> {
             body,
         };
         let decision = writer(op.body.kind()) == Some(Writer::Decision);
-        let accepted = Acceptance { by: AccountId(Uuid::nil()), received, decision };
+        let accepted = Acceptance { by: AccountId(Uuid::nil()).into(), received, decision };
         let op_id = op.id;
         self.room.ops.push((op, (!self.pending).then_some(accepted)));
         op_id

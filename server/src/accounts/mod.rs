@@ -31,16 +31,13 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::end_session)
         .service(api::account)
         .service(api::change_password)
-<<<<<<< HEAD
         .service(api::own_data)
         .service(api::leave_server)
-=======
         .service(api::get_factor)
         .service(api::begin_factor)
         .service(api::confirm_factor)
         .service(api::renew_codes)
         .service(api::end_factor)
->>>>>>> access
         .service(api::list_messages)
         .service(api::read_message)
         .service(api::get_telling)
@@ -62,14 +59,11 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::sign_out)
         .service(pages::account)
         .service(pages::end_session)
-<<<<<<< HEAD
         .service(pages::show_data)
         .service(pages::download_data)
         .service(pages::leave)
-=======
         .service(pages::end_other_sessions)
         .configure(pages::access)
->>>>>>> access
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

@@ -33,6 +33,7 @@ pub mod recovery_codes;
 pub mod refresh_tokens;
 pub mod room_caretakers;
 pub mod room_keepers;
+pub mod room_links;
 pub mod room_plumbing;
 pub mod room_stays;
 pub mod room_stocks;

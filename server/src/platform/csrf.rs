@@ -1,6 +1,6 @@
 //! Forms that change something: they must come from our own page, and carry its token when there is a session.
 //!
-//! [`Form`] is the only way a page takes a POST.
+//! [`Form`] is the only way a page takes a POST; at an address that is a secret it is [`SecretForm`].
 
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest, web};
@@ -38,6 +38,33 @@ impl<T: DeserializeOwned + 'static> FromRequest for Form<T> {
             let kept: Vec<&str> =
                 body.split('&').filter(|part| part.split('=').next() != Some(FIELD)).collect();
             Ok(Self { fields: read(&kept.join("&"))?, pairs })
+        })
+    }
+}
+
+/// A form that is sent to an address that is a secret. Its page tells no referrer, so browsers hide the Origin; but no
+/// cookie counts there, and no other site knows the address.
+pub struct SecretForm<T> {
+    /// The fields, as a struct.
+    pub fields: T,
+    /// The fields as they came, for those that may come several times.
+    pub pairs: Vec<(String, String)>,
+}
+
+impl<T: DeserializeOwned + 'static> FromRequest for SecretForm<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let body = web::Bytes::from_request(req, payload);
+        let site = req.headers().get("sec-fetch-site").and_then(|v| v.to_str().ok()).map(str::to_owned);
+        Box::pin(async move {
+            if site.is_some_and(|site| site != "same-origin") {
+                return Err(Problem::new(&FOREIGN_FORM));
+            }
+            let body = body.await.map_err(|_| Problem::new(&TOO_LARGE))?;
+            let body = std::str::from_utf8(&body).map_err(|_| Problem::new(&MALFORMED))?;
+            Ok(Self { fields: read(body)?, pairs: read(body)? })
         })
     }
 }

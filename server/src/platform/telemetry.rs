@@ -14,7 +14,7 @@ use super::clock::Ids;
 use super::metrics::Stopwatch;
 
 /// Whoever knows an address under one of these may read what is there.
-const SECRET_PATHS: [&str; 1] = ["/calendar/"];
+const SECRET_PATHS: [&str; 2] = ["/calendar/", "/helping/"];
 
 /// Whether an address is a secret.
 pub fn is_secret(path: &str) -> bool {

@@ -3,6 +3,8 @@
 pub mod caretaker;
 pub mod entry;
 mod giving_up;
+pub mod helping;
+pub mod links;
 pub mod read;
 pub mod water;
 

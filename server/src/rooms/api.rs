@@ -1,5 +1,6 @@
 //! Rooms over JSON.
 
+pub mod links;
 pub mod people;
 pub mod water;
 

@@ -1,7 +1,8 @@
 //! Rooms: who keeps them, what stands and swims in them, what was done there.
 //!
 //! Rules of the page on sync: what people do on pages and by other API calls is an op too, under the account's own
-//! device of pages. Tables owned: `rooms room_keepers room_caretakers room_tanks room_stocks room_stays room_plumbing`.
+//! device of pages. Whoever has a link to a room writes there without an account, little and for a while.
+//! Tables owned: `rooms room_keepers room_caretakers room_links room_tanks room_stocks room_stays room_plumbing`.
 
 pub mod actions;
 mod api;
@@ -37,7 +38,10 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::people::name_caretaker)
         .service(api::people::end_caretaker)
         .service(api::people::caretaking)
-        .service(api::people::take_over);
+        .service(api::people::take_over)
+        .service(api::links::list_helpers)
+        .service(api::links::add_helper)
+        .service(api::links::end_helper);
 }
 
 /// What rooms register with streams.

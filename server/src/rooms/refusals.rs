@@ -3,8 +3,16 @@
 use crate::platform::Kind;
 
 /// Every kind of this area.
-pub const KINDS: &[&Kind] =
-    &[&LAST_KEEPER, &ROOM_TAKEN, &OTHER_KEEPERS, &NOT_ITS_NAME, &KEEPS_IT_ALREADY, &NO_CARETAKER];
+pub const KINDS: &[&Kind] = &[
+    &LAST_KEEPER,
+    &ROOM_TAKEN,
+    &OTHER_KEEPERS,
+    &NOT_ITS_NAME,
+    &KEEPS_IT_ALREADY,
+    &NO_CARETAKER,
+    &LINK_OVER,
+    &LINK_QUOTA,
+];
 
 /// A room has a keeper.
 pub const LAST_KEEPER: Kind = Kind {
@@ -47,4 +55,18 @@ pub const NO_CARETAKER: Kind = Kind {
     status: 404,
     title: "You are not its caretaker",
     explanation: "Only whom a keeper has named takes a room over. If its keepers can’t be reached, ask an officer of the club.",
+};
+/// Nothing is at a link, any more or ever.
+pub const LINK_OVER: Kind = Kind {
+    code: "link-over",
+    status: 404,
+    title: "This link is good no more",
+    explanation: "Its time is over, a keeper of the room has ended it, or a part of the address is missing. Ask the keeper for a new one.",
+};
+/// A link has written a lot today.
+pub const LINK_QUOTA: Kind = Kind {
+    code: "link-quota",
+    status: 429,
+    title: "As many entries as a link may write in a day",
+    explanation: "A link to a room writes at most 300 entries a day. Ring the keeper; what was written stands.",
 };

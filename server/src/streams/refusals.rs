@@ -20,6 +20,8 @@ kinds! {
         "A push may only name a device that is registered to its account for this stream. Register it first; an id that is somebody else's can't be registered.";
     DECISION_BY_CLIENT "decision-by-client" 403 "Only the server decides this"
         "Decisions are written by the server alone, whatever device an op names. One that comes back after a restore carries its receipt.";
+    NOT_FOR_A_LINK "not-for-a-link" 403 "A link may not write this"
+        "Whoever has a link to a room writes what was fed, looked at, measured, done and seen, and losses. All else is for the room's keepers.";
     MISSING_REFERENCE "missing-reference" 409 "It speaks of something that is not here"
         "The op refers to a tank, stock or entry that this stream does not have (yet). The client keeps it and tries again after every pull that brought something.";
     OP_RELIED_ON "op-relied-on" 409 "A decision rests on this entry"

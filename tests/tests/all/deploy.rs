@@ -314,9 +314,12 @@ fn certificate(place: &Path) -> Option<(PathBuf, PathBuf)> {
 #[test]
 fn nginx_reads_its_file() {
     let text = read("nginx.conf");
-    let calendar = text.split("location /calendar/ {").nth(1).and_then(|rest| rest.split('}').next());
-    let calendar = calendar.expect("calendars have a place of their own");
-    assert!(calendar.contains("access_log off;") && calendar.contains("error_log /dev/null"), "{calendar}");
+    for secret in ["calendar", "helping"] {
+        let place =
+            text.split(&format!("location /{secret}/ {{")).nth(1).and_then(|rest| rest.split('}').next());
+        let place = place.unwrap_or_else(|| panic!("{secret} has a place of its own"));
+        assert!(place.contains("access_log off;") && place.contains("error_log /dev/null"), "{place}");
+    }
     assert!(
         text.contains("proxy_set_header X-Forwarded-For $remote_addr;")
             && text.contains("proxy_buffering off;")
@@ -341,6 +344,7 @@ fn caddy_and_the_watcher_read_theirs() {
     let text = read("Caddyfile");
     assert!(
         text.contains("log_skip /calendar/*")
+            && text.contains("log_skip /helping/*")
             && text.contains("delete token")
             && text.contains("flush_interval -1")
     );

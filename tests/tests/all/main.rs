@@ -15,6 +15,7 @@ mod deploy;
 mod faults;
 mod following;
 mod handing;
+mod helping;
 mod hostile;
 mod leaving;
 mod lineage;

@@ -22,6 +22,8 @@ struct Walk {
     person: String,
     /// Open, as long as nobody takes it back.
     invitation: String,
+    /// Whose link to Ada's room was made.
+    helper: String,
     society: Society,
     people: Vec<Person>,
     /// Whom things are done to.
@@ -95,9 +97,13 @@ impl Walk {
         let invited = format!("/api/v1/clubs/{}/invitations", club.id);
         let invited = club.secretary.caller.post(&invited, &json!({})).expect(201).json();
         let invitation = invited["id"].as_str().unwrap_or_default().to_owned();
+        let helper =
+            ada.caller.post(&format!("/api/v1/rooms/{room}/helpers"), &json!({"name": "Tilda", "days": 14}));
+        let helper = helper.expect(201).json()["helper"].as_str().unwrap_or_default().to_owned();
         Self {
             person,
             invitation,
+            helper,
             people,
             target,
             parcel,
@@ -209,6 +215,7 @@ impl Walk {
             ("message", &fresh),
             ("person", &self.person),
             ("invitation", &self.invitation),
+            ("helper", &self.helper),
         ] {
             path = path.replace(&format!("{{{name}}}"), value);
         }

@@ -6,6 +6,7 @@ pub mod findings;
 mod give_up;
 pub mod import_stock;
 mod keeper;
+mod link;
 mod list;
 mod publish;
 mod sheet;
@@ -25,6 +26,9 @@ super::verbs! {
         Show(show::Show),
         /// Let another account keep the room with you (needs a network)
         AddKeeper(keeper::AddKeeper),
+        /// Links for who helps without an account (needs a network)
+        #[command(subcommand)]
+        Helper(link::Helper),
         /// Publish the stock that may leave, or take the list back (needs a network)
         Publish(publish::Publish),
         /// Name who acts for you in illness or death (needs a network)

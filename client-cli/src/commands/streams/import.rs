@@ -10,7 +10,7 @@ use serde_json::json;
 use serde_json::value::RawValue;
 use sha2::{Digest, Sha256};
 use tarn_domain::streams::canonical::{hex, text as canonical_text};
-use tarn_domain::streams::{AccountId, DeviceId, OpId, Received, StreamId};
+use tarn_domain::streams::{By, DeviceId, OpId, Received, StreamId};
 
 use crate::clock;
 use crate::failure::{Failure, Outcome};
@@ -49,7 +49,7 @@ struct Line {
 
 #[derive(Debug, Deserialize)]
 struct Receipt {
-    by: AccountId,
+    by: By,
     received: i64,
     decision: bool,
     mac: String,

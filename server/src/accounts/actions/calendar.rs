@@ -52,11 +52,19 @@ pub async fn calendar(ctx: &Ctx, secret: &str, address: IpAddr) -> Result<String
         None => None,
     };
     let Some(account) = account else {
-        let tries = ctx.part::<Throttle>();
-        tries.wrong_secret(address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
+        wrong_secret(ctx, address)?;
         return Err(Problem::new(&NOT_FOUND));
     };
     read(ctx, account.id).await
+}
+
+/// Counts a try of a secret address where nothing is.
+///
+/// # Errors
+/// `too-many-tries` for who tries many.
+pub fn wrong_secret(ctx: &Ctx, address: IpAddr) -> Result<()> {
+    let tries = ctx.part::<Throttle>();
+    tries.wrong_secret(address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)
 }
 
 async fn read(ctx: &Ctx, account: Uuid) -> Result<String> {

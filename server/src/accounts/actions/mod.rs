@@ -4,12 +4,9 @@
 
 mod account;
 mod calendar;
-<<<<<<< HEAD
-mod leaving;
-=======
 mod codes;
 mod factor;
->>>>>>> access
+mod leaving;
 mod messages;
 mod open;
 mod passwords;
@@ -20,12 +17,9 @@ mod telling;
 mod throttle;
 
 pub use account::{Reset, change_password, reset_password};
-pub use calendar::{calendar, end_calendar, new_calendar};
-<<<<<<< HEAD
-pub use leaving::{GONE_NAME, leave_server, own_data};
-=======
+pub use calendar::{calendar, end_calendar, new_calendar, wrong_secret};
 pub use factor::{Factor, Secret, begin_factor, confirm_factor, end_factor, factor, renew_codes};
->>>>>>> access
+pub use leaving::{GONE_NAME, leave_server, own_data};
 pub use messages::{Messages, cursor, messages, place_of, read_message, read_messages};
 pub use open::{NewAccount, open_account};
 pub use passwords::hash as hash_password;

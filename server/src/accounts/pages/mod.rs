@@ -1,10 +1,7 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
-<<<<<<< HEAD
 mod data;
-=======
 mod factor;
->>>>>>> access
 mod messages;
 mod telling;
 
@@ -23,11 +20,8 @@ use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, se
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
 
-<<<<<<< HEAD
 pub use data::{download_data, leave, show_data};
-=======
 pub use factor::access;
->>>>>>> access
 pub use messages::told_what;
 pub use telling::told_how;
 

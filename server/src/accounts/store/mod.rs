@@ -241,6 +241,7 @@ pub async fn close(conn: &impl ConnectionTrait, account: Uuid, shown_name: &str,
     // their refresh tokens go with them
     theirs.exec(conn).await?;
     telling::forget(conn, account).await?;
+    factor::end_factor(conn, account).await?;
     let row = accounts::ActiveModel {
         id: Set(account),
         // no login name looks like this

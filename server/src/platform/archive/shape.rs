@@ -159,7 +159,7 @@ impl Kind {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::entities::refresh_tokens;
+    use crate::entities::{audit_facts, refresh_tokens};
 
     #[test]
     fn a_line_that_is_no_row_is_refused_by_name() {
@@ -175,12 +175,6 @@ mod tests {
             assert!(err.contains(named), "{err}");
         }
     }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::entities::audit_facts;
 
     #[test]
     fn an_archive_from_before_a_column_was_added_is_read() {

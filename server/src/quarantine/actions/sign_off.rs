@@ -278,7 +278,7 @@ async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<Ac
     let states = view(memory.states());
     let stocks: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let told = record::entries(memory, &states, &stocks, opened_at(unit));
-    all.extend(told.iter().filter(|e| !e.linked.decision).filter_map(|e| e.accepted).map(|a| a.by));
+    all.extend(told.iter().filter(|e| !e.linked.decision).filter_map(|e| e.accepted?.by.account()));
     // The fish of a member may have come by way of other stocks: split off one, or put together with one.
     let mut next: Vec<StockId> = unit.members.iter().map(|m| m.stock).collect();
     let mut seen = BTreeSet::new();
@@ -287,7 +287,7 @@ async fn parties(ctx: &Ctx, room: &RoomUnits, unit: &Unit) -> Result<BTreeSet<Ac
             continue;
         }
         let entries = memory.touching(stock.into()).filter(|e| !e.linked.decision);
-        all.extend(entries.filter_map(|e| e.accepted).map(|a| a.by));
+        all.extend(entries.filter_map(|e| e.accepted?.by.account()));
         let Some(state) = memory.stock(stock) else { continue };
         next.extend(state.joined.iter().map(|(_, from)| *from));
         match &state.came {

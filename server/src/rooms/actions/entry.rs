@@ -51,14 +51,21 @@ pub struct Typed {
 
 /// Collects what is wrong, field by field.
 #[derive(Default)]
-struct Faults(Vec<(&'static str, String)>);
+pub(super) struct Faults(Vec<(&'static str, String)>);
 
 impl Faults {
-    fn note<T>(&mut self, field: &'static str, read: std::result::Result<T, String>) -> Option<T> {
+    /// What was read, or none once its fault is noted.
+    pub(super) fn note<T>(&mut self, field: &'static str, read: std::result::Result<T, String>) -> Option<T> {
         read.map_err(|why| self.0.push((field, why))).ok()
     }
 
-    fn problem(self) -> Problem {
+    /// Whether nothing is wrong.
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// All of it as one refusal.
+    pub(super) fn problem(self) -> Problem {
         let detail = match self.0.len() {
             1 => "One answer is missing or can\u{2019}t be read",
             2 => "Two answers are missing or can\u{2019}t be read",

@@ -6,7 +6,10 @@ use std::sync::Arc;
 
 use tarn_domain::catalogue::{Body, read_accepted};
 use tarn_domain::state::{EntityState, Entry, Memory, Quarantine, RoomStates, view};
-use tarn_domain::streams::{AccountId, At, DeviceId, Entity, OpId, Received, Standing, StreamId};
+use tarn_domain::streams::{
+    AccountId, At, By, DeviceId, Entity, EntityKind, OpId, Received, Standing, StockId, StreamId, SystemId,
+    TankId,
+};
 
 use crate::entities::rooms;
 use crate::platform::day::Wall;
@@ -43,6 +46,27 @@ impl Look {
         self.states.iter().map(|(thing, state)| (*thing, state.as_ref()))
     }
 
+    /// Leaves only these tanks, the waters they have a part in, and what swims in them.
+    pub fn narrow(&mut self, only: &BTreeSet<TankId>) {
+        let states = self.states();
+        let waters: BTreeSet<SystemId> = states
+            .tanks
+            .iter()
+            .filter(|(id, _)| only.contains(id))
+            .filter_map(|(_, tank)| tank.system())
+            .collect();
+        let stocks = states.stocks.iter();
+        let here = |place: Option<Option<TankId>>| place.flatten().is_some_and(|tank| only.contains(&tank));
+        let stocks: BTreeSet<StockId> =
+            stocks.filter(|(_, stock)| here(stock.place())).map(|(id, _)| *id).collect();
+        self.states.retain(|(thing, _)| match thing.kind {
+            EntityKind::Tank => only.contains(&TankId(thing.id)),
+            EntityKind::System => waters.contains(&SystemId(thing.id)),
+            EntityKind::Stock => stocks.contains(&StockId(thing.id)),
+            _ => true,
+        });
+    }
+
     /// The moment of looking.
     pub fn now(&self) -> At {
         At::from_seconds(self.wall.now_s())
@@ -59,7 +83,7 @@ pub struct Trace {
     /// The device that wrote it.
     pub device: DeviceId,
     /// Whose it is.
-    pub by: AccountId,
+    pub by: By,
     /// When the server took it.
     pub received: Received,
     /// Its number.
@@ -129,26 +153,29 @@ impl Traces {
 
     /// Who wrote them, on what.
     pub async fn writers(&self, ctx: &Ctx, room: StreamId) -> Result<Writers> {
-        let accounts: BTreeSet<AccountId> = self.0.values().map(|t| t.by).collect();
-        Ok(Writers {
-            room,
-            people: store::people(&ctx.db.conn, accounts).await?,
-            devices: store::devices(&ctx.db.conn, room).await?,
-        })
+        let all: BTreeSet<By> = self.0.values().map(|t| t.by).collect();
+        let accounts = all.iter().filter_map(|by| by.account());
+        let people = store::people(&ctx.db.conn, accounts).await?;
+        let mut names: HashMap<By, String> = people.into_iter().map(|(id, name)| (id.into(), name)).collect();
+        let links = store::links::names(&ctx.db.conn, room, all.iter().filter_map(|by| by.link())).await?;
+        names.extend(links.into_iter().map(|(link, name)| (link.into(), format!("{name} (helper)"))));
+        Ok(Writers { room, people: names, devices: store::devices(&ctx.db.conn, room).await? })
     }
 }
 
 /// What people and devices are called.
 pub struct Writers {
     room: StreamId,
-    people: HashMap<AccountId, String>,
+    people: HashMap<By, String>,
     devices: HashMap<DeviceId, String>,
 }
 
 impl Writers {
-    /// What others read of an account.
-    pub fn person(&self, account: AccountId) -> &str {
-        self.people.get(&account).map_or("someone", String::as_str)
+    /// What others read of whoever wrote.
+    pub fn person(&self, by: By) -> &str {
+        // a link that a restore lost has no name any more
+        let nameless = if by.link().is_some() { "a helper" } else { "someone" };
+        self.people.get(&by).map_or(nameless, String::as_str)
     }
 
     /// Who wrote an entry, on which device.
@@ -157,6 +184,9 @@ impl Writers {
             return "the server".into();
         }
         let person = self.person(trace.by);
+        if trace.by.link().is_some() {
+            return person.to_owned();
+        }
         if trace.device == DeviceId::of_pages(self.room, trace.by) {
             return format!("{person}, on a page");
         }

@@ -1,6 +1,8 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
 mod giving_up;
+mod helping;
+mod links;
 mod people;
 mod stock;
 mod water;
@@ -23,7 +25,8 @@ pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(people::show).service(people::add_keeper).service(people::end_keeper);
     cfg.service(people::name_caretaker).service(people::end_caretaker).service(people::take_over);
     cfg.service(giving_up::show).service(giving_up::give_up).service(giving_up::records);
-    cfg.service(water::show_all).service(water::show);
+    cfg.service(links::show).service(links::add).service(links::end);
+    cfg.service(helping::show).service(helping::enter).service(water::show_all).service(water::show);
 }
 
 /// The part of the site that these pages are.

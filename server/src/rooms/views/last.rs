@@ -33,7 +33,7 @@ pub fn find(memory: &Memory, traces: &mut Traces, account: AccountId, now_ms: i6
         .latest()
         .take_while(|e| e.accepted.is_none_or(|a| a.received.0 > now_ms - IN_MIND_MS))
         .find(|e| {
-            let mine = e.accepted.is_some_and(|a| a.by == account && !a.decision);
+            let mine = e.accepted.is_some_and(|a| a.by == account.into() && !a.decision);
             let fixed = e.linked.links.withdraws.is_some() || memory.is_relied_on(e.linked.order.id);
             mine && !fixed && memory.standing(e) != Standing::Withdrawn
         })?;

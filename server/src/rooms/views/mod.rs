@@ -3,7 +3,9 @@
 
 mod entry;
 mod findings;
+mod helping;
 mod last;
+mod links;
 mod list;
 mod names;
 mod rare;
@@ -25,7 +27,9 @@ use crate::platform::parts::{EntryRow, Finding, LastEntry, Told, UnitLine, needs
 use crate::platform::words::Words;
 
 pub use entry::{Teller, reading, readings};
+pub use helping::{HelpingPage, Parts as HelpingParts, gather as gather_helping, page as helping_page};
 pub use last::{TakenBack, last_entry, said};
+pub use links::{HelperAdded, HelpersPage, helper, tank_boxes};
 pub use list::lines as room_lines;
 pub use names::{Names, Part, how_many, how_many_of, litres, natural, parts_in_words};
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
@@ -152,6 +156,8 @@ pub struct RoomPage {
     pub systems: Vec<WaterSystem>,
     /// The way to the waters and their readings.
     pub water: Link,
+    /// The way to who helps.
+    pub helpers: Link,
     /// Stocks in no tank.
     pub elsewhere: Vec<StockRow>,
     /// Spawnings under way.

@@ -81,6 +81,10 @@ pub fn page(
             href: format!("/rooms/{}/water", look.id),
             words: "The water: readings, trends, volumes".into(),
         },
+        helpers: Link {
+            href: format!("/rooms/{}/helpers", look.id),
+            words: "Helpers while you are away".into(),
+        },
         elsewhere: maker.elsewhere(),
         spawnings: (beside.spawnings)(&states, look.wall),
         last: mine.map(|trace| last_entry(&teller, trace, look.id, new(), &back)),

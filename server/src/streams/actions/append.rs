@@ -18,6 +18,7 @@ use tokio::task::yield_now;
 use super::counted;
 use super::intake::{self, Ready, Told};
 use super::live::Heads;
+use super::path::Path;
 use super::projections::project_all;
 use super::quota;
 use super::writing::{Rows, write_ops};
@@ -29,25 +30,6 @@ use crate::streams::actions::areas::{Areas, Judging};
 use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
-
-/// By which way ops come in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Path {
-    /// A client's push, by this account.
-    Push(AccountId),
-    /// A page or another API call, by this account.
-    Page(AccountId),
-    /// The server decides; the account is the one whose act it follows from.
-    Decision(AccountId),
-}
-
-impl Path {
-    pub(super) fn account(self) -> AccountId {
-        match self {
-            Self::Push(account) | Self::Page(account) | Self::Decision(account) => account,
-        }
-    }
-}
 
 /// An op that the server writes: a page's or a decision.
 #[derive(Debug, Clone)]
@@ -225,7 +207,8 @@ impl Pass {
                 .with("now", now.to_string())
                 .with("limit", limit.to_string()));
         }
-        let asked = quota::ask(w, self.path.account(), &read, &held.memory).await?;
+        let Path::Push(account) = self.path else { return Err(Problem::new(&NOT_FOUND)) };
+        let asked = quota::ask(w, account, &read, &held.memory).await?;
         // One that comes twice is compared with its first text, which must be at hand.
         let mut ids = HashSet::new();
         let whole = !read.iter().flatten().all(|ready| ids.insert(ready.op.id));
@@ -238,7 +221,7 @@ impl Pass {
                 Err((id, problem)) => Outcome::Refused(id, problem, None),
                 Ok(ready) => {
                     let first = ready.back.unwrap_or(Acceptance {
-                        by: self.path.account(),
+                        by: account.into(),
                         received: self.received,
                         decision: false,
                     });
@@ -255,7 +238,7 @@ impl Pass {
             };
             self.outcomes.push(outcome);
         }
-        quota::settle(w, self.path.account(), asked - new).await
+        quota::settle(w, account, asked - new).await
     }
 
     /// Ops that the server writes; a "no" to one of them is a "no" to the whole act.
@@ -269,7 +252,7 @@ impl Pass {
     ) -> Result<()> {
         let (device, decision) = match self.path {
             Path::Decision(_) => (DeviceId::of_stream(self.stream), true),
-            Path::Page(account) | Path::Push(account) => (DeviceId::of_pages(self.stream, account), false),
+            path => (DeviceId::of_pages(self.stream, path.by()), false),
         };
         let devices = HashMap::new();
         for incoming in written {
@@ -286,7 +269,7 @@ impl Pass {
                 }
                 Some(outcome) => self.outcomes.push(outcome),
                 None => {
-                    let first = Acceptance { by: self.path.account(), received: self.received, decision };
+                    let first = Acceptance { by: self.path.by(), received: self.received, decision };
                     let outcome = self.take(held, row, ready, first);
                     self.outcomes.push(outcome);
                 }
@@ -309,7 +292,7 @@ impl Pass {
             }
         };
         let decided = matches!(self.path, Path::Decision(_));
-        if same_body && entry.linked.decision == decided && (decided || by == Some(self.path.account())) {
+        if same_body && entry.linked.decision == decided && (decided || by == Some(self.path.by())) {
             return Ok(Some(seq));
         }
         Err(Problem::new(&ID_TAKEN))

@@ -8,7 +8,7 @@ use sea_orm::{DatabaseConnection, DatabaseTransaction};
 use sha2::{Digest, Sha256};
 use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::state::{EntityState, Entry, Memory};
-use tarn_domain::streams::{AccountId, At, Entity, OpId, StreamId};
+use tarn_domain::streams::{AccountId, At, By, Entity, OpId, StreamId};
 
 use crate::platform::jobs::Job;
 use crate::platform::{Result, errors::Problem};
@@ -82,7 +82,7 @@ pub struct Following<'a> {
     /// The op.
     pub op: &'a Op,
     /// Whose it is.
-    pub by: AccountId,
+    pub by: By,
     /// Whether it was accepted before, and came back with its receipt after a restore.
     pub is_back: bool,
     /// Whether it is the last of all that are accepted together: what follows from all of them follows here.

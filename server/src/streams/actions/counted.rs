@@ -4,7 +4,8 @@
 use futures_util::future::LocalBoxFuture;
 use tarn_domain::catalogue::FOLD_VERSION;
 
-use super::append::{Appended, Outcome, Path};
+use super::append::{Appended, Outcome};
+use super::path::Path;
 use crate::platform::metrics::{Metrics, Reading, Stopwatch};
 use crate::platform::{Ctx, Problem, Result, Write};
 use crate::streams::store;
@@ -14,6 +15,7 @@ fn way(path: Path) -> &'static str {
     match path {
         Path::Push(_) => "push",
         Path::Page(_) => "page",
+        Path::Link(_) => "link",
         Path::Decision(_) => "server",
     }
 }

@@ -3,7 +3,7 @@
 use futures_util::future::join;
 use tarn_domain::streams::{Acceptance, At, DeviceId};
 
-use super::append::{Accepted, Incoming, Pass, Path};
+use super::append::{Accepted, Incoming, Pass};
 use super::areas::{Areas, Changed, Following};
 use super::intake;
 use super::projections::project;
@@ -44,7 +44,7 @@ impl Pass {
         while let Some(Accepted { op, .. }) = self.accepted.get(next) {
             next += 1;
             let accepted = held.memory.entry(op.id).and_then(|e| e.accepted);
-            let by = accepted.map_or(self.path.account(), |a| a.by);
+            let by = accepted.map_or(self.path.by(), |a| a.by);
             let mut decided = Vec::new();
             let following = Following {
                 stream: self.stream,
@@ -73,7 +73,7 @@ impl Pass {
                 let incoming = Incoming { id: follow.id, at: Some(follow.at), body: follow.body };
                 let greatest = held.memory.greatest_clock().max(row.greatest);
                 let ready = intake::write(incoming, DeviceId::of_stream(self.stream), greatest, w.now);
-                intake::is_readable(&ready, Path::Decision(by))?;
+                intake::is_readable(&ready, true)?;
                 self.take(held, row, ready, Acceptance { by, received: self.received, decision: true });
             }
             self.refold(held);

@@ -6,22 +6,23 @@ use bytes::Bytes;
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
-use tarn_domain::catalogue::{Body, Op, Writer, op_text, read_accepted_text, read_op_text};
+use tarn_domain::catalogue::{Body, Op, Writer, is_for_helpers, op_text, read_accepted_text, read_op_text};
 use tarn_domain::state::Memory;
 use tarn_domain::streams::canonical::receipt_holds;
-use tarn_domain::streams::{Acceptance, AccountId, Clock, DeviceId, Envelope, Links, Received, StreamId};
+use tarn_domain::streams::{Acceptance, AccountId, By, Clock, DeviceId, Envelope, Links, Received, StreamId};
 
-use super::append::{Incoming, Path};
+use super::append::Incoming;
+use super::path::Path;
 use crate::platform::errors::Problem;
 use crate::streams::refusals::{
-    self, DECISION_BY_CLIENT, DEVICE_NOT_YOURS, OP_RELIED_ON, RECEIPT_FORGED, missing,
+    self, DECISION_BY_CLIENT, DEVICE_NOT_YOURS, NOT_FOR_A_LINK, OP_RELIED_ON, RECEIPT_FORGED, missing,
 };
 
 /// A receipt as it comes back with an op.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Receipt {
-    by: AccountId,
+    by: By,
     received: Received,
     decision: bool,
     mac: String,
@@ -102,8 +103,8 @@ pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64)
 
 /// Whether what the server is about to write can be read again: the version of its id, its size (a decision may be
 /// larger), its texts.
-pub fn is_readable(ready: &Ready, path: Path) -> Result<(), Problem> {
-    let read = if let Path::Decision(_) = path { read_accepted_text } else { read_op_text }(&ready.text);
+pub fn is_readable(ready: &Ready, decision: bool) -> Result<(), Problem> {
+    let read = if decision { read_accepted_text } else { read_op_text }(&ready.text);
     read.map(drop).map_err(|no| refusals::not_an_op(&no))
 }
 
@@ -126,9 +127,16 @@ pub fn judge(
             );
         }
     }
+    if let Path::Link(_) = path
+        && !is_for_helpers(op.body.kind())
+    {
+        return Err(
+            Problem::new(&NOT_FOR_A_LINK).detail(format!("{} is not for a helper to write.", op.body.kind()))
+        );
+    }
     // What the server writes has to be readable by every client.
     if !matches!(path, Path::Push(_)) {
-        is_readable(ready, *path)?;
+        is_readable(ready, matches!(path, Path::Decision(_)))?;
     }
     let lost = memory.missing(&ready.links);
     if !lost.is_empty() {

@@ -7,9 +7,10 @@ use serde_json::value::RawValue;
 use tarn_domain::streams::{AccountId, LARGEST_PUSH_OPS, StreamId};
 use tokio::task::{spawn_blocking, yield_now};
 
-use super::append::{Appended, Ops, Path, run};
+use super::append::{Appended, Ops, run};
 use super::intake::{self, Pushed, Raw, Told};
 use super::list::may;
+use super::path::Path;
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, keys::Key, write::Write};
 use crate::streams::actions::areas::Right;

@@ -1,6 +1,6 @@
 //! A stored op, as the rest of the area uses it.
 
-use tarn_domain::streams::{Acceptance, AccountId, Received};
+use tarn_domain::streams::{Acceptance, By, Received};
 
 use crate::entities::ops;
 
@@ -21,7 +21,7 @@ impl From<ops::Model> for Stored {
             seq: row.seq.unsigned_abs(),
             text: row.body,
             accepted: Acceptance {
-                by: AccountId(row.by_account),
+                by: By::of(row.by_account),
                 received: Received(row.received),
                 decision: row.decision,
             },

@@ -6,7 +6,7 @@ use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use tarn_domain::catalogue::read_op;
 use tarn_domain::state::Memory;
-use tarn_domain::streams::{Acceptance, Received};
+use tarn_domain::streams::{Acceptance, By, Received};
 use tarn_tests::api::Caller;
 
 /// An op as a pull brings it.
@@ -67,7 +67,7 @@ pub fn shuffled(ops: &[Pulled], rng: &mut StdRng) -> Result<Memory, String> {
     let mut memory = Memory::default();
     for pulled in shuffled {
         let read = read_op(pulled.op.clone()).map_err(|e| format!("{}: {e}", pulled.op))?;
-        let by = pulled.by.parse().map_err(|_| format!("{} is no account", pulled.by))?;
+        let by = pulled.by.parse().map(By::of).map_err(|_| format!("{} is nobody's id", pulled.by))?;
         let accepted = Acceptance { by, received: Received(pulled.received), decision: pulled.decision };
         memory.add([(read.op, Some(accepted), pulled.seq)]);
     }

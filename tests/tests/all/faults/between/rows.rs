@@ -61,7 +61,8 @@ fn counted(ops: &[(Value, bool)]) -> Result<Memory, String> {
     let mut all = Vec::new();
     for ((op, decision), seq) in ops.iter().zip(1..) {
         let read = read_op(op.clone()).map_err(|e| format!("{op}: {e}"))?;
-        let accepted = Acceptance { by: AccountId(Uuid::nil()), received: Received(0), decision: *decision };
+        let accepted =
+            Acceptance { by: AccountId(Uuid::nil()).into(), received: Received(0), decision: *decision };
         all.push((read.op, Some(accepted), seq));
     }
     memory.add(all);

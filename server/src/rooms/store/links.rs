@@ -1,0 +1,72 @@
+//! Queries over `room_links`.
+
+use std::collections::HashMap;
+
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+};
+use tarn_domain::streams::{LinkId, StreamId};
+
+use crate::entities::room_links;
+use crate::platform::{Result, dialect};
+
+/// The links to a room, the newest first, those that are over among them.
+pub async fn all(conn: &impl ConnectionTrait, room: StreamId) -> Result<Vec<room_links::Model>> {
+    let rows = room_links::Entity::find().filter(room_links::Column::Room.eq(room.0));
+    let rows = rows.order_by_desc(room_links::Column::MadeMs).order_by_asc(room_links::Column::Id);
+    Ok(rows.all(conn).await?)
+}
+
+/// One of them.
+pub async fn one(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+    link: LinkId,
+) -> Result<Option<room_links::Model>> {
+    let row = room_links::Entity::find_by_id(link.0).filter(room_links::Column::Room.eq(room.0));
+    Ok(row.one(conn).await?)
+}
+
+/// The link that has this secret.
+pub async fn by_hash(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<room_links::Model>> {
+    let row = room_links::Entity::find().filter(room_links::Column::Hash.eq(hash.to_vec()));
+    Ok(row.one(conn).await?)
+}
+
+/// A link, and nobody else changes it until the write ends.
+pub async fn locked(conn: &impl ConnectionTrait, link: LinkId) -> Result<Option<room_links::Model>> {
+    Ok(dialect::lock_rows(room_links::Entity::find_by_id(link.0), conn).one(conn).await?)
+}
+
+/// What whoever has these links is called.
+pub async fn names(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+    links: impl Iterator<Item = LinkId>,
+) -> Result<HashMap<LinkId, String>> {
+    let links: Vec<_> = links.map(|link| link.0).collect();
+    if links.is_empty() {
+        return Ok(HashMap::new());
+    }
+    let rows = room_links::Entity::find().filter(room_links::Column::Room.eq(room.0));
+    let rows = rows.filter(room_links::Column::Id.is_in(links)).all(conn).await?;
+    Ok(rows.into_iter().map(|row| (LinkId(row.id), row.name)).collect())
+}
+
+/// Keeps a new link.
+pub async fn insert(conn: &impl ConnectionTrait, link: room_links::Model) -> Result<()> {
+    room_links::Entity::insert(link.into_active_model()).exec_without_returning(conn).await?;
+    Ok(())
+}
+
+/// Keeps a link as it is now.
+pub async fn save(conn: &impl ConnectionTrait, link: room_links::Model) -> Result<()> {
+    link.into_active_model().reset_all().update(conn).await?;
+    Ok(())
+}
+
+/// Takes the links to a room out with it.
+pub async fn forget(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
+    room_links::Entity::delete_many().filter(room_links::Column::Room.eq(room.0)).exec(conn).await?;
+    Ok(())
+}
