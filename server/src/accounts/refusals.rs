@@ -9,6 +9,7 @@ use crate::platform::{Kind, Problem};
 pub const KINDS: &[&Kind] = &[
     &SIGN_IN_FAILED,
     &TOO_MANY_TRIES,
+    &BUSY_NOW,
     &LOGIN_NAME_TAKEN,
     &PASSWORD_WEAK,
     &NO_MAIL,
@@ -34,6 +35,14 @@ pub const TOO_MANY_TRIES: Kind = Kind {
     title: "Too many tries",
     explanation: "Too many wrong passwords, codes or secret addresses came from this address. The header Retry-After \
         says after how many seconds it may try again; other addresses are not held up.",
+};
+/// Too many passwords are being looked at.
+pub const BUSY_NOW: Kind = Kind {
+    code: "busy-now",
+    status: 503,
+    title: "Too many are signing in at this moment",
+    explanation: "Looking at a password takes a while on purpose, and many wait for theirs. The header Retry-After says \
+        after how many seconds to try again. Whoever is signed in is not held up, and this try does not count.",
 };
 /// Somebody has this login name.
 pub const LOGIN_NAME_TAKEN: Kind = Kind {

@@ -1,6 +1,8 @@
 //! The files with which a server is run, tried as far as this machine can: each is read by another program, and what
 //! they mention of ours is there.
 
+mod security;
+
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -324,6 +326,11 @@ fn nginx_reads_its_file() {
         text.contains("proxy_set_header X-Forwarded-For $remote_addr;")
             && text.contains("proxy_buffering off;")
     );
+    assert!(
+        text.contains("max-age=31536000; includeSubDomains") && text.contains("ssl_ciphers ECDHE+AESGCM:")
+    );
+    let plain = text.split("listen 443").next().unwrap_or_default();
+    assert!(plain.contains("location /api/ {\n        return 403;"), "a program would be led on");
     assert!(!text.contains("$request ") && !text.contains("\"$request\""), "the query would be logged");
     let Some(mut nginx) = other("nginx") else { return };
     let place = Folder::new("nginx");
@@ -347,6 +354,8 @@ fn caddy_and_the_watcher_read_theirs() {
             && text.contains("log_skip /helping/*")
             && text.contains("delete token")
             && text.contains("flush_interval -1")
+            && text.contains("max-age=31536000; includeSubDomains")
+            && text.contains("@people not path /api/*")
     );
     if let Some(mut caddy) = other("caddy") {
         let file = folder().join("Caddyfile");

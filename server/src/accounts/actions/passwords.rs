@@ -1,26 +1,66 @@
-//! Hashing passwords: argon2id with the OWASP parameters, off the async threads, two at once.
+//! Hashing passwords: argon2id with the OWASP parameters, off the async threads, on half the cores at most.
 //!
-//! Two hold about 40 MiB and both cores; more at once would only make everybody wait longer.
+//! The other half is for everybody who is in already: a storm of wrong passwords must not slow their syncs down. Who would
+//! have to wait behind too many is told to come again.
+
+use std::num::NonZero;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread::available_parallelism;
 
 use argon2::password_hash::phc::{Output, ParamsString, Salt};
 use argon2::{Algorithm, Argon2, Block, Params, PasswordHash, Version};
 use subtle::ConstantTimeEq;
 use tokio::sync::Semaphore;
 
+use super::super::refusals::BUSY_NOW;
 use crate::platform::{Ctx, Problem, Result};
 
-const AT_ONCE: usize = 2;
+/// So many wait their turn; each takes about 20 ms of a core.
+const MOST_WAITING: usize = 40;
 /// A hash of nothing anybody knows: looked at when there is no such account, so that it takes as long.
 const NOBODY: &str =
     "$argon2id$v=19$m=19456,t=2,p=1$dGFybi1ub2JvZHktc2FsdA$b5KGvySr6YKmLuzQ4nP0EmL/FXVkvmHTe/UPIIGAxcE";
 
 /// Keeps the number of hashings small.
-struct Turns(Semaphore);
+struct Turns {
+    turns: Semaphore,
+    waiting: AtomicUsize,
+}
 
 impl Default for Turns {
     fn default() -> Self {
-        Self(Semaphore::new(AT_ONCE))
+        let cores = available_parallelism().map_or(1, NonZero::get);
+        Self { turns: Semaphore::new((cores / 2).max(1)), waiting: AtomicUsize::new(0) }
     }
+}
+
+/// Somebody who waits, until they don't.
+struct Waiting<'a>(&'a AtomicUsize);
+
+impl<'a> Waiting<'a> {
+    fn behind(turns: &'a Turns) -> Result<Self> {
+        let place = Self(&turns.waiting);
+        if turns.waiting.fetch_add(1, Ordering::Relaxed) < MOST_WAITING { Ok(place) } else { Err(busy()) }
+    }
+}
+
+impl Drop for Waiting<'_> {
+    fn drop(&mut self) {
+        self.0.fetch_sub(1, Ordering::Relaxed);
+    }
+}
+
+fn busy() -> Problem {
+    Problem::new(&BUSY_NOW).retry_after(2)
+}
+
+/// Asked before a try is counted, so that who is turned away at the door has not tried.
+///
+/// # Errors
+/// `busy-now`.
+pub fn has_room(ctx: &Ctx) -> Result<()> {
+    let waiting = ctx.part::<Turns>().waiting.load(Ordering::Relaxed);
+    if waiting < MOST_WAITING { Ok(()) } else { Err(busy()) }
 }
 
 /// OWASP: m = 19456 KiB, t = 2, p = 1.
@@ -47,7 +87,9 @@ fn digest(
 
 async fn in_turn<T: Send + 'static>(ctx: &Ctx, work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
     let turns = ctx.part::<Turns>();
-    let _turn = turns.0.acquire().await.map_err(|err| Problem::failed("hashing", err))?;
+    let waiting = Waiting::behind(&turns)?;
+    let _turn = turns.turns.acquire().await.map_err(|err| Problem::failed("hashing", err))?;
+    drop(waiting);
     tokio::task::spawn_blocking(work).await.map_err(|err| Problem::failed("hashing", err))
 }
 
@@ -141,5 +183,16 @@ mod tests {
     fn the_stand_in_costs_what_a_real_hash_costs() {
         assert!(is_of_today(NOBODY));
         assert_eq!(fits(b"anything", NOBODY), Some(false));
+    }
+
+    #[test]
+    fn who_would_wait_behind_too_many_is_turned_away() {
+        let turns = Turns::default();
+        let waiting: Vec<_> =
+            (0..MOST_WAITING).map(|_| Waiting::behind(&turns).expect("there is room")).collect();
+        assert_eq!(Waiting::behind(&turns).err().map(|no| no.kind().code), Some("busy-now"));
+        drop(waiting);
+        assert!(Waiting::behind(&turns).is_ok());
+        assert_eq!(turns.waiting.load(Ordering::Relaxed), 0);
     }
 }

@@ -45,7 +45,7 @@ pub enum Entered {
 /// exists can't be told from the answer, nor from the time it takes.
 ///
 /// # Errors
-/// `sign-in-failed`, `second-factor-needed`, `code-wrong`, `too-many-tries`.
+/// `sign-in-failed`, `second-factor-needed`, `code-wrong`, `too-many-tries`, `busy-now`.
 pub async fn sign_in(ctx: &Ctx, wanted: SignIn<'_>) -> Result<Opened> {
     let account = knows_the_password(ctx, &wanted).await?;
     if !store::has_factor(&ctx.db.conn, account.id).await? {
@@ -59,7 +59,7 @@ pub async fn sign_in(ctx: &Ctx, wanted: SignIn<'_>) -> Result<Opened> {
 /// The same on a page, where the code is asked for afterwards.
 ///
 /// # Errors
-/// `sign-in-failed`, `too-many-tries`.
+/// `sign-in-failed`, `too-many-tries`, `busy-now`.
 pub async fn sign_in_by_page(ctx: &Ctx, wanted: SignIn<'_>) -> Result<Entered> {
     let account = knows_the_password(ctx, &wanted).await?;
     if !store::has_factor(&ctx.db.conn, account.id).await? {
@@ -146,6 +146,7 @@ async fn knows_the_password(ctx: &Ctx, wanted: &SignIn<'_>) -> Result<accounts::
     let login = wanted.login_name.trim().to_ascii_lowercase();
     // What can be no login name is one key for all, however long it is.
     let key = LoginName::parse(&login).map_or_else(|_| String::new(), |_| login.clone());
+    passwords::has_room(ctx)?;
     throttle.begin(&key, wanted.address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
     let account = checked(ctx, &login, wanted.password).await?;
     throttle.forgive(&key, wanted.address);

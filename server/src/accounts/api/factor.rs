@@ -63,7 +63,7 @@ struct NewSecret {
 #[utoipa::path(
     tag = "accounts", operation_id = "begin_second_factor", security(("bearer" = [])), request_body = PasswordAgain,
     responses((status = 201, description = "The secret, told once", body = NewSecret)),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "second-factor-on", "session-ended", "not-found"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "second-factor-on", "session-ended", "not-found"])))
 )]
 #[post("/account/second-factor")]
 pub async fn begin_factor(
@@ -96,7 +96,7 @@ struct RecoveryCodes {
 #[utoipa::path(
     tag = "accounts", operation_id = "confirm_second_factor", security(("bearer" = [])), request_body = FirstCode,
     responses((status = 200, description = "It is on; the recovery codes", body = RecoveryCodes)),
-    extensions(("x-problems" = json!(["code-wrong", "too-many-tries", "second-factor-on", "no-second-factor",
+    extensions(("x-problems" = json!(["code-wrong", "too-many-tries", "busy-now", "second-factor-on", "no-second-factor",
         "session-ended", "not-found"])))
 )]
 #[post("/account/second-factor/confirm")]
@@ -125,7 +125,7 @@ struct PasswordAndCode {
 #[utoipa::path(
     tag = "accounts", operation_id = "renew_recovery_codes", security(("bearer" = [])), request_body = PasswordAndCode,
     responses((status = 200, description = "The new set, told once", body = RecoveryCodes)),
-    extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "no-second-factor",
+    extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "busy-now", "no-second-factor",
         "session-ended", "not-found"])))
 )]
 #[post("/account/second-factor/recovery-codes")]
@@ -146,7 +146,7 @@ pub async fn renew_codes(
 #[utoipa::path(
     tag = "accounts", operation_id = "end_second_factor", security(("bearer" = [])), request_body = PasswordAndCode,
     responses((status = 204, description = "Taken away")),
-    extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "no-second-factor",
+    extensions(("x-problems" = json!(["sign-in-failed", "code-wrong", "too-many-tries", "busy-now", "no-second-factor",
         "password-weak", "session-ended", "not-found"])))
 )]
 #[post("/account/second-factor/end")]

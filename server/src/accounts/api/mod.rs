@@ -83,7 +83,7 @@ pub fn what(req: &HttpRequest) -> &str {
 #[utoipa::path(
     tag = "accounts", operation_id = "sign_in", request_body = Credentials,
     responses((status = 200, description = "Signed in", body = Session)),
-    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries", "busy-now"])))
 )]
 #[post("/sessions")]
 pub async fn sign_in(
@@ -279,7 +279,7 @@ struct NewPassword {
 #[utoipa::path(
     tag = "accounts", operation_id = "change_password", security(("bearer" = [])), request_body = NewPassword,
     responses((status = 204, description = "Changed")),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "password-weak", "session-ended", "not-found"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "password-weak", "session-ended", "not-found"])))
 )]
 #[put("/account/password")]
 pub async fn change_password(
@@ -322,7 +322,7 @@ struct Leaving {
 #[utoipa::path(
     tag = "accounts", operation_id = "leave_server", security(("bearer" = [])), request_body = Leaving,
     responses((status = 204, description = "Left")),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "last-secretary", "parcels-on-their-way",
+    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "last-secretary", "parcels-on-their-way",
         "session-ended", "not-found"])))
 )]
 #[post("/account/leaving")]

@@ -136,7 +136,8 @@ struct NewMember {
 #[utoipa::path(
     tag = "clubs", operation_id = "accept_invitation", request_body = NewMember,
     responses((status = 201, description = "The account, signed in", body = Session)),
-    extensions(("x-problems" = json!(["invitation-unknown", "login-name-taken", "password-weak", "invalid", "conflict"])))
+    extensions(("x-problems" = json!(["invitation-unknown", "login-name-taken", "password-weak", "invalid", "conflict",
+        "busy-now"])))
 )]
 #[post("/invitations/accept")]
 pub async fn accept(
