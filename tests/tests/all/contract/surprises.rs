@@ -16,7 +16,7 @@ use tarn_tests::server::Server;
 use tarn_tests::society::{self, Society};
 
 /// Requests per operation.
-const TRIES: usize = 60;
+const TRIES: usize = 40;
 
 const NONSENSE: [&str; 10] =
     ["", " ", "0", "-1", "null", "x", "ä♀", "%00", "..", "0190a1b2-0000-7000-8000-000000000001"];
