@@ -1,5 +1,6 @@
 //! The real `tarn` as a keeper at a shell would run it: one data folder each, nothing shared, no terminal.
 
+use crate::people::PASSWORD;
 use crate::place::{self, Folder};
 use crate::process::{self, Ran};
 use std::io::{BufRead, BufReader, Write};
@@ -33,6 +34,13 @@ impl Keeper {
     /// Sets `--clock-offset` for the commands that follow, as in `21d` or `-10m`.
     pub fn set_clock(&mut self, offset: Option<String>) {
         self.clock_offset = offset;
+    }
+
+    /// Logs in with the password that everybody in the tests has, and syncs.
+    pub fn log_in(&self, url: &str, login: &str) {
+        let line = ["login", url, "--login", login, "--password-stdin"];
+        self.run_with_input(&line, &format!("{PASSWORD}\n")).expect(0);
+        self.done(&["sync"]);
     }
 
     /// The command, not yet run.

@@ -4,7 +4,7 @@
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, ContentType};
-use actix_web::{HttpRequest, HttpResponse};
+use actix_web::{HttpRequest, HttpResponse, ResponseError};
 
 use super::auth::{PageSession, Visitor};
 use super::ctx::Ctx;
@@ -148,6 +148,11 @@ pub fn render_as(status: StatusCode, template: &impl askama::Template) -> Result
         .content_type(ContentType::html())
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .body(body))
+}
+
+/// A page with what was refused on it, under the status of the refusal.
+pub fn render_refused(problem: &Problem, template: &impl askama::Template) -> Result<HttpResponse> {
+    render_as(problem.status_code(), template)
 }
 
 /// To another page, after a form was taken.

@@ -5,10 +5,7 @@ use std::fmt::Write;
 use actix_web::dev::Decompress;
 use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
-use futures_util::{
-    StreamExt,
-    stream::{try_unfold, unfold},
-};
+use futures_util::{StreamExt, stream::unfold};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use tarn_domain::catalogue::{OPS_VERSION, published};
@@ -263,10 +260,7 @@ pub async fn live(
 #[get("/streams/{stream}/export")]
 pub async fn export(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<HttpResponse> {
     let export = actions::export(&ctx, AccountId(who.account), StreamId(*path)).await?;
-    let lines = try_unfold(export, |mut export| async move {
-        Ok::<_, Problem>(export.next().await?.map(|some| (some, export)))
-    });
-    Ok(HttpResponse::Ok().content_type("application/jsonl").streaming(Box::pin(lines)))
+    Ok(HttpResponse::Ok().content_type("application/jsonl").streaming(export.lines()))
 }
 
 /// The state at head.

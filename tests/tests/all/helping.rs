@@ -11,7 +11,6 @@ use tarn_tests::engine::Engine;
 use tarn_tests::keeper::Keeper;
 use tarn_tests::on_both_engines;
 use tarn_tests::pen::id;
-use tarn_tests::people::PASSWORD;
 use tarn_tests::server::Server;
 use tarn_tests::site::{Form, Seen, Visitor};
 use tarn_tests::society::{Society, taken};
@@ -194,9 +193,7 @@ on_both_engines! {
 
         // the client does the same
         let mut tarn = Keeper::new("ada");
-        let line = ["login", &h.s.server.url(""), "--login", "ada", "--password-stdin"];
-        tarn.run_with_input(&line, &format!("{PASSWORD}\n")).expect(0);
-        tarn.done(&["sync"]);
+        tarn.log_in(&h.s.server.url(""), "ada");
         let address = tarn.done(&["room", "helper", "add", "Per by the pond", "--days", "3", "--tank", "A1"]).stdout;
         let (_, secret) = address.trim().split_once("/helping/").expect("an address");
         h.s.stranger().get(&format!("/helping/{secret}")).expect(200);

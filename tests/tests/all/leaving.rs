@@ -140,10 +140,7 @@ on_both_engines! {
         let s = Society::new(engine);
         let client = |name: &str| {
             let keeper = Keeper::new(name);
-            let url = s.server.url("");
-            let login = ["login", &url, "--login", "zoe", "--password-stdin"];
-            keeper.run_with_input(&login, &format!("{PASSWORD}\n")).expect(0);
-            keeper.done(&["sync"]);
+            keeper.log_in(&s.server.url(""), "zoe");
             keeper
         };
         let (here, there) = (client("here"), client("there"));
@@ -211,8 +208,7 @@ on_both_engines! {
         assert!(s.zoe.caller.get("/api/v1/messages").expect(200).text.contains("You are the caretaker of Cellar"));
 
         let zoe = Keeper::new("caretaker");
-        let url = s.server.url("");
-        zoe.run_with_input(&["login", &url, "--login", "zoe", "--password-stdin"], &format!("{PASSWORD}\n")).expect(0);
+        zoe.log_in(&s.server.url(""), "zoe");
         assert_says(&zoe.done(&["room", "take-over"]).stdout, &["Cellar", "ada, ben"]);
         zoe.run(&["room", "take-over", "Attic"]).expect(1);
         assert_says(&zoe.done(&["room", "take-over", "Cellar"]).stderr, &["You keep Cellar from now on"]);

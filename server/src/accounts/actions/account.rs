@@ -5,6 +5,7 @@ use std::net::IpAddr;
 use tarn_domain::accounts::{Beside, LoginName, check_password};
 
 use super::super::{refusals, store};
+use super::codes::account_of;
 use super::passwords::{self, Match};
 use super::throttle::Throttle;
 use crate::entities::accounts;
@@ -20,7 +21,7 @@ pub(super) async fn proven(
     password: &str,
     field: &str,
 ) -> Result<accounts::Model> {
-    let account = store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let account = account_of(ctx, who).await?;
     let throttle = ctx.part::<Throttle>();
     throttle.begin(&account.login_name, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
     if passwords::check(ctx, password, Some(account.password_hash.clone())).await? == Match::No {

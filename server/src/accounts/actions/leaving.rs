@@ -5,9 +5,8 @@ use std::net::IpAddr;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::super::{refusals, store};
-use super::passwords::{self, Match};
-use super::throttle::Throttle;
+use super::super::store;
+use super::account::proven;
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::rfc3339;
@@ -25,13 +24,7 @@ pub const GONE_NAME: &str = "somebody who left";
 /// # Errors
 /// `sign-in-failed`, `too-many-tries`, and what an area has against it (`last-secretary`, `parcels-on-their-way`).
 pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: &str) -> Result<()> {
-    let account = store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-    let throttle = ctx.part::<Throttle>();
-    throttle.begin(&account.login_name, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
-    if passwords::check(ctx, password, Some(account.password_hash.clone())).await? == Match::No {
-        return Err(Problem::new(&refusals::SIGN_IN_FAILED).at("/password", "This is not the password."));
-    }
-    throttle.forgive(&account.login_name, address);
+    let account = proven(ctx, who, address, password, "/password").await?;
     write(ctx, &who.actor(), async |w| {
         leaving::leave(w, account.id).await?;
         messages::forget(w, account.id).await?;

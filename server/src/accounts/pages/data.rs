@@ -1,7 +1,6 @@
 //! The page of one's own data: take it along, or leave.
 
-use actix_web::http::StatusCode;
-use actix_web::http::header::{CACHE_CONTROL, ContentDisposition, DispositionParam, DispositionType};
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION};
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
@@ -9,7 +8,7 @@ use uuid::Uuid;
 
 use crate::accounts::{actions, store};
 use crate::platform::csrf::Form;
-use crate::platform::html::{Field, FormErrors, Page, render, render_as};
+use crate::platform::html::{Field, FormErrors, Page, render, render_refused};
 use crate::platform::{Ctx, PageSession, Problem, Result, transport};
 
 #[derive(Template)]
@@ -46,14 +45,6 @@ impl DataPage {
     }
 }
 
-/// A file to be kept, by nobody in between.
-fn file(name: &str) -> ContentDisposition {
-    ContentDisposition {
-        disposition: DispositionType::Attachment,
-        parameters: vec![DispositionParam::Filename(name.to_owned())],
-    }
-}
-
 #[get("/account/data")]
 pub async fn show_data(ctx: web::Data<Ctx>, session: PageSession) -> Result<HttpResponse> {
     render(&DataPage::new(&ctx, &session, None).await?)
@@ -64,7 +55,7 @@ pub async fn download_data(ctx: web::Data<Ctx>, session: PageSession) -> Result<
     let all = actions::own_data(&ctx, session.who.account).await?;
     Ok(HttpResponse::Ok()
         .insert_header((CACHE_CONTROL, "no-store"))
-        .insert_header(file("about-me.json"))
+        .insert_header((CONTENT_DISPOSITION, "attachment; filename=\"about-me.json\""))
         .json(all))
 }
 
@@ -84,8 +75,7 @@ pub async fn leave(
     match actions::leave_server(&ctx, &session.who, address, &form.fields.password).await {
         Ok(()) => render(&LeftPage { page: Page::plain(&ctx, "Left") }),
         Err(problem) if problem.kind().status < 500 => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
-            render_as(status, &DataPage::new(&ctx, &session, Some(&problem)).await?)
+            render_refused(&problem, &DataPage::new(&ctx, &session, Some(&problem)).await?)
         }
         Err(problem) => Err(problem),
     }

@@ -1,7 +1,7 @@
 //! Pages about the second factor, and the second step of signing in.
 
 use actix_web::http::StatusCode;
-use actix_web::{HttpRequest, HttpResponse, get, post, web};
+use actix_web::{HttpRequest, HttpResponse, ResponseError, get, post, web};
 use askama::Template;
 use serde::Deserialize;
 
@@ -11,7 +11,7 @@ use crate::accounts::refusals::SIGN_IN_OVER;
 use crate::accounts::views::{Squares, squares};
 use crate::platform::csrf::Form;
 use crate::platform::html::{
-    Field, FormErrors, Page, day_and_time, local_path, render, render_as, see_other,
+    Field, FormErrors, Page, day_and_time, local_path, render, render_as, render_refused, see_other,
 };
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, transport};
 
@@ -80,9 +80,10 @@ async fn sign_in_with_code(
 
 /// A form again with what is wrong on it; what is our fault is told otherwise.
 fn came_back<T: Template>(problem: Problem, page: impl FnOnce(&Problem) -> T) -> Result<HttpResponse> {
-    match StatusCode::from_u16(problem.kind().status) {
-        Ok(status) if status.is_client_error() => render_as(status, &page(&problem)),
-        _ => Err(problem),
+    if problem.status_code().is_client_error() {
+        render_refused(&problem, &page(&problem))
+    } else {
+        Err(problem)
     }
 }
 

@@ -6,7 +6,6 @@ mod messages;
 mod telling;
 
 use actix_web::cookie::{Cookie, SameSite, time};
-use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
@@ -16,7 +15,7 @@ use super::actions::{self, Entered, Factor, SignIn};
 use super::store;
 use crate::platform::csrf::Form;
 use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{self, Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::html::{self, Field, FormErrors, Page, render, render_refused, see_other};
 use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
 
@@ -109,8 +108,7 @@ pub async fn sign_in(
         Ok(Entered::In(opened)) => with_cookie(&ctx, &req, opened.session, see_other(next)),
         Ok(Entered::Waits(pending)) => render(&factor::CodePage::new(&ctx, &pending, next, None)),
         Err(problem) if problem.kind().status < 500 => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNAUTHORIZED);
-            render_as(status, &SignInPage::new(&ctx, next, &typed.login_name, Some(&problem)))
+            render_refused(&problem, &SignInPage::new(&ctx, next, &typed.login_name, Some(&problem)))
         }
         Err(problem) => Err(problem),
     }

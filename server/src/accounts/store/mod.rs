@@ -202,8 +202,8 @@ async fn held_clubs_of(
     Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
 }
 
-/// The devices with which an account writes into rooms that it keeps, each with the room's name; what the server itself writes with is
-/// left out.
+/// The devices with which an account writes into rooms that it keeps, each with the room's name; what the server itself
+/// writes with is left out.
 pub async fn devices_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<(devices::Model, String)>> {
     let query = devices::Entity::find()
         .filter(devices::Column::Account.eq(account))

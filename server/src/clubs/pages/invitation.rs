@@ -1,6 +1,5 @@
 //! The page of an invitation.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
@@ -8,7 +7,7 @@ use serde::Deserialize;
 use crate::accounts;
 use crate::clubs::actions::{self, Accept};
 use crate::platform::csrf::Form;
-use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::html::{Field, FormErrors, Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor};
 
 #[derive(Template)]
@@ -109,9 +108,7 @@ pub async fn accept(
     match actions::accept(&ctx, wanted).await {
         Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/")),
         Err(problem) if !problem.faults().is_empty() => {
-            let status =
-                StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY);
-            render_as(status, &AcceptPage::new(&ctx, &visitor, typed, Some(&problem)).await?)
+            render_refused(&problem, &AcceptPage::new(&ctx, &visitor, typed, Some(&problem)).await?)
         }
         Err(problem) => Err(problem),
     }

@@ -9,7 +9,6 @@ mod person;
 mod sheet;
 
 use actix_web::HttpResponse;
-use actix_web::http::StatusCode;
 use actix_web::web::ServiceConfig;
 use askama::Template;
 use serde::Deserialize;
@@ -21,7 +20,7 @@ use super::api::access::roles_of_member;
 use super::{actions, store};
 use crate::entities::clubs;
 use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{Field, render_as};
+use crate::platform::html::{Field, render_refused};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 
 /// Every page of the area.
@@ -95,8 +94,7 @@ async fn again<T: Template>(
     if !for_the_form || status >= 500 {
         return Err(problem);
     }
-    let status = StatusCode::from_u16(status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY);
-    render_as(status, &page(&problem).await?)
+    render_refused(&problem, &page(&problem).await?)
 }
 
 /// What a form says of a line of the list.

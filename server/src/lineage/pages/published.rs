@@ -1,6 +1,5 @@
 //! Pages of stock lists: those one may read, one of them, and to whom one's own goes.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
 use tarn_domain::streams::{AccountId, StreamId};
@@ -12,7 +11,7 @@ use crate::lineage::views::published as views;
 use crate::platform::csrf::Form;
 use crate::platform::edits::Expected;
 use crate::platform::errors::{INVALID, NOT_THE_NEWEST, Problem};
-use crate::platform::html::{Page, render, render_as, see_other};
+use crate::platform::html::{Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Result};
 use crate::rooms;
 
@@ -88,10 +87,7 @@ async fn form(
     let typed = came_back.map(|(typed, problem)| ((typed.to.as_str(), typed.name.as_str()), problem));
     let page = views::setting_page(page, &session.shown_name, &set, &list, typed, done);
     match came_back {
-        Some((_, problem)) => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
-            render_as(status, &page)
-        }
+        Some((_, problem)) => render_refused(problem, &page),
         None => render(&page),
     }
 }

@@ -7,7 +7,7 @@ mod swaps;
 mod threads;
 
 use actix_web::http::StatusCode;
-use actix_web::web;
+use actix_web::{ResponseError, web};
 
 use crate::accounts;
 use crate::platform::day::Wall;
@@ -57,5 +57,5 @@ fn is_for_the_form(problem: &Problem) -> bool {
 }
 
 fn status(problem: &Problem) -> StatusCode {
-    StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::UNPROCESSABLE_ENTITY)
+    problem.status_code()
 }

@@ -1,6 +1,5 @@
 //! A steward's desk, and the page on which they sign.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
 use tarn_domain::clubs::Role;
@@ -14,7 +13,7 @@ use crate::clubs;
 use crate::platform::auth::FreshSession;
 use crate::platform::csrf::Form;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
-use crate::platform::html::{Page, render, render_as, see_other};
+use crate::platform::html::{Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Result};
 use crate::quarantine::actions::{self, Passed, Signature};
 use crate::quarantine::views::{self, Asked, Desk, Group, SignOffPage, UnitList};
@@ -142,10 +141,7 @@ pub async fn sign(
     }
     let asked = Asked { seen: typed.seen.clone(), remark: typed.remark.clone(), reasons };
     match page(&ctx, &session, *path, &asked, Some(&problem)).await? {
-        Found::Page(page) => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
-            render_as(status, &*page)
-        }
+        Found::Page(page) => render_refused(&problem, &*page),
         Found::Signed(elsewhere) => Ok(elsewhere),
     }
 }

@@ -1,10 +1,8 @@
 //! Taking a room's records along, and giving it up.
 
-use actix_web::http::StatusCode;
-use actix_web::http::header::{CACHE_CONTROL, ContentDisposition, DispositionParam, DispositionType};
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION};
 use actix_web::{HttpResponse, get, post, web};
 use askama::Template;
-use futures_util::stream::try_unfold;
 use serde::Deserialize;
 use tarn_domain::streams::{AccountId, StreamId};
 use uuid::Uuid;
@@ -12,7 +10,7 @@ use uuid::Uuid;
 use super::{HERE, whose};
 use crate::platform::csrf::Form;
 use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{Field, FormErrors, Page, render, render_as, see_other};
+use crate::platform::html::{Field, FormErrors, Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 use crate::rooms::{actions, store};
 use crate::streams;
@@ -71,8 +69,7 @@ pub async fn give_up(
     match actions::give_up(&ctx, &session.who.actor(), account, room, name).await {
         Ok(()) => Ok(see_other(HERE)),
         Err(problem) if problem.kind().status < 500 && problem.kind() != &NOT_FOUND => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
-            render_as(status, &GiveUpPage::new(&ctx, &session, room, name, Some(&problem)).await?)
+            render_refused(&problem, &GiveUpPage::new(&ctx, &session, room, name, Some(&problem)).await?)
         }
         Err(problem) => Err(problem),
     }
@@ -85,15 +82,9 @@ pub async fn records(
     path: web::Path<Uuid>,
 ) -> Result<HttpResponse> {
     let export = streams::export(&ctx, AccountId(session.who.account), StreamId(*path)).await?;
-    let lines = try_unfold(export, |mut export| async move {
-        Ok::<_, Problem>(export.next().await?.map(|some| (some, export)))
-    });
     Ok(HttpResponse::Ok()
         .content_type("application/jsonl")
         .insert_header((CACHE_CONTROL, "no-store"))
-        .insert_header(ContentDisposition {
-            disposition: DispositionType::Attachment,
-            parameters: vec![DispositionParam::Filename("records.jsonl".into())],
-        })
-        .streaming(Box::pin(lines)))
+        .insert_header((CONTENT_DISPOSITION, "attachment; filename=\"records.jsonl\""))
+        .streaming(export.lines()))
 }

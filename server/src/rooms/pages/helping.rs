@@ -1,6 +1,5 @@
 //! The page of whoever has a link to a room, and what is written there. The address is the only key: no session counts.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use serde::Deserialize;
 use tarn_domain::streams::{LinkId, OpId, StreamId};
@@ -10,7 +9,7 @@ use super::new_id;
 use crate::entities::room_links;
 use crate::platform::csrf::SecretForm;
 use crate::platform::errors::{INVALID, Problem};
-use crate::platform::html::{Page, render, render_as, see_other};
+use crate::platform::html::{Page, render, render_refused, see_other};
 use crate::platform::{Ctx, Result, transport};
 use crate::rooms::actions::helping::{self, Helped};
 use crate::rooms::actions::{links, read};
@@ -88,9 +87,8 @@ pub async fn enter(
     match write(&ctx, &link, typed, &ticked).await {
         Ok(()) => Ok(see_other(&format!("/helping/{}?wrote={}", *path, typed.id))),
         Err(problem) if [INVALID.code, ID_TAKEN.code].contains(&problem.kind().code) => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
             let came_back = page(&ctx, &link, &path, None, (typed, &ticked), Some(&problem)).await?;
-            render_as(status, &came_back)
+            render_refused(&problem, &came_back)
         }
         Err(problem) => Err(problem),
     }

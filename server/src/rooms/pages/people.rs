@@ -1,6 +1,5 @@
 //! The page of a room's people: who keeps it, and who would act for them.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use askama::Template;
 use serde::Deserialize;
@@ -10,7 +9,7 @@ use uuid::Uuid;
 use super::{HERE, whose};
 use crate::platform::csrf::Form;
 use crate::platform::errors::NOT_FOUND;
-use crate::platform::html::{Field, FormErrors, Page, day_and_time, render, render_as, see_other};
+use crate::platform::html::{Field, FormErrors, Page, day_and_time, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Problem, Result};
 use crate::rooms::{actions, store};
 
@@ -102,9 +101,8 @@ impl PeoplePage {
         match done {
             Ok(()) => Ok(see_other(&format!("{HERE}/{room}/people"))),
             Err(problem) if problem.kind().status < 500 => {
-                let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
                 let tried = Tried { not, field, typed, problem: &problem };
-                render_as(status, &Self::new(ctx, session, room, Some(tried)).await?)
+                render_refused(&problem, &Self::new(ctx, session, room, Some(tried)).await?)
             }
             Err(problem) => Err(problem),
         }

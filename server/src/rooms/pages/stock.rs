@@ -1,6 +1,5 @@
 //! The page of a stock, and the entries that are written there.
 
-use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, get, post, web};
 use tarn_domain::streams::{AccountId, OpId, StockId, StreamId};
 use uuid::Uuid;
@@ -8,7 +7,7 @@ use uuid::Uuid;
 use super::{HERE, new_id};
 use crate::platform::csrf::Form;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
-use crate::platform::html::{Page, render, render_as, see_other};
+use crate::platform::html::{Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Result};
 use crate::rooms::actions::entry::{self, Typed};
 use crate::rooms::actions::{enter as write_entry, read};
@@ -60,7 +59,6 @@ pub async fn enter(
             Ok(see_other(&format!("{HERE}/{room}/stocks/{stock}?wrote={}", typed.id)))
         }
         Err(problem) if [INVALID.code, ID_TAKEN.code].contains(&problem.kind().code) => {
-            let status = StatusCode::from_u16(problem.kind().status).unwrap_or(StatusCode::CONFLICT);
             let problem = if problem.kind() == &ID_TAKEN {
                 Problem::new(&ID_TAKEN).detail(
                     "This form was sent before, with other words. Read the entries, then send it again",
@@ -69,7 +67,7 @@ pub async fn enter(
                 problem
             };
             let came_back = page(&ctx, &session, *path, TakenBack::default(), typed, Some(&problem)).await?;
-            render_as(status, &came_back)
+            render_refused(&problem, &came_back)
         }
         Err(problem) => Err(problem),
     }

@@ -2,6 +2,7 @@
 //! a large room costs no memory.
 
 use bytes::Bytes;
+use futures_util::stream::{Stream, try_unfold};
 use tarn_domain::streams::{AccountId, StreamId};
 
 use super::list::may;
@@ -32,8 +33,13 @@ pub async fn export(ctx: &Ctx, account: AccountId, stream: StreamId) -> Result<E
 }
 
 impl Export {
+    /// All of it, some lines at a time.
+    pub fn lines(self) -> impl Stream<Item = Result<Bytes>> + Unpin {
+        Box::pin(try_unfold(self, async |mut export| Ok(export.next().await?.map(|some| (some, export)))))
+    }
+
     /// The next lines; none when all was given out.
-    pub async fn next(&mut self) -> Result<Option<Bytes>> {
+    async fn next(&mut self) -> Result<Option<Bytes>> {
         let page = store::between(&self.ctx.db.conn, self.stream, self.after, self.head, AT_ONCE).await?;
         let Some(last) = page.last() else { return Ok(None) };
         self.after = last.seq;

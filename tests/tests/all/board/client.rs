@@ -3,15 +3,12 @@
 use super::{Board, id};
 use tarn_tests::keeper::Keeper;
 use tarn_tests::on_both_engines;
-use tarn_tests::people::PASSWORD;
 
 /// Somebody's device, logged in and synced.
 fn device(b: &Board, login: &str) -> Keeper {
     let mut keeper = Keeper::new(login);
     keeper.set_clock(Some("31d".into()));
-    let line = ["login", &b.s.server.url(""), "--login", login, "--password-stdin"];
-    keeper.run_with_input(&line, &format!("{PASSWORD}\n")).expect(0);
-    keeper.done(&["sync"]);
+    keeper.log_in(&b.s.server.url(""), login);
     keeper
 }
 

@@ -11,7 +11,7 @@ use serde_json::Value;
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tarn_tests::keeper::Keeper;
-use tarn_tests::people::{PASSWORD, Person};
+use tarn_tests::people::Person;
 use tarn_tests::server::Server;
 use tarn_tests::society::Society;
 
@@ -26,10 +26,7 @@ fn society(engine: Engine, settings: &[(&str, &str)]) -> Society {
 /// A client that is logged in, with the account's rooms.
 fn client(s: &Society, name: &str, login: &str) -> Keeper {
     let keeper = Keeper::new(name);
-    let url = s.server.url("");
-    let login = ["login", &url, "--login", login, "--password-stdin"];
-    keeper.run_with_input(&login, &format!("{PASSWORD}\n")).expect(0);
-    keeper.done(&["sync"]);
+    keeper.log_in(&s.server.url(""), login);
     keeper
 }
 

@@ -8,7 +8,6 @@ use serde_json::{Value, json};
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::keeper::Keeper;
 use tarn_tests::pen::id;
-use tarn_tests::people::PASSWORD;
 use tarn_tests::society::Society;
 
 /// A window in which somebody is signed in.
@@ -21,10 +20,7 @@ fn signed_in(society: &Society, screen: Screen, login: &str) -> Browser {
 /// A client that is logged in, with the account's rooms.
 fn client(society: &Society, login: &str) -> Keeper {
     let keeper = Keeper::new(login);
-    let url = society.server.url("");
-    let login = ["login", &url, "--login", login, "--password-stdin"];
-    keeper.run_with_input(&login, &format!("{PASSWORD}\n")).expect(0);
-    keeper.done(&["sync"]);
+    keeper.log_in(&society.server.url(""), login);
     keeper
 }
 

@@ -16,7 +16,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use tarn_tests::api::Answer;
 use tarn_tests::keeper::Keeper;
 use tarn_tests::on_both_engines;
-use tarn_tests::people::PASSWORD;
 use tarn_tests::site::Visitor;
 use walk::{Address, addresses, fields};
 use words::{WORDS, readers_of_login};
@@ -142,12 +141,7 @@ fn calendar(scene: &Scene, who: Who, read: &mut Read) {
 fn slip(scene: &Scene, read: &mut Read) {
     let mut keeper = Keeper::new("privacy");
     keeper.set_clock(Some(WAITED.to_owned()));
-    let url = scene.server.url("");
-    let login = Who::Holder.login();
-    keeper
-        .run_with_input(&["login", &url, "--login", &login, "--password-stdin"], &format!("{PASSWORD}\n"))
-        .expect(0);
-    keeper.done(&["sync"]);
+    keeper.log_in(&scene.server.url(""), &Who::Holder.login());
     let label = "tarn parcel slip {parcel}";
     let printed = keeper.done(&["parcel", "slip", &scene.parcel]);
     read.status(Who::Holder, label, "0");
