@@ -8,6 +8,7 @@
 //! once and must not have effects outside the database. No rules stand here.
 
 use std::any::Any;
+use std::time::Duration;
 
 use sea_orm::{
     DatabaseTransaction, EntityTrait, SqliteTransactionMode, TransactionOptions, TransactionTrait,
@@ -20,6 +21,7 @@ use super::audit::{self, Fact};
 use super::ctx::Ctx;
 use super::errors::{Problem, Result};
 use super::jobs::Job;
+use super::metrics::Stopwatch;
 use crate::entities::jobs;
 
 /// How often a transaction is run when others are in its way.
@@ -38,6 +40,7 @@ pub struct Write {
     facts: Vec<Fact>,
     jobs: Vec<Job>,
     then: Vec<Told>,
+    waited: Duration,
     // The order matters: the transaction ends before the next writer is let in.
     tx: DatabaseTransaction,
     _writer: Option<OwnedMutexGuard<()>>,
@@ -78,6 +81,7 @@ impl Write {
     /// Opens a write. Prefer [`write()`], which also retries.
     #[allow(clippy::disallowed_methods, reason = "this is the one write path")]
     pub async fn begin(ctx: &Ctx, actor: &Actor) -> Result<Self> {
+        let begun = Stopwatch::begin();
         let writer = ctx.db.writer().await;
         let options = TransactionOptions {
             isolation_level: None,
@@ -92,10 +96,16 @@ impl Write {
             facts: vec![],
             jobs: vec![],
             then: vec![],
+            waited: begun.took(),
             tx,
             _writer: writer,
             held: vec![],
         })
+    }
+
+    /// How long it waited before it could begin: for the one writer of SQLite, for a connection of PostgreSQL.
+    pub fn waited(&self) -> Duration {
+        self.waited
     }
 
     /// The transaction, for stores.

@@ -89,6 +89,7 @@ on_both_engines! {
         assert_eq!(moved("tarn_ops_accepted_total", &[("way", "push")]), 2.0);
         assert_eq!(moved("tarn_ops_refused_total", &[("way", "push"), ("problem", code)]), 1.0);
         assert_eq!(moved("tarn_append_seconds_count", &[]), 2.0);
+        assert_eq!(moved("tarn_append_wait_seconds_count", &[("way", "push")]), 2.0);
         let steps = after.sample("tarn_append_seconds", &[]).map(|sample| &sample.value);
         assert!(matches!(steps, Some(Value::Histogram(steps)) if steps.len() > 5), "{steps:?}");
         assert!(after.number("tarn_state_cache_rooms", &[]) >= 1.0);

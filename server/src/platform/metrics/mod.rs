@@ -28,6 +28,8 @@ use super::errors::{Problem, Result};
 const REQUEST_SECONDS: [f64; 9] = [0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 5.0];
 /// Seconds, from the lock to the commit.
 const APPEND_SECONDS: [f64; 10] = [0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 1.0, 5.0];
+/// Seconds: what others' writes may keep a push waiting is 0.02.
+const WAIT_SECONDS: [f64; 8] = [0.001, 0.0025, 0.005, 0.01, 0.02, 0.05, 0.25, 1.0];
 
 /// The figures of this process.
 pub struct Metrics {
@@ -36,6 +38,7 @@ pub struct Metrics {
     accepted: IntCounterVec,
     refused: IntCounterVec,
     appends: Histogram,
+    waits: HistogramVec,
     job_failures: IntCounterVec,
     read: Mutex<BTreeMap<&'static str, Gauge>>,
 }
@@ -95,6 +98,11 @@ impl Default for Metrics {
             "Appends to a stream, by how long they took from the lock to the commit.",
             &APPEND_SECONDS,
         );
+        let of_waits = seconds(
+            "tarn_append_wait_seconds",
+            "Appends to a stream, by how long others' writes kept them waiting before they had their lock.",
+            &WAIT_SECONDS,
+        );
         let metrics = Self {
             registry: Registry::new(),
             requests: HistogramVec::new(of_requests, &["method", "route", "status"])
@@ -102,6 +110,7 @@ impl Default for Metrics {
             accepted: counters("tarn_ops_accepted_total", "Ops newly accepted.", &["way"]),
             refused: counters("tarn_ops_refused_total", "Ops refused.", &["way", "problem"]),
             appends: Histogram::with_opts(of_appends).expect("steps that rise"),
+            waits: HistogramVec::new(of_waits, &["way"]).expect("labels that may be"),
             job_failures: counters(
                 "tarn_job_failures_total",
                 "Failures of queued work; each is tried again.",
@@ -117,11 +126,12 @@ impl Default for Metrics {
             .const_label("version", env!("CARGO_PKG_VERSION"));
         let version = Gauge::with_opts(version).expect("a name that may be");
         version.set(1.0);
-        let all: [Box<dyn prometheus::core::Collector>; 7] = [
+        let all: [Box<dyn prometheus::core::Collector>; 8] = [
             Box::new(metrics.requests.clone()),
             Box::new(metrics.accepted.clone()),
             Box::new(metrics.refused.clone()),
             Box::new(metrics.appends.clone()),
+            Box::new(metrics.waits.clone()),
             Box::new(metrics.job_failures.clone()),
             Box::new(start),
             Box::new(version),
@@ -152,6 +162,11 @@ impl Metrics {
     /// An append that is committed.
     pub fn appended(&self, took: Duration) {
         self.appends.observe(took.as_secs_f64());
+    }
+
+    /// How long an append waited for its lock.
+    pub fn append_waited(&self, way: &str, waited: Duration) {
+        self.waits.with_label_values(&[way]).observe(waited.as_secs_f64());
     }
 
     /// Queued work of this kind failed.

@@ -109,6 +109,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
         None => ctx.part::<Cache>().hold(stream).await,
     };
     let mut row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let waited = w.waited() + begun.took();
     if row.fold_version > FOLD_VERSION {
         return Err(Problem::new(&SERVER_OUTDATED));
     }
@@ -149,7 +150,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     let appended =
         Appended { epoch: row.epoch, head: row.head, outcomes: pass.outcomes, accepted: pass.accepted };
     w.hold(held);
-    counted::append(w, path, begun, &appended);
+    counted::append(w, path, begun, waited, &appended);
     Ok(appended)
 }
 

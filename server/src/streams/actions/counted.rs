@@ -1,5 +1,7 @@
-//! What appends did, as figures: how many ops were taken and refused, how long it took, what waits, what is kept in
+//! What appends did, as figures: how many ops were taken and refused, how long it took and waited, what waits, what is kept in
 //! memory. Counts and measures only.
+
+use std::time::Duration;
 
 use futures_util::future::LocalBoxFuture;
 use tarn_domain::catalogue::FOLD_VERSION;
@@ -20,8 +22,8 @@ fn way(path: Path) -> &'static str {
     }
 }
 
-/// An append, once it is committed.
-pub(super) fn append(w: &mut Write, path: Path, begun: Stopwatch, appended: &Appended) {
+/// An append, once it is committed; and how long others' writes kept it waiting.
+pub(super) fn append(w: &mut Write, path: Path, begun: Stopwatch, waited: Duration, appended: &Appended) {
     if appended.outcomes.is_empty() && appended.accepted.is_empty() {
         return;
     }
@@ -36,6 +38,7 @@ pub(super) fn append(w: &mut Write, path: Path, begun: Stopwatch, appended: &App
         metrics.ops_accepted(way(path), accepted);
         codes.into_iter().for_each(|code| metrics.op_refused(way(path), code));
         metrics.appended(begun.took());
+        metrics.append_waited(way(path), waited);
     });
 }
 
