@@ -77,6 +77,7 @@ impl Application {
     pub async fn run(self) -> std::io::Result<()> {
         let (stop, stopped) = watch::channel(false);
         let queue = actix_web::rt::spawn(jobs::run(self.ctx.clone(), stopped.clone()));
+        let rebuilt = actix_web::rt::spawn(streams::actions::rebuild::run(self.ctx.clone(), stopped.clone()));
         let post = actix_web::rt::spawn(mail::run(self.ctx.clone(), stopped.clone()));
         let news = actix_web::rt::spawn(streams::actions::live::run(self.ctx.clone(), stopped));
         let watched = self.metrics.map(|(server, _)| (server.handle(), actix_web::rt::spawn(server)));
@@ -88,9 +89,9 @@ impl Application {
                 tracing::error!(%err, "the metrics ended badly");
             }
         }
-        for task in [queue, post, news] {
+        for task in [queue, post, news, rebuilt] {
             if let Err(err) = task.await {
-                tracing::error!(%err, "the queue, the post or the news ended badly");
+                tracing::error!(%err, "the queue, the post, the news or the rebuilding ended badly");
             }
         }
         served

@@ -50,15 +50,26 @@ impl Server {
 
     /// Another process of the same server, on the same database; it runs. Only PostgreSQL has several.
     pub fn beside(&self) -> Self {
-        let mut other = Self {
+        let mut other = self.alike();
+        other.start_again();
+        other
+    }
+
+    /// The same with a port of its own, which does not run yet.
+    pub fn alike(&self) -> Self {
+        Self {
             database: self.database.clone(),
             clock_offset: self.clock_offset.clone(),
             settings: self.settings.clone(),
             listen: "127.0.0.1:0".into(),
             running: None,
-        };
-        other.start_again();
-        other
+        }
+    }
+
+    /// Comes to stand on another database, under the same address; the old one goes. It must not run.
+    pub fn move_to(&mut self, database: Database) {
+        assert!(self.running.is_none(), "it runs");
+        self.database = Arc::new(database);
     }
 
     /// Sets the clock offset of it and its commands from the next start on.

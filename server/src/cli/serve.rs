@@ -1,5 +1,6 @@
 //! `tarn-server serve`.
 
+use tarn_domain::catalogue::FOLD_VERSION;
 use tokio::signal::unix::{SignalKind, signal};
 
 use super::Done;
@@ -12,6 +13,9 @@ pub async fn run(settings: &Settings, serve: &ServeSettings) -> Done {
     let app = Application::build(Config::load(settings, serve)?).await.map_err(|err| err.to_string())?;
     if let Some(shift) = app.ctx.clock.shift() {
         eprintln!("tarn-server: the clock is shifted by {shift}");
+    }
+    if app.ctx.config.fold_version < FOLD_VERSION {
+        eprintln!("tarn-server: this is a drill: acts as a server of fold {}", app.ctx.config.fold_version);
     }
     if app.ctx.post.is_none() {
         eprintln!(

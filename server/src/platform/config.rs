@@ -6,6 +6,7 @@ use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
+use tarn_domain::catalogue::FOLD_VERSION;
 
 use super::clock::parse_shift;
 use super::limits::{FileLimits, LimitSettings, Limits};
@@ -55,6 +56,9 @@ pub struct ServeSettings {
     /// [default: 12]
     #[arg(long, env = "TARN_SIGN_IN_LOG_MONTHS", value_name = "MONTHS")]
     pub sign_in_log_months: Option<u16>,
+    /// Act as a server whose fold is this older one, in a drill of an upgrade. In tarn.toml: drill_fold
+    #[arg(long, env = "TARN_DRILL_FOLD", hide = true, value_name = "VERSION")]
+    pub drill_fold: Option<i32>,
     /// How much one caller may take.
     #[command(flatten)]
     pub limits: LimitSettings,
@@ -74,6 +78,7 @@ struct File {
     mail_url: Option<String>,
     mail_from: Option<String>,
     sign_in_log_months: Option<u16>,
+    drill_fold: Option<i32>,
     #[serde(default)]
     limits: FileLimits,
 }
@@ -97,6 +102,8 @@ pub struct Config {
     pub metrics_listen: Option<SocketAddr>,
     /// Where mail goes; without it none is sent.
     pub mail: Option<MailSettings>,
+    /// Which fold this process makes: the program's own, or an older one that it acts as in a drill.
+    pub fold_version: i32,
     /// For how many months sessions that are over are remembered.
     pub sign_in_log_months: u16,
     /// How much one caller may take.
@@ -130,6 +137,8 @@ impl Config {
         Ok(Self {
             database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
             data,
+            // a newer one would shut out every program there is
+            fold_version: serve.drill_fold.or(file.drill_fold).unwrap_or(FOLD_VERSION).min(FOLD_VERSION),
             sign_in_log_months: serve.sign_in_log_months.or(file.sign_in_log_months).unwrap_or(12),
             limits: Limits::of(&serve.limits, &file.limits),
             clock_offset_ms: shift.as_deref().map(parse_shift).transpose()?.unwrap_or(0),

@@ -55,7 +55,7 @@ pub async fn create(
             return Err(Problem::new(if was_theirs { &STREAM_GONE } else { &ROOM_TAKEN }));
         }
         let epoch = EpochId(ctx.ids.random_id());
-        streams_store::new_stream(w.tx(), id, KIND, epoch, w.now).await?;
+        streams_store::new_stream(w.tx(), id, KIND, epoch, w.ctx().config.fold_version, w.now).await?;
         store::insert(w.tx(), id, name, zone, w.now).await?;
         store::add_keeper(w.tx(), id, account, w.now).await?;
         w.audit("rooms", format!("room {id} made by {account}"));

@@ -1,14 +1,17 @@
 //! What an operator does to a server with streams on it: another version, another engine. Nothing acknowledged is
 //! lost, and every row fits its stream afterwards.
 
+use std::time::{Duration, Instant};
+
 use serde_json::json;
+use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_tests::api::Caller;
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
-use tarn_tests::pen::{id, push, tank};
+use tarn_tests::pen::{Pen, id, push, tank};
 use tarn_tests::server::Server;
-use tarn_tests::society::{Society, taken};
+use tarn_tests::society::{Society, register, taken};
 
 /// Ada's room gets a tank and a stock.
 fn furnished(s: &Society) {
@@ -29,6 +32,53 @@ on_both_engines! {
         s.server.command(&["check"]).expect(0);
         assert_eq!(s.server.database().count("SELECT count(*) FROM room_stays"), 1);
         assert_eq!(s.server.database().count("SELECT total FROM room_stocks"), 3);
+    }
+
+    fn an_upgrade_goes_on_beside_the_version_before(engine) {
+        let mut old = Server::prepare(Database::new(engine));
+        old.set("TARN_DRILL_FOLD", &(FOLD_VERSION - 1).to_string());
+        old.start_again();
+        let mut s = Society::on(old);
+        furnished(&s);
+        // as the fold before made them
+        s.server.database().execute(&["UPDATE room_stocks SET total = 99"]);
+        let mut newer = s.server.alike();
+        newer.set("TARN_DRILL_FOLD", &FOLD_VERSION.to_string());
+        // SQLite has one process; PostgreSQL has both until the old one is taken down
+        if engine == Engine::Sqlite {
+            s.server.stop();
+        }
+        newer.start_again();
+        let begun = Instant::now();
+        while Caller::stranger(&newer).get("/readyz").expect(200).json()["streams_to_rebuild"] != 0 {
+            assert!(begun.elapsed() < Duration::from_secs(60), "{}", newer.logged());
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        assert_eq!(newer.database().count("SELECT total FROM room_stocks"), 3, "made anew by itself");
+        newer.command(&["check"]).expect(0);
+
+        let (path, entry) = (format!("/api/v1/streams/{}/ops", s.room), s.adas.op(tank("A2")));
+        if engine == Engine::Postgres {
+            s.ada.caller.post(&path, &push(&[entry.clone()])).problem(503, "server-outdated");
+            let state = format!("/api/v1/streams/{}/state", s.room);
+            let ada = s.ada.caller.moved_to(newer.url("").trim_end_matches('/'));
+            let (there, here) = (s.ada.caller.get(&state).expect(200), ada.get(&state).expect(200));
+            assert_eq!(there.text, here.text, "the old one still reads");
+            // a room that was begun at the old one is the newer one's from its first entry there on
+            let (attic, pen) = (id(), Pen::new());
+            s.ada.caller.post("/api/v1/rooms", &json!({"id": attic, "name": "Attic", "zone": "UTC"})).expect(201);
+            register(&s.ada, &attic, &pen).expect(200);
+            taken(&s.ada, &attic, &[pen.op(tank("B1"))]);
+            let attics = format!("/api/v1/streams/{attic}/ops");
+            let told = ada.post(&attics, &push(&[pen.op(tank("B2"))])).expect(200).json();
+            assert_eq!(told["head"], 2, "{told}");
+            s.ada.caller.post(&attics, &push(&[pen.op(tank("B3"))])).problem(503, "server-outdated");
+            s.server.stop();
+        }
+        let ada = s.ada.caller.moved_to(newer.url("").trim_end_matches('/'));
+        let told = ada.post(&path, &push(&[entry])).expect(200).json();
+        assert_eq!(told["results"][0]["seq"], 3, "{told}");
+        newer.command(&["check"]).expect(0);
     }
 
     fn a_stream_of_a_newer_fold_is_not_written(engine) {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use futures_util::future::join;
 use serde_json::{Value, json};
-use tarn_domain::catalogue::{Body, FOLD_VERSION, Op};
+use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{
     Acceptance, AccountId, At, Clock, DeviceId, Entity, EpochId, OpId, Received, StreamId, clock_limit,
@@ -110,13 +110,14 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     };
     let mut row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let waited = w.waited() + begun.took();
-    if row.fold_version > FOLD_VERSION {
+    let fold_version = ctx.config.fold_version;
+    if row.fold_version > fold_version {
         return Err(Problem::new(&SERVER_OUTDATED));
     }
     bring_to_head(&ctx, w.tx(), &mut held, &row).await?;
-    if row.fold_version < FOLD_VERSION {
+    if row.fold_version < fold_version {
         project_all(w, &areas, stream, &held).await?;
-        row.fold_version = FOLD_VERSION;
+        row.fold_version = fold_version;
         store::set_head(w.tx(), &row).await?;
     }
     let (rows, handed_out) = Rows::new();

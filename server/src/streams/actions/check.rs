@@ -1,12 +1,10 @@
 //! Reads every stream from its first op and compares: numbers without gaps, the chain, and every row that areas
 //! keep of the state. Changes nothing, unless projections are to be made anew.
 
-use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, StreamId};
 
-use super::append::touch_up;
-use super::projections::project_all;
-use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use super::rebuild::all_anew;
+use crate::platform::{Ctx, Result};
 use crate::streams::actions::areas::Areas;
 use crate::streams::store;
 use crate::streams::store::cache::{Cache, bring_to_head};
@@ -32,7 +30,7 @@ pub async fn check(ctx: &Ctx, rebuild: bool) -> Result<Vec<Checked>> {
     let mut all = Vec::new();
     for row in store::streams_all(&ctx.db.conn).await? {
         if rebuild {
-            rebuild_one(ctx, row.id).await?;
+            all_anew(ctx, row.id).await?;
         }
         all.push(one(ctx, row.id).await?);
     }
@@ -40,7 +38,7 @@ pub async fn check(ctx: &Ctx, rebuild: bool) -> Result<Vec<Checked>> {
 }
 
 async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
-    let areas = ctx.part::<Areas>();
+    let (areas, fold_version) = (ctx.part::<Areas>(), ctx.config.fold_version);
     let mut held = ctx.part::<Cache>().hold(id).await;
     *held = store::cache::Room::empty(Some(id));
     let snapshot = ctx.db.snapshot().await?;
@@ -69,7 +67,7 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
             next - 1
         ));
     }
-    if faults.is_empty() && row.fold_version <= FOLD_VERSION {
+    if faults.is_empty() && row.fold_version <= fold_version {
         match bring_to_head(ctx, &snapshot, &mut held, &row).await {
             Err(problem) => faults.push(problem.to_string()),
             Ok(()) if held.memory.len() as u64 != row.head => {
@@ -79,7 +77,7 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
                     held.memory.len()
                 ));
             }
-            Ok(()) if row.fold_version < FOLD_VERSION => {}
+            Ok(()) if row.fold_version < fold_version => {}
             Ok(()) => {
                 for checker in &areas.checkers {
                     faults.extend(checker(&snapshot, id, &held.memory).await?);
@@ -89,19 +87,4 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
     }
     snapshot.rollback().await?;
     Ok(Checked { stream: id, ops: row.head, faults })
-}
-
-async fn rebuild_one(ctx: &Ctx, id: StreamId) -> Result<()> {
-    let areas = ctx.part::<Areas>();
-    write(ctx, &Actor::Operator, async |w| {
-        touch_up(w, id).await?;
-        let held = w.take_held(|held: &store::cache::Held| held.id == Some(id));
-        if let Some(held) = held {
-            project_all(w, &areas, id, &held).await?;
-            w.hold(held);
-        }
-        w.audit("streams", format!("projections of {id} made anew"));
-        Ok(())
-    })
-    .await
 }

@@ -4,7 +4,6 @@
 use std::time::Duration;
 
 use futures_util::future::LocalBoxFuture;
-use tarn_domain::catalogue::FOLD_VERSION;
 
 use super::append::{Appended, Outcome};
 use super::path::Path;
@@ -49,7 +48,7 @@ pub(super) fn refused(w: &Write, path: Path, problem: &Problem) {
 
 /// How many streams wait to be folded anew.
 pub fn to_rebuild(ctx: &Ctx) -> LocalBoxFuture<'_, Result<u64>> {
-    Box::pin(store::count_older(&ctx.db.conn, FOLD_VERSION))
+    Box::pin(store::count_older(&ctx.db.conn, ctx.config.fold_version))
 }
 
 /// The figures of this area.

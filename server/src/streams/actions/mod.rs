@@ -14,6 +14,7 @@ mod projections;
 mod pull;
 mod push;
 mod quota;
+pub mod rebuild;
 mod register;
 mod remove;
 mod restored;

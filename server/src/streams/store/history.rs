@@ -4,8 +4,8 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::SelectStatement;
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+    QuerySelect,
 };
-use tarn_domain::catalogue::FOLD_VERSION;
 use tarn_domain::streams::{Chain, Clock, EpochId, Received, StreamId};
 
 use super::ops::between;
@@ -89,12 +89,34 @@ pub async fn count_older(conn: &impl ConnectionTrait, version: i32) -> Result<u6
     Ok(streams::Entity::find().filter(streams::Column::FoldVersion.lt(version)).count(conn).await?)
 }
 
+/// The next stream, by id, that an older fold than this one made.
+pub async fn next_older(
+    conn: &impl ConnectionTrait,
+    version: i32,
+    after: Option<StreamId>,
+) -> Result<Option<StreamId>> {
+    let older = streams::Entity::find().filter(streams::Column::FoldVersion.lt(version));
+    let rest = match after {
+        Some(StreamId(id)) => older.filter(streams::Column::Id.gt(id)),
+        None => older,
+    };
+    let next: Option<uuid::Uuid> = rest
+        .select_only()
+        .column(streams::Column::Id)
+        .order_by_asc(streams::Column::Id)
+        .into_tuple()
+        .one(conn)
+        .await?;
+    Ok(next.map(StreamId))
+}
+
 /// Makes an empty stream.
 pub async fn new_stream(
     conn: &impl ConnectionTrait,
     id: StreamId,
     kind: &str,
     epoch: EpochId,
+    fold_version: i32,
     now: i64,
 ) -> Result<()> {
     let row = streams::ActiveModel {
@@ -105,7 +127,7 @@ pub async fn new_stream(
         chain: Set(Chain::EMPTY.0.to_vec()),
         greatest_clock: Set(Clock::START.to_string()),
         last_received: Set(0),
-        fold_version: Set(FOLD_VERSION),
+        fold_version: Set(fold_version),
         made_ms: Set(now),
     };
     row.insert(conn).await?;

@@ -13,8 +13,8 @@ pub use devices::{device, devices_of, register};
 pub use epochs::begin_epoch;
 pub use gone::{is_gone, is_gone_for, remove};
 pub use history::{
-    Row, chain_at, count_older, lines, new_stream, set_head, stream, stream_locked, streams_all, streams_in,
-    streams_of,
+    Row, chain_at, count_older, lines, new_stream, next_older, set_head, stream, stream_locked, streams_all,
+    streams_in, streams_of,
 };
 pub use ops::{at, between, insert, numbered};
 pub use quota::count;
