@@ -11,10 +11,11 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use serde_json::{Value, json};
+use tarn_tests::api::Caller;
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tarn_tests::keeper::Keeper;
-use tarn_tests::pen::{Pen, id, push, tank};
+use tarn_tests::pen::{Pen, id, now_ms, push, tank};
 use tarn_tests::people::{Club, Person};
 use tarn_tests::place::Folder;
 use tarn_tests::server::Server;
@@ -22,6 +23,8 @@ use tarn_tests::society::register;
 use uuid::Uuid;
 
 const DECISIONS: usize = 10_000;
+/// Longer than the rule waits for fish that are newly known.
+const LONG_AGO_MS: i64 = 44 * 86_400_000;
 /// Parcels packed and handed in one push.
 const AT_ONCE: usize = 250;
 
@@ -45,45 +48,70 @@ fn entries(database: &Database) -> Vec<(i64, Uuid, String)> {
     all
 }
 
-/// Hands out fish in as many parcels: each is decided to be sent.
-fn hand_out(who: &Person, room: &str, pen: &Pen) {
-    let (place, stock, node) = (tank("A1"), id(), id());
-    let put = |bodies: Vec<Value>| {
-        let ops: Vec<Value> = bodies.into_iter().map(|body| pen.op(body)).collect();
-        let told = who.caller.post(&format!("/api/v1/streams/{room}/ops"), &push(&ops)).expect(200).json();
+/// A room with fish in it that hands them out.
+struct Giver {
+    who: Person,
+    room: String,
+    pen: Pen,
+    stock: String,
+    node: String,
+}
+
+impl Giver {
+    fn put(&self, ops: Vec<Value>) {
+        let path = format!("/api/v1/streams/{}/ops", self.room);
+        let told = self.who.caller.post(&path, &push(&ops)).expect(200).json();
         let taken = told["results"].as_array().into_iter().flatten().all(|r| r["seq"].is_u64());
         assert!(taken, "{told}");
-    };
-    put(vec![
-        place.clone(),
-        json!({"op": "stock.established", "stock": stock, "tank": place["tank"], "species": "Danio rerio",
+    }
+
+    /// The fish are there so long before that they may leave.
+    fn new(who: Person) -> Self {
+        let giver = Self { who, room: id(), pen: Pen::new(), stock: id(), node: id() };
+        let Self { who, room, pen, stock, node } = &giver;
+        who.caller.post("/api/v1/rooms", &json!({"id": room, "name": "Cellar", "zone": "UTC"})).expect(201);
+        register(who, room, pen).expect(200);
+        let (place, then) = (tank("A1"), now_ms() - LONG_AGO_MS);
+        let bodies = [
+            place.clone(),
+            json!({"op": "stock.established", "stock": stock, "tank": place["tank"], "species": "Danio rerio",
             "rows": [{"node": node, "sex": "unsexed", "n": DECISIONS + 10}],
             "founders": {"node": node, "origin": "bought", "related": "not_known"}}),
-    ]);
-    for _ in 0..DECISIONS / AT_ONCE {
-        let each = (0..AT_ONCE).flat_map(|_| {
-            let parcel = id();
-            let rows = json!([{"stock": stock, "node": node, "sex": "unsexed", "n": 1}]);
-            [
-                json!({"op": "parcel.packed", "parcel": parcel, "rows": rows}),
-                json!({"op": "parcel.handed", "parcel": parcel}),
-            ]
-        });
-        put(each.collect());
+        ];
+        giver.put(bodies.into_iter().map(|body| pen.op_at(then, body)).collect());
+        giver
+    }
+
+    /// As many parcels as decisions: each is decided to be sent.
+    fn hand_out(&self) {
+        let Self { stock, node, .. } = self;
+        for _ in 0..DECISIONS / AT_ONCE {
+            let each = (0..AT_ONCE).flat_map(|_| {
+                let parcel = id();
+                let rows = json!([{"stock": stock, "node": node, "sex": "unsexed", "n": 1}]);
+                [
+                    json!({"op": "parcel.packed", "parcel": parcel, "rows": rows}),
+                    json!({"op": "parcel.handed", "parcel": parcel}),
+                ]
+            });
+            self.put(each.map(|body| self.pen.op(body)).collect());
+        }
     }
 }
 
 fn measure(engine: Engine) -> bool {
-    let mut server = Server::start(engine);
+    let mut server = Server::start_at(engine, "-45d");
     let club = Club::found(&server, "Kettle Lane Fishkeepers", "ines");
-    let (who, room, pen) = (club.member("odran", None), id(), Pen::new());
-    who.caller.post("/api/v1/rooms", &json!({"id": room, "name": "Cellar", "zone": "UTC"})).expect(201);
-    register(&who, &room, &pen).expect(200);
+    let mut giver = Giver::new(club.member("odran", None));
+    server.stop();
+    server.set_clock("0d");
+    server.start_again();
+    giver.who = giver.who.sign_in(&Caller::stranger(&server));
     let folder = Folder::new("restored");
     let file = folder.path().join("before.tar.zst").to_string_lossy().into_owned();
     server.command(&["backup", &file]).expect(0);
 
-    hand_out(&who, &room, &pen);
+    giver.hand_out();
     let decided = server.database().count("SELECT count(*) FROM ops WHERE decision");
     let device = Keeper::new("odran");
     device.log_in(&server.url(""), "odran");
