@@ -235,7 +235,7 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 /// Every page.
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
-    cfg.configure(accounts::pages).configure(clubs::pages);
+    cfg.configure(accounts::pages).configure(clubs::pages).configure(streams::pages);
     cfg.configure(rooms::pages)
         .configure(quarantine::pages)
         .configure(lineage::pages)

@@ -64,6 +64,7 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::leave)
         .service(pages::end_other_sessions)
         .configure(pages::access)
+        .configure(pages::passwords)
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

@@ -109,6 +109,11 @@ pub const NO_SECOND_FACTOR: Kind = Kind {
     explanation: "This account has no second factor, or none was begun. The page of the account sets one up.",
 };
 
+/// A code is wanted beside the password.
+pub fn code_needed() -> Problem {
+    Problem::new(&SECOND_FACTOR_NEEDED).at("/code", "Type the code of your phone, or a recovery code.")
+}
+
 /// A code that can't be taken.
 pub fn code_wrong() -> Problem {
     Problem::new(&CODE_WRONG).at("/code", "This code is wrong, too old, or was used.")

@@ -16,7 +16,7 @@ mod sign_in;
 mod telling;
 mod throttle;
 
-pub use account::{Reset, change_password, reset_password};
+pub use account::{NewPassword, Reset, change_password, reset_password};
 pub use calendar::{calendar, end_calendar, new_calendar, wrong_secret};
 pub use factor::{Factor, Secret, begin_factor, confirm_factor, end_factor, factor, renew_codes};
 pub use leaving::{GONE_NAME, leave_server, own_data};
@@ -24,7 +24,9 @@ pub use messages::{Messages, cursor, messages, place_of, read_message, read_mess
 pub use open::{NewAccount, open_account};
 pub use passwords::hash as hash_password;
 pub use renew::renew;
-pub use sessions::{Opened, end_other_sessions, end_session, open_session, open_with_token};
+pub use sessions::{
+    Opened, end_other_sessions, end_replaced_session, end_session, open_session, open_with_token,
+};
 pub use sign_in::{Entered, SignIn, sign_in, sign_in_by_page, sign_in_with_code};
 pub use telling::{
     Digest, MORNING, Telling, asked_address, next_morning, prove_address, set_digest, telling,
