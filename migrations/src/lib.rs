@@ -26,6 +26,7 @@ mod m0020_op_counts;
 mod m0021_second_factor;
 mod m0022_officers_factor;
 mod m0023_ended_devices;
+mod m0024_mail_links;
 mod m0031_room_links;
 
 /// Every migration, oldest first.
@@ -54,6 +55,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0021_second_factor::Migration),
             Box::new(m0022_officers_factor::Migration),
             Box::new(m0023_ended_devices::Migration),
+            Box::new(m0024_mail_links::Migration),
             Box::new(m0031_room_links::Migration),
         ]
     }

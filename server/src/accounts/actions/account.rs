@@ -59,23 +59,12 @@ pub async fn change_password(
     let account = proven(ctx, who, address, wanted.old, "/old_password").await?;
     let has_factor = store::has_factor(&ctx.db.conn, who.account).await?;
     is_strong(wanted.new, &account, has_factor)?;
-    let code = wanted.code.filter(|code| !code.trim().is_empty());
-    if has_factor && code.is_none() {
-        return Err(refusals::code_needed());
-    }
-    let throttled = code.filter(|_| has_factor).map(|_| codes::begin_try(ctx, &account, address)).transpose()?;
+    let (code, throttled) = codes::begin_where_wanted(ctx, (&account, has_factor), address, wanted.code)?;
     let hash = passwords::hash(ctx, wanted.new).await?;
     write(ctx, &who.actor(), async |w| {
         // it may have come or gone meanwhile: on one row, one after the other
-        let row = store::lock_factor(w.tx(), who.account).await?;
-        let has_factor = row.is_some_and(|row| row.confirmed_ms.is_some());
+        let has_factor = codes::take_where_wanted(w, who.account, code).await?;
         is_strong(wanted.new, &account, has_factor)?;
-        if has_factor {
-            let code = code.ok_or_else(refusals::code_needed)?;
-            if !codes::take(w, who.account, code).await? {
-                return Err(refusals::code_wrong());
-            }
-        }
         store::set_password(w.tx(), who.account, &hash).await?;
         store::end_pending(w.tx(), who.account).await?;
         store::end_sessions_but(w.tx(), who.account, Some(who.session), w.now).await?;

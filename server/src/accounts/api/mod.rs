@@ -1,5 +1,6 @@
 //! Accounts over JSON.
 
+mod email;
 mod factor;
 mod messages;
 mod telling;
@@ -10,6 +11,9 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+pub use email::{
+    ask_for_account, ask_for_proof, ask_for_reset, prove_email, reset_password, set_email, sign_up,
+};
 pub use factor::{begin_factor, confirm_factor, end_factor, get_factor, renew_codes};
 pub use messages::{list_messages, read_message};
 pub use telling::{end_calendar, get_telling, make_calendar, set_digest};
@@ -198,7 +202,7 @@ pub async fn end_session(
 /// The caller: account, clubs, rooms
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"id": "0192f3a4-0000-7000-8000-000000000001", "login_name": "mira", "shown_name": "Mira K.",
-    "email": "mira@example.org",
+    "email": "mira@example.org", "email_proven": true,
     "clubs": [{"id": "0192f3a4-0000-7000-8000-000000000003", "name": "Tidepool", "roles": ["secretary"],
     "waiting_roles": []}],
     "rooms": [{"id": "0192f3a4-0000-7000-8000-000000000004", "name": "Cellar", "zone": "Europe/Berlin",
@@ -207,7 +211,10 @@ struct OwnAccount {
     id: Uuid,
     login_name: String,
     shown_name: String,
+    /// Empty if none was given
     email: String,
+    /// Whether a link in a letter has shown that it is the caller's; nothing else is sent to it before
+    email_proven: bool,
     clubs: Vec<OwnClub>,
     rooms: Vec<OwnRoom>,
 }
@@ -246,6 +253,7 @@ pub async fn account(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<Own
     let clubs = store::memberships_of(conn, who.account, has_factor).await?.into_iter();
     let rooms = store::rooms_of(conn, who.account).await?.into_iter();
     Ok(web::Json(OwnAccount {
+        email_proven: store::is_proven(conn, &account).await?,
         id: account.id,
         login_name: account.login_name,
         shown_name: account.shown_name,

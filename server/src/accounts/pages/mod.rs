@@ -1,7 +1,9 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
 mod data;
+mod email;
 mod factor;
+mod forgotten;
 mod messages;
 mod password;
 mod telling;
@@ -21,7 +23,9 @@ use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, auth, seal, transport};
 
 pub use data::{download_data, leave, show_data};
+pub use email::addresses;
 pub use factor::access;
+pub use forgotten::by_letter;
 pub use messages::told_what;
 pub use password::passwords;
 pub use telling::told_how;
@@ -37,6 +41,10 @@ struct SignInPage {
     next: String,
     login_name: Field,
     password: Field,
+    /// Whether a forgotten password can be reset by a letter.
+    has_mail: bool,
+    /// Whether people may sign up by themselves.
+    sign_up: bool,
 }
 
 impl SignInPage {
@@ -50,6 +58,8 @@ impl SignInPage {
             next: next.to_owned(),
             login_name: Field::new("login_name", "Login name").typed(typed, problem),
             password: Field::new("password", "Password").typed("", problem),
+            has_mail: ctx.post.is_some(),
+            sign_up: ctx.config.sign_up,
         }
     }
 }
@@ -170,6 +180,7 @@ struct AccountPage {
     said: Option<Words>,
     login_name: String,
     shown_name: String,
+    /// With what is to be said of it.
     email: String,
     clubs: Vec<ClubLine>,
     /// Clubs in which roles wait for a second factor.
@@ -249,7 +260,11 @@ pub async fn account(
         }),
         login_name: account.login_name,
         shown_name: account.shown_name,
-        email: account.email,
+        email: match (account.email.as_str(), store::is_proven(conn, &account).await?) {
+            ("", _) => "none given".into(),
+            (email, true) => format!("{email}, proven"),
+            (email, false) => format!("{email}, not proven"),
+        },
         clubs: clubs.into_iter().map(line_of).collect(),
         waiting: waiting.into_iter().map(line_of).collect(),
         factor: match factor {

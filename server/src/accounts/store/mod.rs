@@ -1,6 +1,7 @@
 //! Every query of accounts.
 
 mod factor;
+mod links;
 mod telling;
 
 use base64::Engine;
@@ -23,6 +24,10 @@ use crate::platform::{Result, dialect};
 pub use factor::{
     codes_left, end_factor, end_pending, factor, has_factor, insert_pending, lock_factor, pending,
     save_codes, save_factor, take_pending, use_code, with_factor,
+};
+pub use links::{
+    accounts_at, end_links, end_links_to, forget_links, insert_link, is_proven, link, links_made, links_of,
+    lock_account, set_email, take_link,
 };
 pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,

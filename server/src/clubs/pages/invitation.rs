@@ -55,7 +55,9 @@ impl AcceptPage {
             shown_name: Field::new("shown_name", "Shown name")
                 .hint("What others read.")
                 .typed(&typed.shown_name, problem),
-            email: Field::new("email", "E-mail").typed(&typed.email, problem),
+            email: Field { required: false, ..Field::new("email", "E-mail") }
+                .hint("For resetting a forgotten password, and for a digest if you want one.")
+                .typed(&typed.email, problem),
             password: Field::new("password", "Password")
                 .hint("15 signs or more. Several words in a row are easy to keep in mind.")
                 .typed("", problem),
