@@ -51,7 +51,6 @@ pub async fn set_email(ctx: &Ctx, who: &SignedIn, address: IpAddr, wanted: NewEm
             let site = w.ctx().config.public_url.clone().unwrap_or_default();
             queue(w, mail::address_changed(w.ctx().ids.new_id(w.now), &before, &site)).await?;
         }
-        store::end_links(w.tx(), who.account).await?;
         if let Some(mut row) = store::lock_telling(w.tx(), who.account).await? {
             // a letter that asked went to the address of before
             (row.proven_email, row.proof_hash, row.proof_expires_ms) = (None, None, None);

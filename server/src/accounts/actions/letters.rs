@@ -15,6 +15,9 @@ use super::wrong_secret;
 use crate::entities::mail_links;
 use crate::platform::{Actor, Ctx, Job, Problem, Result, Write, write};
 
+/// The most addresses that one account has letters sent to in a day.
+const MOST_IN_A_DAY: usize = 8;
+
 /// What a link is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Purpose {
@@ -44,10 +47,12 @@ impl Purpose {
     }
 }
 
-/// Whether a letter for this purpose may go to an account, or to an address that has none.
+/// Whether a letter for this purpose may go to the address of an account, or to one that has none.
 pub(super) async fn may_write(w: &Write, purpose: Purpose, to: (Option<Uuid>, &str)) -> Result<bool> {
     let made = store::links_made(w.tx(), purpose.word(), to, w.now - LETTERS_COUNT_MS).await?;
-    Ok(may_write_again(&made, w.now))
+    let here: Vec<i64> = made.iter().filter(|link| link.email == to.1).map(|link| link.made_ms).collect();
+    let elsewhere = made.len() - here.len();
+    Ok(elsewhere < MOST_IN_A_DAY && may_write_again(&here, w.now))
 }
 
 /// A new link for a letter: its token, which is told once.

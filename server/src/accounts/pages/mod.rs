@@ -258,13 +258,13 @@ pub async fn account(
                 _ => "All other sessions have ended.",
             })
         }),
-        login_name: account.login_name,
-        shown_name: account.shown_name,
         email: match (account.email.as_str(), store::is_proven(conn, &account).await?) {
             ("", _) => "none given".into(),
             (email, true) => format!("{email}, proven"),
             (email, false) => format!("{email}, not proven"),
         },
+        login_name: account.login_name,
+        shown_name: account.shown_name,
         clubs: clubs.into_iter().map(line_of).collect(),
         waiting: waiting.into_iter().map(line_of).collect(),
         factor: match factor {

@@ -34,22 +34,19 @@ pub async fn take_link(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<bool>
     Ok(Entity::delete_by_id(hash.to_vec()).exec(conn).await?.rows_affected > 0)
 }
 
-/// When links for this purpose were made since then, the newest first: of an account, or to an address that has none.
+/// Links for this purpose that were made since then, the newest first: of an account, or to an address that has none.
 pub async fn links_made(
     conn: &impl ConnectionTrait,
     purpose: &str,
     (account, email): (Option<Uuid>, &str),
     since_ms: i64,
-) -> Result<Vec<i64>> {
-    let query = Entity::find()
-        .filter(Column::Purpose.eq(purpose))
-        .filter(match account {
-            Some(account) => Column::Account.eq(account),
-            None => Column::Email.eq(email).and(Column::Account.is_null()),
-        })
-        .filter(Column::MadeMs.gt(since_ms))
-        .order_by_desc(Column::MadeMs);
-    Ok(query.all(conn).await?.into_iter().map(|row| row.made_ms).collect())
+) -> Result<Vec<Model>> {
+    let query = Entity::find().filter(Column::Purpose.eq(purpose)).filter(Column::MadeMs.gt(since_ms));
+    let query = match account {
+        Some(account) => query.filter(Column::Account.eq(account)),
+        None => query.filter(Column::Email.eq(email)).filter(Column::Account.is_null()),
+    };
+    Ok(query.order_by_desc(Column::MadeMs).all(conn).await?)
 }
 
 /// The links of an account.
@@ -57,7 +54,7 @@ pub async fn links_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<
     Ok(Entity::find().filter(Column::Account.eq(account)).order_by_asc(Column::MadeMs).all(conn).await?)
 }
 
-/// Ends every link of an account: its address or its password is another.
+/// Ends every link of an account.
 pub async fn end_links(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
     Entity::delete_many().filter(Column::Account.eq(account)).exec(conn).await?;
     Ok(())

@@ -10,9 +10,9 @@ use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use futures_util::{StreamExt, stream::unfold};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use tarn_domain::catalogue::{OPS_VERSION, published};
+use tarn_domain::catalogue::published;
 use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PUSH_BYTES, StreamId};
-use utoipa::{IntoParams, ToSchema};
+use utoipa::IntoParams;
 use uuid::Uuid;
 
 pub use devices::{end_device, list_devices, register};

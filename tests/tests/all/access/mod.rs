@@ -2,6 +2,7 @@
 //! ending sessions.
 
 mod doors;
+mod letters;
 
 use hmac::{Hmac, KeyInit, Mac};
 use serde_json::{Value, json};
