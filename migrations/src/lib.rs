@@ -25,6 +25,8 @@ mod m0017_caretakers;
 mod m0020_op_counts;
 mod m0021_second_factor;
 mod m0022_officers_factor;
+mod m0023_ended_devices;
+mod m0024_mail_links;
 mod m0031_room_links;
 
 /// Every migration, oldest first.
@@ -52,6 +54,8 @@ impl MigratorTrait for Migrator {
             Box::new(m0020_op_counts::Migration),
             Box::new(m0021_second_factor::Migration),
             Box::new(m0022_officers_factor::Migration),
+            Box::new(m0023_ended_devices::Migration),
+            Box::new(m0024_mail_links::Migration),
             Box::new(m0031_room_links::Migration),
         ]
     }

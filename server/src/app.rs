@@ -127,11 +127,19 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 14] = [
+    let each: [(&'static str, Handler); 16] = [
         (audit::ROUND, Arc::new(|w, payload| Box::pin(audit::round(w, payload)))),
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::RETENTION, Arc::new(|w, payload| Box::pin(accounts::jobs::retention(w, payload)))),
         (accounts::jobs::DIGEST, Arc::new(|w, payload| Box::pin(accounts::jobs::digest(w, payload)))),
+        (
+            accounts::jobs::RESET_ASKED,
+            Arc::new(|w, payload| Box::pin(accounts::jobs::reset_asked(w, payload))),
+        ),
+        (
+            accounts::jobs::SIGN_UP_ASKED,
+            Arc::new(|w, payload| Box::pin(accounts::jobs::sign_up_asked(w, payload))),
+        ),
         (
             quarantine::jobs::RULE_ADOPTED,
             Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload))),
@@ -236,7 +244,7 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 /// Every page.
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
-    cfg.configure(accounts::pages).configure(clubs::pages);
+    cfg.configure(accounts::pages).configure(clubs::pages).configure(streams::pages);
     cfg.configure(rooms::pages)
         .configure(quarantine::pages)
         .configure(lineage::pages)

@@ -68,6 +68,7 @@ impl From<Trouble> for Failure {
         match trouble {
             Trouble::Failure(failure) => failure,
             Trouble::Problem(problem) => match problem.status {
+                _ if problem.code() == "device-ended" => Self::needs_login(words_of(&problem.value)),
                 401 => Self::needs_login(words_of(&problem.value)),
                 502..=504 => Self::needs_network(words_of(&problem.value)).hint("Try again in a moment."),
                 _ => Self::refused(words_of(&problem.value)),

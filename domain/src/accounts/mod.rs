@@ -1,9 +1,10 @@
-//! What a login name, a shown name, an address and a password may be, when a code of the second factor is good, and when
-//! a refresh token still counts.
+//! What a login name, a shown name, an address and a password may be, when a code of the second factor is good, how
+//! often a letter goes to one address, and when a refresh token still counts.
 //!
 //! Pure rules: nothing is stored or hashed here.
 
 mod factor;
+mod letters;
 mod names;
 mod password;
 mod renewal;
@@ -11,6 +12,7 @@ mod renewal;
 pub use factor::{
     Code, RECOVERY_BYTES, RECOVERY_CODES, SECRET_BYTES, base32, good_step, recovery_code, written_secret,
 };
+pub use letters::{ASKED_LINK_GOOD_FOR_MS, LETTERS_COUNT_MS, may_write_again};
 pub use names::{Email, LoginName, ShownName};
 pub use password::{
     Beside, MAX_LENGTH as PASSWORD_MAX_LENGTH, MIN_BESIDE_FACTOR as PASSWORD_MIN_BESIDE_FACTOR,

@@ -1,10 +1,10 @@
-//! Queued work: the digest of every morning.
+//! Queued work: the digest of every morning, letters that somebody asked for, and what is kept for a while only.
 
 use chrono::{Datelike, Weekday};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::actions::next_morning;
+use super::actions::{next_morning, write_reset, write_sign_up};
 use super::mail::{self, DigestOf};
 use super::store;
 use crate::platform::auth::IDLE_MS;
@@ -24,6 +24,10 @@ pub const RETENTION_MS: i64 = 86_400_000;
 const MONTH_MS: i64 = 30 * 86_400_000 + 86_400_000 / 2;
 /// The job that makes one digest: `{account}`.
 pub const DIGEST: &str = "accounts.digest";
+/// The job that writes to somebody who forgot their password: `{asked}`, what it is about.
+pub const RESET_ASKED: &str = "accounts.reset-asked";
+/// The job that writes to somebody who wants an account: `{asked}`.
+pub const SIGN_UP_ASKED: &str = "accounts.sign-up-asked";
 /// How far ahead a digest looks.
 const AHEAD_S: i64 = 7 * DAY;
 
@@ -38,8 +42,19 @@ pub async fn round(w: &mut Write, _: Value) -> Result<()> {
     Ok(())
 }
 
-/// Forgets where people were signed in, after as many months as the setting says.
+/// Writes to somebody who forgot their password, if there is somebody.
+pub async fn reset_asked(w: &mut Write, payload: Value) -> Result<()> {
+    write_reset(w, payload).await
+}
+
+/// Writes to somebody who wants an account.
+pub async fn sign_up_asked(w: &mut Write, payload: Value) -> Result<()> {
+    write_sign_up(w, payload).await
+}
+
+/// Forgets where people were signed in, after as many months as the setting says; and links that are over.
 pub async fn retention(w: &mut Write, _: Value) -> Result<()> {
+    store::forget_links(w.tx(), w.now - RETENTION_MS).await?;
     let months = i64::from(w.ctx().config.sign_in_log_months);
     let forgotten = store::forget_sessions(w.tx(), w.now - months * MONTH_MS, w.now - IDLE_MS).await?;
     if forgotten > 0 {

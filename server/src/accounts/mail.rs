@@ -1,5 +1,5 @@
-//! The letters of this area: one that asks whether an address is right, and the digest. Plain text; no secret but the
-//! single-use link.
+//! The letters of this area: those that carry a link, those that tell of a change, and the digest. Plain text; no secret
+//! but the single-use link.
 
 use uuid::Uuid;
 
@@ -23,6 +23,67 @@ pub fn asks(id: Uuid, person: &accounts::Model, site: &str, token: &str) -> Lett
         person.login_name
     );
     Letter { id, to: person.email.clone(), subject: "A digest from Tarn to this address?".into(), body }
+}
+
+/// Carries the link that proves an address.
+pub fn proves(id: Uuid, person: &accounts::Model, site: &str, token: &str) -> Letter {
+    let body = format!(
+        "{} at {site} gave this address. If it was you, open this page and press the button on it:\n\n\
+         {site}/prove?token={token}\n\nThen a forgotten password can be reset by a letter to it, and a digest can be \
+         sent. The link is good once, for two days. If it was not you, do nothing.\n",
+        person.login_name
+    );
+    Letter { id, to: person.email.clone(), subject: "Is this your address?".into(), body }
+}
+
+/// Tells whoever has the address of before that it is another now.
+pub fn address_changed(id: Uuid, before: &accounts::Model, site: &str) -> Letter {
+    let body = format!(
+        "{} at {site} has taken another address, or none. Nothing is sent to this one any more.\n\nIf it was not you, \
+         sign in and change your password, or ask whoever runs the server.\n",
+        before.login_name
+    );
+    Letter { id, to: before.email.clone(), subject: "Your address at Tarn was changed".into(), body }
+}
+
+/// Carries the links by which passwords are reset: a login name and a token each.
+pub fn resets(id: Uuid, to: &str, links: &[(&str, &str)], site: &str) -> Letter {
+    let mut body = format!("Somebody asked at {site} for another password");
+    body.push_str(if links.len() == 1 { ".\n" } else { " for who has this address. Several do.\n" });
+    for (login, token) in links {
+        body.push_str(&format!("\nWho signs in as {login} opens this page:\n{site}/reset?token={token}\n"));
+    }
+    body.push_str(
+        "\nEach link is good once, for six hours. If it was not you, do nothing: the password stays as it is.\n",
+    );
+    Letter { id, to: to.to_owned(), subject: "Another password at Tarn".into(), body }
+}
+
+/// Tells that a password was reset.
+pub fn was_reset(id: Uuid, person: &accounts::Model, site: &str) -> Letter {
+    let body = format!(
+        "The password of {} at {site} was reset by a link that was sent to this address. All sessions have ended.\n\nIf \
+         it was not you, somebody reads your mail: ask whoever runs the server to reset it once more.\n",
+        person.login_name
+    );
+    Letter { id, to: person.email.clone(), subject: "Your password at Tarn was reset".into(), body }
+}
+
+/// Carries the link by which an account is made; names those that are there.
+pub fn signs_up(id: Uuid, to: &str, names: &[&str], site: &str, token: &str) -> Letter {
+    let mut body = format!("Somebody asked at {site} for an account with this address.\n");
+    if !names.is_empty() {
+        body.push_str(&format!(
+            "\nWith this address one signs in there already as: {}. A forgotten password is reset at\n{site}/forgotten\n",
+            names.join(", ")
+        ));
+    }
+    let one = if names.is_empty() { "it" } else { "one more" };
+    body.push_str(&format!(
+        "\nTo make {one}, open this page:\n{site}/welcome?token={token}\n\nThe link is good once, for a day. If it \
+         was not you, do nothing: nothing is made.\n",
+    ));
+    Letter { id, to: to.to_owned(), subject: "An account at Tarn?".into(), body }
 }
 
 /// What a digest tells.

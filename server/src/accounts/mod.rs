@@ -3,8 +3,10 @@
 //! Rules: names, passwords and the renewal of tokens are judged by `tarn_domain::accounts`; wrong passwords are
 //! slowed down by (account, address) and by address, so that nobody can lock another out, and so are wrong codes of a
 //! second factor.
-//! Messages, the digest by mail and the calendar are told by account. Tables owned: `accounts`, `sessions`,
-//! `refresh_tokens`, `second_factors`, `recovery_codes`, `pending_sign_ins`, `account_telling`, `calendar_feeds`. What an account may do is not decided here.
+//! Letters that anybody may ask for are written in jobs, so that the answer tells nothing. Messages, the digest by mail
+//! and the calendar are told by account. Tables owned: `accounts`, `sessions`, `refresh_tokens`, `second_factors`,
+//! `recovery_codes`, `pending_sign_ins`, `account_telling`, `calendar_feeds`, `mail_links`. What an account may do is not
+//! decided here.
 
 use actix_web::web::ServiceConfig as Pages;
 use utoipa_actix_web::service_config::ServiceConfig as Routes;
@@ -31,6 +33,13 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::end_session)
         .service(api::account)
         .service(api::change_password)
+        .service(api::set_email)
+        .service(api::ask_for_proof)
+        .service(api::prove_email)
+        .service(api::ask_for_reset)
+        .service(api::reset_password)
+        .service(api::ask_for_account)
+        .service(api::sign_up)
         .service(api::own_data)
         .service(api::leave_server)
         .service(api::get_factor)
@@ -64,6 +73,9 @@ pub fn pages(cfg: &mut Pages) {
         .service(pages::leave)
         .service(pages::end_other_sessions)
         .configure(pages::access)
+        .configure(pages::passwords)
+        .configure(pages::addresses)
+        .configure(pages::by_letter)
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

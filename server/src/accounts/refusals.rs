@@ -18,6 +18,8 @@ pub const KINDS: &[&Kind] = &[
     &SIGN_IN_OVER,
     &SECOND_FACTOR_ON,
     &NO_SECOND_FACTOR,
+    &LINK_OVER,
+    &SIGN_UP_CLOSED,
 ];
 
 /// Login name and password don't go together.
@@ -26,15 +28,16 @@ pub const SIGN_IN_FAILED: Kind = Kind {
     status: 401,
     title: "Login name or password is wrong",
     explanation: "The login name and the password don't go together. Which of the two is wrong is not said, so that \
-        nobody can find out who has an account. An officer of your club can have the password reset.",
+        nobody can find out who has an account. A forgotten password is reset by a letter to your address, if it is \
+        proven; otherwise an officer of your club can have it reset.",
 };
 /// Too many wrong passwords, codes or secret addresses.
 pub const TOO_MANY_TRIES: Kind = Kind {
     code: "too-many-tries",
     status: 429,
     title: "Too many tries",
-    explanation: "Too many wrong passwords, codes or secret addresses came from this address. The header Retry-After \
-        says after how many seconds it may try again; other addresses are not held up.",
+    explanation: "Too many wrong passwords, codes or secret addresses came from this address, or it asked for too many \
+        letters. The header Retry-After says after how many seconds it may try again; other addresses are not held up.",
 };
 /// Too many passwords are being looked at.
 pub const BUSY_NOW: Kind = Kind {
@@ -109,6 +112,26 @@ pub const NO_SECOND_FACTOR: Kind = Kind {
     explanation: "This account has no second factor, or none was begun. The page of the account sets one up.",
 };
 
+/// A link in a letter that was used, or is too old.
+pub const LINK_OVER: Kind = Kind {
+    code: "link-over",
+    status: 404,
+    title: "This link is not good",
+    explanation: "There is no such link, or it was used, or its time is over: each is good once. Ask for another where you         asked for this one.",
+};
+/// Accounts are made by invitation here.
+pub const SIGN_UP_CLOSED: Kind = Kind {
+    code: "sign-up-closed",
+    status: 403,
+    title: "Accounts are made by invitation here",
+    explanation: "Whoever runs this server has not opened it to everybody. An officer of your club can invite you.",
+};
+
+/// A code is wanted beside the password.
+pub fn code_needed() -> Problem {
+    Problem::new(&SECOND_FACTOR_NEEDED).at("/code", "Type the code of your phone, or a recovery code.")
+}
+
 /// A code that can't be taken.
 pub fn code_wrong() -> Problem {
     Problem::new(&CODE_WRONG).at("/code", "This code is wrong, too old, or was used.")
@@ -133,6 +156,14 @@ pub fn not_taken(field: &str, why: &'static str) -> Problem {
 /// Somebody has this login name.
 pub fn login_name_taken() -> Problem {
     Problem::new(&LOGIN_NAME_TAKEN).at("/login_name", "This login name is taken.")
+}
+
+/// Wait so many seconds with the next letter.
+pub fn too_many_letters(wait_s: u64) -> Problem {
+    let minutes = wait_s.div_ceil(60);
+    Problem::new(&TOO_MANY_TRIES)
+        .detail(format!("Too many letters were asked for from here. Try again in {minutes} min."))
+        .retry_after(wait_s)
 }
 
 /// Wait so many seconds.

@@ -15,6 +15,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::pending_sign_ins::Entity),
         Shape::of(e::account_telling::Entity),
         Shape::of(e::calendar_feeds::Entity),
+        Shape::of(e::mail_links::Entity),
         Shape::of(e::clubs::Entity),
         Shape::of(e::club_members::Entity),
         Shape::of(e::club_people::Entity),

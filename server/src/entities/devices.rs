@@ -22,6 +22,10 @@ pub struct Model {
     pub epoch: Uuid,
     /// When that was.
     pub registered_ms: i64,
+    /// In which session it last came.
+    pub session: Option<Uuid>,
+    /// When its owner ended it.
+    pub ended_ms: Option<i64>,
 }
 
 /// None are declared: a store says what it joins.

@@ -20,6 +20,7 @@ pub mod invitations;
 pub mod jobs;
 pub mod line_group_members;
 pub mod line_groups;
+pub mod mail_links;
 pub mod mail_outbox;
 pub mod messages;
 pub mod notices;

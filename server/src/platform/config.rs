@@ -59,6 +59,10 @@ pub struct ServeSettings {
     /// Act as a server whose fold is this older one, in a drill of an upgrade. In tarn.toml: drill_fold
     #[arg(long, env = "TARN_DRILL_FOLD", hide = true, value_name = "VERSION")]
     pub drill_fold: Option<i32>,
+    /// Whether people may make an account without an invitation, by a link to their address; needs mail_url. In
+    /// tarn.toml: sign_up [default: false]
+    #[arg(long, env = "TARN_SIGN_UP", value_name = "true|false")]
+    pub sign_up: Option<bool>,
     /// How much one caller may take.
     #[command(flatten)]
     pub limits: LimitSettings,
@@ -79,6 +83,7 @@ struct File {
     mail_from: Option<String>,
     sign_in_log_months: Option<u16>,
     drill_fold: Option<i32>,
+    sign_up: Option<bool>,
     #[serde(default)]
     limits: FileLimits,
 }
@@ -106,6 +111,8 @@ pub struct Config {
     pub fold_version: i32,
     /// For how many months sessions that are over are remembered.
     pub sign_in_log_months: u16,
+    /// Whether people may make an account without an invitation.
+    pub sign_up: bool,
     /// How much one caller may take.
     pub limits: Limits,
 }
@@ -114,6 +121,9 @@ impl Config {
     /// Settings for a process that serves, or sends mail.
     pub fn load(settings: &Settings, serve: &ServeSettings) -> Result<Self, String> {
         let config = Self::read(settings, serve)?;
+        if config.sign_up && config.mail.is_none() {
+            return Err("sign_up needs mail_url: who signs up is sent a link".into());
+        }
         let Some(mail) = &config.mail else { return Ok(config) };
         if config.public_url.is_none() {
             return Err("mail_url needs public_url: the links in mail must lead here".into());
@@ -140,6 +150,7 @@ impl Config {
             // a newer one would shut out every program there is
             fold_version: serve.drill_fold.or(file.drill_fold).unwrap_or(FOLD_VERSION).min(FOLD_VERSION),
             sign_in_log_months: serve.sign_in_log_months.or(file.sign_in_log_months).unwrap_or(12),
+            sign_up: serve.sign_up.or(file.sign_up).unwrap_or(false),
             limits: Limits::of(&serve.limits, &file.limits),
             clock_offset_ms: shift.as_deref().map(parse_shift).transpose()?.unwrap_or(0),
             listen: serve.listen.or(file.listen).unwrap_or_else(|| SocketAddr::from(([127, 0, 0, 1], 8080))),
@@ -249,6 +260,29 @@ mod tests {
         assert!(load("smtps://mail.example", Some("31d"), here).is_err());
         assert!(load("file:post", Some("31d"), here).is_ok());
         assert!(load("smtps://mail.example", None, None).is_err());
+    }
+
+    #[test]
+    fn nobody_signs_up_unless_it_is_wanted_and_never_without_mail() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let settings = |mail: Option<&str>| Settings {
+            data: folder.path().into(),
+            mail_url: mail.map(Into::into),
+            mail_from: Some("tarn@example.org".into()),
+            ..Settings::default()
+        };
+        let serve = |sign_up: Option<bool>| ServeSettings {
+            public_url: Some("https://tarn.example".into()),
+            sign_up,
+            ..ServeSettings::default()
+        };
+        let load = |mail, sign_up| Config::load(&settings(mail), &serve(sign_up)).map(|config| config.sign_up);
+        assert_eq!(load(Some("file:post"), None), Ok(false));
+        assert_eq!(load(Some("file:post"), Some(true)), Ok(true));
+        assert!(load(None, Some(true)).is_err_and(|why| why.contains("mail_url")));
+        std::fs::write(folder.path().join("tarn.toml"), "sign_up = true").expect("written");
+        assert_eq!(load(Some("file:post"), None), Ok(true));
+        assert_eq!(load(Some("file:post"), Some(false)), Ok(false));
     }
 
     #[test]

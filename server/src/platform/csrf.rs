@@ -1,6 +1,7 @@
 //! Forms that change something: they must come from our own page, and carry its token when there is a session.
 //!
-//! [`Form`] is the only way a page takes a POST; at an address that is a secret it is [`SecretForm`].
+//! [`Form`] is the only way a page takes a POST; at an address that is a secret it is [`SecretForm`], and where nobody's
+//! session counts [`OpenForm`].
 
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest, web};
@@ -38,6 +39,34 @@ impl<T: DeserializeOwned + 'static> FromRequest for Form<T> {
             let kept: Vec<&str> =
                 body.split('&').filter(|part| part.split('=').next() != Some(FIELD)).collect();
             Ok(Self { fields: read(&kept.join("&"))?, pairs })
+        })
+    }
+}
+
+/// A form that does the same whoever is signed in, or nobody: what counts is a password or a secret in it. It asks for no
+/// token of the session in the cookie, which may have ended elsewhere: whoever's has must be able to sign in again.
+pub struct OpenForm<T> {
+    /// The fields, as a struct.
+    pub fields: T,
+}
+
+impl<T: DeserializeOwned + 'static> FromRequest for OpenForm<T> {
+    type Error = Problem;
+    type Future = LocalBoxFuture<'static, Result<Self>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let body = web::Bytes::from_request(req, payload);
+        let req = req.clone();
+        Box::pin(async move {
+            let body = body.await.map_err(|_| Problem::new(&TOO_LARGE))?;
+            let ctx = req.app_data::<web::Data<Ctx>>().ok_or_else(|| Problem::new(&FAILED))?;
+            if !transport::is_from_here(&req, &ctx.config) {
+                return Err(Problem::new(&FOREIGN_FORM));
+            }
+            let body = std::str::from_utf8(&body).map_err(|_| Problem::new(&MALFORMED))?;
+            let kept: Vec<&str> =
+                body.split('&').filter(|part| part.split('=').next() != Some(FIELD)).collect();
+            Ok(Self { fields: read(&kept.join("&"))? })
         })
     }
 }

@@ -28,12 +28,15 @@ const DOCS: &str = "default-src 'self'; style-src 'self' 'unsafe-inline'; img-sr
     frame-ancestors 'none'; object-src 'none'";
 
 /// Nothing from elsewhere, in no frame; `same-origin` and not `no-referrer`, since with that browsers hide the
-/// Origin of our own forms; an address that is a secret has none. A handler that set one itself keeps its own.
+/// Origin of our own forms; an address that is a secret has none. No answer is kept on the way or in the browser but
+/// those that are the same for everybody. A handler that set one itself keeps its own. Text says its charset.
 pub async fn safe_headers<B: MessageBody>(
     req: ServiceRequest,
     next: Next<B>,
 ) -> std::result::Result<ServiceResponse<B>, actix_web::Error> {
-    let policy = if req.path().starts_with("/docs/") { DOCS } else { SCRIPTLESS };
+    let is_docs = req.path().starts_with("/docs/");
+    let policy = if is_docs { DOCS } else { SCRIPTLESS };
+    let kept = if is_docs { "public, max-age=600" } else { "no-store" };
     let referrer = if telemetry::is_secret(req.path()) { "no-referrer" } else { "same-origin" };
     let mut answer = next.call(req).await?;
     let headers = [
@@ -41,13 +44,27 @@ pub async fn safe_headers<B: MessageBody>(
         (header::REFERRER_POLICY, referrer),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::CROSS_ORIGIN_OPENER_POLICY, "same-origin"),
+        (header::CACHE_CONTROL, kept),
     ];
     for (name, value) in headers {
         if !answer.headers().contains_key(&name) {
             answer.headers_mut().insert(name, header::HeaderValue::from_static(value));
         }
     }
+    if let Some(kind) = answer.headers().get(header::CONTENT_TYPE).and_then(with_charset) {
+        answer.headers_mut().insert(header::CONTENT_TYPE, kind);
+    }
     Ok(answer)
+}
+
+/// All text is UTF-8, and says so; what says it already is left as it is.
+fn with_charset(kind: &header::HeaderValue) -> Option<header::HeaderValue> {
+    let text = kind.to_str().ok()?;
+    let is_text = text.starts_with("text/") || text.contains("+xml");
+    if !is_text || text.contains("charset") {
+        return None;
+    }
+    header::HeaderValue::from_str(&format!("{text}; charset=utf-8")).ok()
 }
 
 /// Limits, and what is said about a request that can't be read.
@@ -188,4 +205,20 @@ fn page(req: &HttpRequest, problem: &Problem) -> HttpResponse {
 /// For handlers that answer nothing.
 pub fn no_content() -> Result<HttpResponse> {
     Ok(HttpResponse::NoContent().finish())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_says_its_charset() {
+        let told = |kind| with_charset(&header::HeaderValue::from_static(kind));
+        for kind in ["text/css", "image/svg+xml", "text/event-stream"] {
+            assert_eq!(told(kind).expect(kind), format!("{kind}; charset=utf-8"));
+        }
+        for kind in ["text/html; charset=utf-8", "application/json", "image/png", "application/jsonl"] {
+            assert_eq!(told(kind), None, "{kind}");
+        }
+    }
 }

@@ -18,6 +18,8 @@ kinds! {
         "The first accepted bytes of an id are the op. The stored op comes with this answer; the client takes that copy.";
     DEVICE_NOT_YOURS "device-not-yours" 403 "The device is not registered to you"
         "A push may only name a device that is registered to its account for this stream. Register it first; an id that is somebody else's can't be registered.";
+    DEVICE_ENDED "device-ended" 403 "This device was ended"
+        "Its owner ended it on the account's page, and with it the session that it came in. Nothing of it is taken; what it has not sent stays on it. Whoever signs in on it anew goes on with it, and then it is sent.";
     DECISION_BY_CLIENT "decision-by-client" 403 "Only the server decides this"
         "Decisions are written by the server alone, whatever device an op names. One that comes back after a restore carries its receipt.";
     NOT_FOR_A_LINK "not-for-a-link" 403 "A link may not write this"

@@ -24,7 +24,7 @@ pub struct Join {
     #[arg(long, value_name = "NAME")]
     login: String,
     /// Where you get mail
-    #[arg(long)]
+    #[arg(long, default_value_t)]
     email: String,
     /// The name others read [default: the login name]
     #[arg(long)]

@@ -5,7 +5,7 @@ use std::net::IpAddr;
 use tarn_domain::accounts::{Beside, LoginName, check_password};
 
 use super::super::{refusals, store};
-use super::codes::account_of;
+use super::codes::{self, account_of};
 use super::passwords::{self, Match};
 use super::throttle::Throttle;
 use crate::entities::accounts;
@@ -36,28 +36,53 @@ pub(super) fn own_names(account: &accounts::Model) -> [&str; 3] {
     [&account.login_name, &account.email, &account.shown_name]
 }
 
-/// A new password for who knows the old one; all other sessions end.
-pub async fn change_password(ctx: &Ctx, who: &SignedIn, address: IpAddr, old: &str, new: &str) -> Result<()> {
-    let account = proven(ctx, who, address, old, "/old_password").await?;
+/// A password to take the place of another.
+pub struct NewPassword<'a> {
+    /// The one that is known.
+    pub old: &'a str,
+    /// The one to be.
+    pub new: &'a str,
+    /// The code, where there is a second factor.
+    pub code: Option<&'a str>,
+}
+
+/// A new password for who knows the old one, and has a code where there is a second factor; all other sessions end.
+///
+/// # Errors
+/// `sign-in-failed`, `second-factor-needed`, `code-wrong`, `password-weak`, `too-many-tries`, `busy-now`.
+pub async fn change_password(
+    ctx: &Ctx,
+    who: &SignedIn,
+    address: IpAddr,
+    wanted: NewPassword<'_>,
+) -> Result<()> {
+    let account = proven(ctx, who, address, wanted.old, "/old_password").await?;
     let has_factor = store::has_factor(&ctx.db.conn, who.account).await?;
-    let beside = if has_factor { Beside::SecondFactor } else { Beside::Nothing };
-    check_password(new, &own_names(&account), beside)
-        .map_err(|weakness| refusals::weak(weakness, "/new_password"))?;
-    let hash = passwords::hash(ctx, new).await?;
+    is_strong(wanted.new, &account, has_factor)?;
+    let (code, throttled) = codes::begin_where_wanted(ctx, (&account, has_factor), address, wanted.code)?;
+    let hash = passwords::hash(ctx, wanted.new).await?;
     write(ctx, &who.actor(), async |w| {
-        // it may have been taken away meanwhile: on one row, one after the other
-        let row = store::lock_factor(w.tx(), who.account).await?;
-        if has_factor && row.is_none() {
-            check_password(new, &own_names(&account), Beside::Nothing)
-                .map_err(|weakness| refusals::weak(weakness, "/new_password"))?;
-        }
+        // it may have come or gone meanwhile: on one row, one after the other
+        let has_factor = codes::take_where_wanted(w, who.account, code).await?;
+        is_strong(wanted.new, &account, has_factor)?;
         store::set_password(w.tx(), who.account, &hash).await?;
         store::end_pending(w.tx(), who.account).await?;
         store::end_sessions_but(w.tx(), who.account, Some(who.session), w.now).await?;
         w.audit("accounts", format!("password of account {} changed", who.account));
         Ok(())
     })
-    .await
+    .await?;
+    if let Some(throttled) = throttled {
+        throttled.forgive();
+    }
+    Ok(())
+}
+
+/// Beside a second factor a shorter one will do.
+pub(super) fn is_strong(password: &str, account: &accounts::Model, has_factor: bool) -> Result<()> {
+    let beside = if has_factor { Beside::SecondFactor } else { Beside::Nothing };
+    check_password(password, &own_names(account), beside)
+        .map_err(|weakness| refusals::weak(weakness, "/new_password"))
 }
 
 /// What the operator's way back in gave.

@@ -40,6 +40,26 @@ pub(super) fn begin_try(ctx: &Ctx, account: &accounts::Model, address: IpAddr) -
     Ok(Try { throttle, key, address })
 }
 
+/// The same where the account has a second factor, and the code if one was typed.
+///
+/// # Errors
+/// `second-factor-needed`, `too-many-tries`.
+pub(super) fn begin_where_wanted<'a>(
+    ctx: &Ctx,
+    (account, has_factor): (&accounts::Model, bool),
+    address: IpAddr,
+    code: Option<&'a str>,
+) -> Result<(Option<&'a str>, Option<Try>)> {
+    let code = code.filter(|code| !code.trim().is_empty());
+    if !has_factor {
+        return Ok((code, None));
+    }
+    if code.is_none() {
+        return Err(refusals::code_needed());
+    }
+    Ok((code, Some(begin_try(ctx, account, address)?)))
+}
+
 /// The caller's account.
 pub(super) async fn account_of(ctx: &Ctx, who: &SignedIn) -> Result<accounts::Model> {
     store::account(&ctx.db.conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))
@@ -56,6 +76,19 @@ pub(super) fn step(row: &second_factors::Model, code: &str, now: i64) -> Option<
         Some(Code::Timed(code)) => good_step(&row.secret, code, now, row.last_step),
         Some(Code::Recovery(_)) | None => None,
     }
+}
+
+/// Takes a code if the account has a second factor now; whether it has.
+///
+/// # Errors
+/// `second-factor-needed`, `code-wrong`.
+pub(super) async fn take_where_wanted(w: &mut Write, account: Uuid, code: Option<&str>) -> Result<bool> {
+    let row = store::lock_factor(w.tx(), account).await?;
+    if row.is_none_or(|row| row.confirmed_ms.is_none()) {
+        return Ok(false);
+    }
+    let code = code.ok_or_else(refusals::code_needed)?;
+    if take(w, account, code).await? { Ok(true) } else { Err(refusals::code_wrong()) }
 }
 
 /// Takes a code of an account's second factor, by time or for recovery: each is good once.

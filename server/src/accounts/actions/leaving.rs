@@ -31,7 +31,9 @@ pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: 
         // two people may share one address
         if !store::is_others_address(w.tx(), &account.email, account.id).await? {
             mail::forget(w, &account.email).await?;
+            store::end_links_to(w.tx(), &account.email).await?;
         }
+        store::end_links(w.tx(), account.id).await?;
         store::close(w.tx(), account.id, GONE_NAME, w.now).await?;
         w.audit("accounts", format!("account {} left the server", account.id));
         Ok(())
@@ -46,6 +48,12 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
     let sessions = store::sessions_of(conn, account).await?.into_iter().map(|row| {
         json!({"what": row.what, "started_at": rfc3339(row.started_ms), "last_seen_at": rfc3339(row.last_seen_ms)})
     });
+    let links = store::links_of(conn, account).await?.into_iter().map(|row| {
+        json!({"for": row.purpose, "email": row.email, "made_at": rfc3339(row.made_ms), "good_until": rfc3339(row.expires_ms)})
+    });
+    let devices = store::devices_of(conn, account).await?.into_iter().map(|(row, room)| {
+        json!({"name": row.name, "room": room, "registered_at": rfc3339(row.registered_ms)})
+    });
     let told = messages::newest(conn, account, None, false, MOST_MESSAGES).await?.into_iter().map(
         |row| json!({"text": row.text, "made_at": rfc3339(row.made_ms), "read_at": row.read_ms.map(rfc3339)}),
     );
@@ -57,7 +65,9 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
     all.insert(
         "account".into(),
         json!({"id": row.id, "login_name": row.login_name, "shown_name": row.shown_name, "email": row.email,
-            "opened_at": rfc3339(row.made_ms), "sessions": sessions.collect::<Vec<_>>(),
+            "email_proven": store::is_proven(conn, &row).await?, "opened_at": rfc3339(row.made_ms),
+            "sessions": sessions.collect::<Vec<_>>(), "devices": devices.collect::<Vec<_>>(),
+            "links_by_mail": links.collect::<Vec<_>>(),
             "messages": told.collect::<Vec<_>>(), "rooms": rooms.collect::<Vec<_>>()}),
     );
     Ok(all.into())

@@ -10,19 +10,20 @@ use crate::platform::{Result, Write};
 /// What somebody typed to get an account, checked.
 pub struct NewAccount {
     login_name: LoginName,
-    email: Email,
+    email: Option<Email>,
     shown_name: ShownName,
 }
 
 impl NewAccount {
-    /// Checks what was typed; every fault is named.
+    /// Checks what was typed; the address may be empty.
     pub fn parse(login_name: &str, email: &str, shown_name: &str, password: &str) -> Result<Self> {
         let login_name =
             LoginName::parse(login_name).map_err(|why| refusals::not_taken("/login_name", why))?;
-        let email = Email::parse(email).map_err(|why| refusals::not_taken("/email", why))?;
+        let email = Some(email.trim()).filter(|text| !text.is_empty()).map(Email::parse);
+        let email = email.transpose().map_err(|why| refusals::not_taken("/email", why))?;
         let shown_name =
             ShownName::parse(shown_name).map_err(|why| refusals::not_taken("/shown_name", why))?;
-        let own = [login_name.as_str(), email.as_str(), shown_name.as_str()];
+        let own = [login_name.as_str(), email.as_ref().map_or("", Email::as_str), shown_name.as_str()];
         check_password(password, &own, Beside::Nothing)
             .map_err(|weakness| refusals::weak(weakness, "/password"))?;
         Ok(Self { login_name, email, shown_name })
@@ -37,7 +38,7 @@ pub async fn open_account(w: &mut Write, new: &NewAccount, password_hash: &str) 
     let row = accounts::ActiveModel {
         id: Set(w.ctx().ids.new_id(w.now)),
         login_name: Set(new.login_name.to_string()),
-        email: Set(new.email.as_str().to_owned()),
+        email: Set(new.email.as_ref().map_or_else(String::new, |email| email.as_str().to_owned())),
         shown_name: Set(new.shown_name.as_str().to_owned()),
         password_hash: Set(password_hash.to_owned()),
         made_ms: Set(w.now),

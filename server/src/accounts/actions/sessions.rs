@@ -72,6 +72,19 @@ pub async fn end_session(ctx: &Ctx, actor: &Actor, session: Uuid) -> Result<()> 
     .await
 }
 
+/// Ends the session that a browser had, in whose place another was opened. It may have ended before.
+pub async fn end_replaced_session(ctx: &Ctx, session: Uuid) -> Result<()> {
+    write(ctx, &Actor::Server, async |w| {
+        let row = store::lock_session(w.tx(), session).await?;
+        if row.is_some_and(|row| row.ended_ms.is_none()) {
+            store::end_session(w.tx(), session, w.now).await?;
+            w.audit("accounts", format!("session {session} ended: another was opened in its browser"));
+        }
+        Ok(())
+    })
+    .await
+}
+
 /// Ends all of the caller's sessions but this one.
 pub async fn end_other_sessions(ctx: &Ctx, who: &SignedIn) -> Result<()> {
     write(ctx, &who.actor(), async |w| {

@@ -61,7 +61,7 @@ fn standing(row: &account_telling::Model, person: &accounts::Model) -> Digest {
     }
 }
 
-fn untold(account: Uuid, now: i64) -> account_telling::Model {
+pub(super) fn untold(account: Uuid, now: i64) -> account_telling::Model {
     account_telling::Model {
         account,
         digest: false,
@@ -76,13 +76,16 @@ fn untold(account: Uuid, now: i64) -> account_telling::Model {
 /// Turns the digest on or off. On: at once for an address that is proven, otherwise when its owner has said so.
 ///
 /// # Errors
-/// `no-mail` when this server sends none.
+/// `no-mail` when this server sends none, `invalid` for who has given no address.
 pub async fn set_digest(ctx: &Ctx, who: &SignedIn, on: bool) -> Result<()> {
     if on && ctx.post.is_none() {
         return Err(Problem::new(&refusals::NO_MAIL));
     }
     write(ctx, &who.actor(), async |w| {
         let person = store::account(w.tx(), who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        if on && person.email.is_empty() {
+            return Err(refusals::not_taken("/on", "Give an address first, on the page of your account."));
+        }
         let row = store::lock_telling(w.tx(), who.account).await?;
         let mut row = row.unwrap_or_else(|| untold(who.account, w.now));
         match (on, row.proven_email.as_ref() == Some(&person.email)) {
@@ -117,7 +120,7 @@ async fn ask(w: &Write, row: &mut account_telling::Model, person: &accounts::Mod
 }
 
 /// The first digest tells what comes from now on.
-async fn begin(w: &Write, row: &mut account_telling::Model) -> Result<()> {
+pub(super) async fn begin(w: &Write, row: &mut account_telling::Model) -> Result<()> {
     row.digest = true;
     row.told_ms = w.now;
     row.next_ms = next_morning(&store::zone_of(w.tx(), row.account).await?, w.now);

@@ -13,6 +13,9 @@ const PER_PAIR: u32 = 10;
 const PER_ADDRESS: u32 = 100;
 /// Wrong secret addresses; a program that goes on asking for a calendar that has ended stays below.
 const SECRETS_PER_ADDRESS: u32 = 60;
+/// Letters that anybody may ask for, by what was typed and the address, and by the address.
+const LETTERS_PER_PAIR: u32 = 4;
+const LETTERS_PER_ADDRESS: u32 = 30;
 /// How many keys are kept; the oldest go first.
 const KEPT: usize = 20_000;
 
@@ -25,6 +28,8 @@ struct Tries {
     by_pair: Windows<(String, IpAddr)>,
     by_address: Windows<IpAddr>,
     secrets: Windows<IpAddr>,
+    letters: Windows<(String, IpAddr)>,
+    letters_by_address: Windows<IpAddr>,
 }
 
 impl Throttle {
@@ -44,6 +49,17 @@ impl Throttle {
         let (mut tries, address) = (self.0.lock().unwrap_or_else(PoisonError::into_inner), network(address));
         tries.secrets.allows(&address, SECRETS_PER_ADDRESS, now)?;
         tries.secrets.count(address, now);
+        Ok(())
+    }
+
+    /// Counts a letter that was asked for; a no says how many seconds to wait.
+    pub fn ask_letter(&self, typed: &str, address: IpAddr, now: i64) -> Result<(), u64> {
+        let (mut tries, address) = (self.0.lock().unwrap_or_else(PoisonError::into_inner), network(address));
+        let pair = (typed.to_owned(), address);
+        tries.letters.allows(&pair, LETTERS_PER_PAIR, now)?;
+        tries.letters_by_address.allows(&address, LETTERS_PER_ADDRESS, now)?;
+        tries.letters.count(pair, now);
+        tries.letters_by_address.count(address, now);
         Ok(())
     }
 

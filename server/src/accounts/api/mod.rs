@@ -1,20 +1,24 @@
 //! Accounts over JSON.
 
+mod email;
 mod factor;
 mod messages;
 mod telling;
 
-use actix_web::http::header::USER_AGENT;
+use actix_web::http::header::{CACHE_CONTROL, USER_AGENT};
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+pub use email::{
+    ask_for_account, ask_for_proof, ask_for_reset, prove_email, reset_password, set_email, sign_up,
+};
 pub use factor::{begin_factor, confirm_factor, end_factor, get_factor, renew_codes};
 pub use messages::{list_messages, read_message};
 pub use telling::{end_calendar, get_telling, make_calendar, set_digest};
 
-use super::actions::{self, Opened, SignIn};
+use super::actions::{self, NewPassword, Opened, SignIn};
 use super::store;
 use crate::platform::errors::{FAILED, NOT_FOUND};
 use crate::platform::tokens::GOOD_FOR_S;
@@ -198,7 +202,7 @@ pub async fn end_session(
 /// The caller: account, clubs, rooms
 #[derive(Serialize, ToSchema)]
 #[schema(example = json!({"id": "0192f3a4-0000-7000-8000-000000000001", "login_name": "mira", "shown_name": "Mira K.",
-    "email": "mira@example.org",
+    "email": "mira@example.org", "email_proven": true,
     "clubs": [{"id": "0192f3a4-0000-7000-8000-000000000003", "name": "Tidepool", "roles": ["secretary"],
     "waiting_roles": []}],
     "rooms": [{"id": "0192f3a4-0000-7000-8000-000000000004", "name": "Cellar", "zone": "Europe/Berlin",
@@ -207,7 +211,10 @@ struct OwnAccount {
     id: Uuid,
     login_name: String,
     shown_name: String,
+    /// Empty if none was given
     email: String,
+    /// Whether a link in a letter has shown that it is the caller's; nothing else is sent to it before
+    email_proven: bool,
     clubs: Vec<OwnClub>,
     rooms: Vec<OwnRoom>,
 }
@@ -242,22 +249,21 @@ struct OwnRoom {
 pub async fn account(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<OwnAccount>> {
     let conn = &ctx.db.conn;
     let account = store::account(conn, who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-    let clubs = store::clubs_of(conn, who.account).await?.into_iter();
-    let waiting = store::waiting_roles_of(conn, who.account).await?;
-    let waiting_in =
-        |id: Uuid| waiting.iter().find(|(club, _)| club.id == id).map(|(_, roles)| roles.clone());
+    let has_factor = store::has_factor(conn, who.account).await?;
+    let clubs = store::memberships_of(conn, who.account, has_factor).await?.into_iter();
     let rooms = store::rooms_of(conn, who.account).await?.into_iter();
     Ok(web::Json(OwnAccount {
+        email_proven: store::is_proven(conn, &account).await?,
         id: account.id,
         login_name: account.login_name,
         shown_name: account.shown_name,
         email: account.email,
         clubs: clubs
-            .map(|(club, roles)| OwnClub {
-                waiting_roles: waiting_in(club.id).unwrap_or_default(),
-                id: club.id,
-                name: club.name,
-                roles,
+            .map(|of| OwnClub {
+                roles: of.counting().to_vec(),
+                waiting_roles: if of.waits { of.roles } else { Vec::new() },
+                id: of.club.id,
+                name: of.club.name,
             })
             .collect(),
         rooms: rooms
@@ -270,26 +276,31 @@ pub async fn account(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<Own
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"old_password": "moss on the window sill", "new_password": "three buckets by the door"}))]
-struct NewPassword {
+struct PasswordChange {
     old_password: String,
     new_password: String,
+    /// Where there is a second factor: the code of the phone, or an unused recovery code
+    #[serde(default)]
+    code: Option<String>,
 }
 
 /// Change the caller's password; all other sessions end
 #[utoipa::path(
-    tag = "accounts", operation_id = "change_password", security(("bearer" = [])), request_body = NewPassword,
+    tag = "accounts", operation_id = "change_password", security(("bearer" = [])), request_body = PasswordChange,
     responses((status = 204, description = "Changed")),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "password-weak", "session-ended", "not-found"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries", "busy-now",
+        "password-weak", "session-ended", "not-found"])))
 )]
 #[put("/account/password")]
 pub async fn change_password(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     who: FreshSession,
-    body: web::Json<NewPassword>,
+    body: web::Json<PasswordChange>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    actions::change_password(&ctx, &who.0, address, &body.old_password, &body.new_password).await?;
+    let new = NewPassword { old: &body.old_password, new: &body.new_password, code: body.code.as_deref() };
+    actions::change_password(&ctx, &who.0, address, new).await?;
     no_content()
 }
 
@@ -345,5 +356,6 @@ pub async fn leave_server(
 )]
 #[get("/.well-known/jwks.json")]
 pub async fn keys(ctx: web::Data<Ctx>) -> HttpResponse {
-    HttpResponse::Ok().json(ctx.tokens.published())
+    // the same for everybody
+    HttpResponse::Ok().insert_header((CACHE_CONTROL, "public, max-age=600")).json(ctx.tokens.published())
 }

@@ -63,7 +63,7 @@ struct Wanted {
 #[utoipa::path(
     tag = "accounts", operation_id = "set_digest", security(("bearer" = [])), request_body = Wanted,
     responses((status = 204, description = "Done, or asked")),
-    extensions(("x-problems" = json!(["no-mail", "not-found"])))
+    extensions(("x-problems" = json!(["no-mail", "invalid", "not-found"])))
 )]
 #[put("/account/digest")]
 pub async fn set_digest(ctx: web::Data<Ctx>, who: SignedIn, body: web::Json<Wanted>) -> Result<HttpResponse> {

@@ -9,7 +9,7 @@ use super::{SignInPage, with_cookie};
 use crate::accounts::actions::{self, Factor};
 use crate::accounts::refusals::SIGN_IN_OVER;
 use crate::accounts::views::{Squares, squares};
-use crate::platform::csrf::Form;
+use crate::platform::csrf::{Form, OpenForm};
 use crate::platform::html::{
     Field, FormErrors, Page, day_and_time, local_path, render, render_as, render_refused, see_other,
 };
@@ -23,7 +23,7 @@ pub fn access(cfg: &mut web::ServiceConfig) {
     cfg.service(renew).service(end);
 }
 
-fn code_field(problem: Option<&Problem>) -> Field {
+pub(super) fn code_field(problem: Option<&Problem>) -> Field {
     Field::new("code", "Code").typed("", problem)
 }
 
@@ -62,13 +62,13 @@ async fn sign_in_with_code(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     _visitor: Visitor,
-    form: Form<SecondStep>,
+    form: OpenForm<SecondStep>,
 ) -> Result<HttpResponse> {
     let typed = &form.fields;
     let next = local_path(&typed.next).unwrap_or("/");
     let from = (transport::visitor_address(&req, &ctx.config), crate::accounts::what(&req));
     match actions::sign_in_with_code(&ctx, &typed.pending, &typed.code, from).await {
-        Ok(opened) => with_cookie(&ctx, &req, opened.session, see_other(next)),
+        Ok(opened) => with_cookie(&ctx, &req, opened.session, see_other(next)).await,
         Err(problem) if problem.kind() == &SIGN_IN_OVER => {
             render_as(StatusCode::UNAUTHORIZED, &SignInPage::new(&ctx, next, "", Some(&problem)))
         }
@@ -79,7 +79,7 @@ async fn sign_in_with_code(
 }
 
 /// A form again with what is wrong on it; what is our fault is told otherwise.
-fn came_back<T: Template>(problem: Problem, page: impl FnOnce(&Problem) -> T) -> Result<HttpResponse> {
+pub(super) fn came_back<T: Template>(problem: Problem, page: impl FnOnce(&Problem) -> T) -> Result<HttpResponse> {
     if problem.status_code().is_client_error() {
         render_refused(&problem, &page(&problem))
     } else {

@@ -1,8 +1,11 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
 mod data;
+mod email;
 mod factor;
+mod forgotten;
 mod messages;
+mod password;
 mod telling;
 
 use actix_web::cookie::{Cookie, SameSite, time};
@@ -13,15 +16,18 @@ use uuid::Uuid;
 
 use super::actions::{self, Entered, Factor, SignIn};
 use super::store;
-use crate::platform::csrf::Form;
+use crate::platform::csrf::{Form, OpenForm};
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::{self, Field, FormErrors, Page, render, render_refused, see_other};
 use crate::platform::words::Words;
-use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, seal, transport};
+use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, auth, seal, transport};
 
 pub use data::{download_data, leave, show_data};
+pub use email::addresses;
 pub use factor::access;
+pub use forgotten::by_letter;
 pub use messages::told_what;
+pub use password::passwords;
 pub use telling::told_how;
 
 const COOKIE_DAYS: i64 = 90;
@@ -35,6 +41,10 @@ struct SignInPage {
     next: String,
     login_name: Field,
     password: Field,
+    /// Whether a forgotten password can be reset by a letter.
+    has_mail: bool,
+    /// Whether people may sign up by themselves.
+    sign_up: bool,
 }
 
 impl SignInPage {
@@ -48,6 +58,8 @@ impl SignInPage {
             next: next.to_owned(),
             login_name: Field::new("login_name", "Login name").typed(typed, problem),
             password: Field::new("password", "Password").typed("", problem),
+            has_mail: ctx.post.is_some(),
+            sign_up: ctx.config.sign_up,
         }
     }
 }
@@ -93,7 +105,7 @@ pub async fn sign_in(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     _visitor: Visitor,
-    form: Form<Typed>,
+    form: OpenForm<Typed>,
 ) -> Result<HttpResponse> {
     let typed = &form.fields;
     let next = html::local_path(&typed.next).unwrap_or("/");
@@ -105,7 +117,7 @@ pub async fn sign_in(
         what: super::api::what(&req),
     };
     match actions::sign_in_by_page(&ctx, wanted).await {
-        Ok(Entered::In(opened)) => with_cookie(&ctx, &req, opened.session, see_other(next)),
+        Ok(Entered::In(opened)) => with_cookie(&ctx, &req, opened.session, see_other(next)).await,
         Ok(Entered::Waits(pending)) => render(&factor::CodePage::new(&ctx, &pending, next, None)),
         Err(problem) if problem.kind().status < 500 => {
             render_refused(&problem, &SignInPage::new(&ctx, next, &typed.login_name, Some(&problem)))
@@ -114,13 +126,16 @@ pub async fn sign_in(
     }
 }
 
-/// The answer, and the browser is signed in with this session from now on.
-pub fn with_cookie(
+/// The answer, and the browser is signed in with this session from now on; the one that it had ends.
+pub async fn with_cookie(
     ctx: &Ctx,
     req: &HttpRequest,
     session: Uuid,
     mut answer: HttpResponse,
 ) -> Result<HttpResponse> {
+    if let Some(before) = auth::cookie_session(req, ctx)?.filter(|before| *before != session) {
+        actions::end_replaced_session(ctx, before).await?;
+    }
     let cookie =
         cookie(ctx, req, seal::cookie(&ctx.keys.cookie, session), time::Duration::days(COOKIE_DAYS))?;
     answer.add_cookie(&cookie).map_err(|err| Problem::failed("a cookie", err))?;
@@ -165,6 +180,7 @@ struct AccountPage {
     said: Option<Words>,
     login_name: String,
     shown_name: String,
+    /// With what is to be said of it.
     email: String,
     clubs: Vec<ClubLine>,
     /// Clubs in which roles wait for a second factor.
@@ -182,6 +198,8 @@ impl AccountPage {
 }
 
 struct DeviceLine {
+    stream: Uuid,
+    id: Uuid,
     room: String,
     what: String,
     since: String,
@@ -222,30 +240,42 @@ pub async fn account(
         what: row.what,
     };
     let sessions: Vec<_> = store::sessions_of(conn, who.account).await?.into_iter().map(line).collect();
-    let clubs = store::clubs_of(conn, who.account).await?;
-    let waiting = store::waiting_roles_of(conn, who.account).await?;
-    let waits = |id: Uuid| waiting.iter().any(|(club, _)| club.id == id);
+    let factor = actions::factor(&ctx, &who).await?;
+    let has_factor = matches!(factor, Factor::On { .. });
+    let clubs = store::memberships_of(conn, who.account, has_factor).await?.into_iter();
+    let (waiting, clubs): (Vec<_>, Vec<_>) = clubs.partition(|of| of.waits);
     let devices = store::devices_of(conn, who.account).await?.into_iter();
-    let line_of = |(club, roles): (crate::entities::clubs::Model, Vec<String>)| ClubLine {
-        name: club.name,
-        roles: if roles.is_empty() { "member".into() } else { roles.join(", ").replace('_', " ") },
+    let line_of = |of: store::Membership| ClubLine {
+        name: of.club.name,
+        roles: if of.roles.is_empty() { "member".into() } else { of.roles.join(", ").replace('_', " ") },
     };
     render(&AccountPage {
         page: Page::of(&ctx, &session, "Account", "/account"),
         lead: in_words(sessions.len()),
-        said: said.ended.is_some().then(|| Words::plain("All other sessions have ended.")),
+        said: said.ended.as_deref().map(|what| {
+            Words::plain(match what {
+                "device" => "The device has ended, and the session that it came in. It writes no more.",
+                _ => "All other sessions have ended.",
+            })
+        }),
+        email: match (account.email.as_str(), store::is_proven(conn, &account).await?) {
+            ("", _) => "none given".into(),
+            (email, true) => format!("{email}, proven"),
+            (email, false) => format!("{email}, not proven"),
+        },
         login_name: account.login_name,
         shown_name: account.shown_name,
-        email: account.email,
-        clubs: clubs.into_iter().filter(|(club, _)| !waits(club.id)).map(line_of).collect(),
+        clubs: clubs.into_iter().map(line_of).collect(),
         waiting: waiting.into_iter().map(line_of).collect(),
-        factor: match actions::factor(&ctx, &who).await? {
+        factor: match factor {
             Factor::On { .. } => "On: you sign in with a code beside your password.".into(),
             Factor::Off => "Off: who learns your password can sign in as you.".into(),
             Factor::Begun => "Begun: it counts once you type a first code.".into(),
         },
         devices: devices
             .map(|(device, room)| DeviceLine {
+                stream: device.stream,
+                id: device.device,
                 room,
                 what: device.name,
                 since: html::day_and_time(device.registered_ms),

@@ -7,7 +7,7 @@ use askama::Template;
 use serde::Deserialize;
 
 use crate::accounts::actions::{self, Digest, MORNING, Telling};
-use crate::platform::csrf::Form;
+use crate::platform::csrf::{Form, OpenForm};
 use crate::platform::html::{self, Link, Page, render, see_other};
 use crate::platform::{Ctx, PageSession, Result, Visitor, transport};
 
@@ -102,7 +102,7 @@ async fn asked(ctx: web::Data<Ctx>, visitor: Visitor, query: web::Query<Token>) 
 }
 
 #[post("/account/digest/proved")]
-async fn proved(ctx: web::Data<Ctx>, visitor: Visitor, form: Form<Token>) -> Result<HttpResponse> {
+async fn proved(ctx: web::Data<Ctx>, visitor: Visitor, form: OpenForm<Token>) -> Result<HttpResponse> {
     actions::prove_address(&ctx, &form.fields.token).await?;
     render(&DigestPage {
         page: Page::for_visitor(&ctx, &visitor, "The digest is on"),

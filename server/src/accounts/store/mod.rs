@@ -1,6 +1,7 @@
 //! Every query of accounts.
 
 mod factor;
+mod links;
 mod telling;
 
 use base64::Engine;
@@ -23,6 +24,10 @@ use crate::platform::{Result, dialect};
 pub use factor::{
     codes_left, end_factor, end_pending, factor, has_factor, insert_pending, lock_factor, pending,
     save_codes, save_factor, take_pending, use_code, with_factor,
+};
+pub use links::{
+    accounts_at, end_links, end_links_to, forget_links, insert_link, is_proven, link, links_made, links_of,
+    lock_account, set_email, take_link,
 };
 pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,
@@ -162,18 +167,30 @@ pub async fn use_token(conn: &impl ConnectionTrait, token: &refresh_tokens::Mode
     Ok(())
 }
 
-/// The clubs an account belongs to, each with its roles there that count: where a club wants a second factor of its
-/// officers, none count without one.
+/// A club that an account belongs to.
+pub struct Membership {
+    /// Which.
+    pub club: clubs::Model,
+    /// The roles there.
+    pub roles: Vec<String>,
+    /// Whether they count only once there is a second factor, since the club wants one of its officers.
+    pub waits: bool,
+}
+
+impl Membership {
+    /// The roles that count.
+    pub fn counting(&self) -> &[String] {
+        if self.waits { &[] } else { &self.roles }
+    }
+}
+
+/// The clubs an account belongs to, each with its roles there that count.
 pub async fn clubs_of(
     conn: &impl ConnectionTrait,
     account: Uuid,
 ) -> Result<Vec<(clubs::Model, Vec<String>)>> {
-    let has = has_factor(conn, account).await?;
-    let counting = |(club, roles): (clubs::Model, Vec<String>)| {
-        let counts = has || !club.officers_need_factor;
-        (club, if counts { roles } else { Vec::new() })
-    };
-    Ok(held_clubs_of(conn, account).await?.into_iter().map(counting).collect())
+    let all = memberships_of(conn, account, has_factor(conn, account).await?).await?.into_iter();
+    Ok(all.map(|of| (of.club.clone(), of.counting().to_vec())).collect())
 }
 
 /// The clubs in which an account has roles that count only once it has a second factor, with those roles.
@@ -181,25 +198,27 @@ pub async fn waiting_roles_of(
     conn: &impl ConnectionTrait,
     account: Uuid,
 ) -> Result<Vec<(clubs::Model, Vec<String>)>> {
-    if has_factor(conn, account).await? {
-        return Ok(Vec::new());
-    }
-    let mut held = held_clubs_of(conn, account).await?;
-    held.retain(|(club, roles)| club.officers_need_factor && !roles.is_empty());
-    Ok(held)
+    let all = memberships_of(conn, account, has_factor(conn, account).await?).await?.into_iter();
+    Ok(all.filter(|of| of.waits).map(|of| (of.club, of.roles)).collect())
 }
 
-async fn held_clubs_of(
+/// The clubs an account belongs to, for who knows already whether it has a second factor.
+pub async fn memberships_of(
     conn: &impl ConnectionTrait,
     account: Uuid,
-) -> Result<Vec<(clubs::Model, Vec<String>)>> {
+    has_factor: bool,
+) -> Result<Vec<Membership>> {
     let mine =
         club_members::Entity::find().filter(club_members::Column::Account.eq(account)).all(conn).await?;
     let roles = club_roles::Entity::find().filter(club_roles::Column::Account.eq(account)).all(conn).await?;
     let known = clubs::Entity::find().filter(clubs::Column::Id.is_in(mine.iter().map(|m| m.club)));
     let known = known.order_by_asc(clubs::Column::Name).all(conn).await?;
     let roles_in = |club: Uuid| roles.iter().filter(|r| r.club == club).map(|r| r.role.clone()).collect();
-    Ok(known.into_iter().map(|club| (club.clone(), roles_in(club.id))).collect())
+    let membership = |club: clubs::Model| {
+        let roles: Vec<String> = roles_in(club.id);
+        Membership { waits: !has_factor && club.officers_need_factor && !roles.is_empty(), club, roles }
+    };
+    Ok(known.into_iter().map(membership).collect())
 }
 
 /// The devices with which an account writes into rooms that it keeps, each with the room's name; what the server itself
@@ -208,6 +227,7 @@ pub async fn devices_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Ve
     let query = devices::Entity::find()
         .filter(devices::Column::Account.eq(account))
         .filter(devices::Column::Kind.is_in(["client", "web"]))
+        .filter(devices::Column::EndedMs.is_null())
         .order_by_asc(devices::Column::RegisteredMs);
     let all = query.all(conn).await?;
     let rooms = rooms_of(conn, account).await?;

@@ -125,6 +125,8 @@ struct NewMember {
     token: String,
     /// 2 to 32 of a–z, digits, `-`, `_`, `.`; capitals don't count
     login_name: String,
+    /// Not required
+    #[serde(default)]
     email: String,
     /// What others read
     shown_name: String,

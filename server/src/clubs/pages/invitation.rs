@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use crate::accounts;
 use crate::clubs::actions::{self, Accept};
-use crate::platform::csrf::Form;
+use crate::platform::csrf::{Form, OpenForm};
 use crate::platform::html::{Field, FormErrors, Page, render, render_refused, see_other};
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor};
 
@@ -55,7 +55,9 @@ impl AcceptPage {
             shown_name: Field::new("shown_name", "Shown name")
                 .hint("What others read.")
                 .typed(&typed.shown_name, problem),
-            email: Field::new("email", "E-mail").typed(&typed.email, problem),
+            email: Field { required: false, ..Field::new("email", "E-mail") }
+                .hint("For resetting a forgotten password, and for a digest if you want one.")
+                .typed(&typed.email, problem),
             password: Field::new("password", "Password")
                 .hint("15 signs or more. Several words in a row are easy to keep in mind.")
                 .typed("", problem),
@@ -93,7 +95,7 @@ pub async fn accept(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
     visitor: Visitor,
-    form: Form<Typed>,
+    form: OpenForm<Typed>,
 ) -> Result<HttpResponse> {
     let typed = &form.fields;
     let wanted = Accept {
@@ -106,7 +108,7 @@ pub async fn accept(
         browser: true,
     };
     match actions::accept(&ctx, wanted).await {
-        Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/")),
+        Ok(opened) => accounts::with_cookie(&ctx, &req, opened.session, see_other("/")).await,
         Err(problem) if !problem.faults().is_empty() => {
             render_refused(&problem, &AcceptPage::new(&ctx, &visitor, typed, Some(&problem)).await?)
         }

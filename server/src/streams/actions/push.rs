@@ -4,7 +4,7 @@ use bytes::Bytes;
 use futures_util::future::join;
 use serde::Deserialize;
 use serde_json::value::RawValue;
-use tarn_domain::streams::{AccountId, LARGEST_PUSH_OPS, StreamId};
+use tarn_domain::streams::{AccountId, DeviceId, LARGEST_PUSH_OPS, StreamId};
 use tokio::task::{spawn_blocking, yield_now};
 
 use super::append::{Appended, Ops, run};
@@ -14,7 +14,7 @@ use super::path::Path;
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, keys::Key, write::Write};
 use crate::streams::actions::areas::Right;
-use crate::streams::refusals::{OP_MALFORMED, PUSH_TOO_LARGE};
+use crate::streams::refusals::{DEVICE_ENDED, OP_MALFORMED, PUSH_TOO_LARGE};
 use crate::streams::store;
 
 /// So many ops are read in one go.
@@ -31,7 +31,8 @@ struct Outer<T> {
 /// Takes a push.
 ///
 /// # Errors
-/// `not-found`, `malformed` for a broken outer document, `push-too-large`, `clock-ahead`; then nothing was stored.
+/// `not-found`, `malformed` for a broken outer document, `push-too-large`, `device-ended`, `clock-ahead`; then nothing was
+/// stored.
 pub async fn push(
     ctx: &Ctx,
     actor: &Actor,
@@ -48,8 +49,14 @@ pub async fn push(
     };
     // The push is read while the database looks the caller up; its "no" comes first.
     let (devices, told) = join(before, read(&body, &ctx.keys.receipt, stream)).await;
-    let devices = devices?;
-    let mut told = Some(told?);
+    let (devices, told) = (devices?, told?);
+    // refused whole, so that no client takes it for a "no" to the ops themselves
+    let is_over = |id: &DeviceId| devices.get(id).is_some_and(|device| device.ended_ms.is_some());
+    if told.iter().flatten().any(|ready| ready.back.is_none() && is_over(&ready.op.device)) {
+        return Err(Problem::new(&DEVICE_ENDED));
+    }
+    let devices = devices.into_iter().map(|(id, device)| (id, device.account)).collect();
+    let mut told = Some(told);
     let mut tries = 0;
     loop {
         tries += 1;

@@ -3,11 +3,13 @@
 use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
 
 use super::list::may;
+use crate::accounts::store as accounts_store;
+use crate::platform::auth::SignedIn;
 use crate::platform::errors::{NOT_FOUND, Problem};
-use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::platform::{Ctx, Result, write::write};
 use crate::streams::actions::areas::Right;
-use crate::streams::refusals::DEVICE_NOT_YOURS;
-use crate::streams::store;
+use crate::streams::refusals::{DEVICE_ENDED, DEVICE_NOT_YOURS};
+use crate::streams::store::{self, Device};
 
 /// A registered device, and where the stream stands.
 #[derive(Debug, Clone, Copy)]
@@ -18,18 +20,19 @@ pub struct Registered {
     pub head: u64,
 }
 
-/// Registers a device of the account.
+/// Registers a device of the caller. One that was ended goes on in a session that began afterwards: whoever has it has
+/// signed in anew.
 ///
 /// # Errors
-/// `not-found` for a stream the account may not write; `device-not-yours` for an id that is taken.
+/// `not-found` for a stream the account may not write; `device-not-yours` for an id that is taken; `device-ended`.
 pub async fn register(
     ctx: &Ctx,
-    actor: &Actor,
-    account: AccountId,
+    who: &SignedIn,
     stream: StreamId,
     device: DeviceId,
     name: &str,
 ) -> Result<Registered> {
+    let account = AccountId(who.account);
     may(ctx, account, stream, Right::Write).await?;
     let row = store::stream(&ctx.db.conn, stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let known = Registered { epoch: row.epoch, head: row.head };
@@ -39,17 +42,30 @@ pub async fn register(
         return Err(taken());
     }
     // A sync begins here, so the usual case must not open a write.
+    let usual = |there: &Device| {
+        there.epoch == row.epoch && there.session == Some(who.session) && there.ended_ms.is_none()
+    };
     match store::device(&ctx.db.conn, stream, device).await? {
-        Some((owner, epoch)) if owner == account && epoch == row.epoch => return Ok(known),
-        Some((owner, _)) if owner != account => return Err(taken()),
+        Some(there) if there.account != account => return Err(taken()),
+        Some(there) if usual(&there) => return Ok(known),
         _ => {}
     }
-    write(ctx, actor, async |w| {
+    write(ctx, &who.actor(), async |w| {
         let row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-        if store::device(w.tx(), stream, device).await?.is_some_and(|(owner, _)| owner != account) {
-            return Err(taken());
+        if let Some(there) = store::device(w.tx(), stream, device).await? {
+            if there.account != account {
+                return Err(taken());
+            }
+            if let Some(ended_ms) = there.ended_ms {
+                let session = accounts_store::lock_session(w.tx(), who.session).await?;
+                if session.is_none_or(|session| session.started_ms <= ended_ms) {
+                    return Err(Problem::new(&DEVICE_ENDED));
+                }
+                w.audit("streams", format!("account {account} goes on with a device that it had ended"));
+            }
         }
-        store::register(w.tx(), stream, device, account, name, row.epoch, w.now).await?;
+        let who = (account, who.session);
+        store::register(w.tx(), (stream, device), who, name, row.epoch, w.now).await?;
         Ok(Registered { epoch: row.epoch, head: row.head })
     })
     .await

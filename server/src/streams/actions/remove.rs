@@ -25,7 +25,7 @@ pub async fn remove(w: &mut Write, stream: StreamId, keepers: &[AccountId]) -> R
         remover(w.tx(), stream).await?;
     }
     let devices = store::devices_of(w.tx(), stream).await?;
-    let writers = devices.into_values().chain(keepers.iter().copied()).collect();
+    let writers = devices.into_values().map(|device| device.account).chain(keepers.iter().copied()).collect();
     store::remove(w.tx(), stream, writers, w.now).await?;
     *held = Room::empty(Some(stream));
     w.hold(held);

@@ -4,41 +4,84 @@ use std::collections::HashMap;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::OnConflict;
-use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
 use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
+use uuid::Uuid;
 
 use crate::entities::devices;
 use crate::platform::Result;
 
-/// Whose device it is, and for which epoch it was last registered.
+/// Who writes with a device, and how it stands.
+#[derive(Clone, Copy, Debug)]
+pub struct Device {
+    /// Whose it is.
+    pub account: AccountId,
+    /// For which epoch it was last registered.
+    pub epoch: EpochId,
+    /// In which session it last came.
+    pub session: Option<Uuid>,
+    /// When its owner ended it, in milliseconds.
+    pub ended_ms: Option<i64>,
+}
+
+/// A device of a stream.
 pub async fn device(
     conn: &impl ConnectionTrait,
     stream: StreamId,
     device: DeviceId,
-) -> Result<Option<(AccountId, EpochId)>> {
+) -> Result<Option<Device>> {
     let row = devices::Entity::find_by_id((stream.0, device.0)).one(conn).await?;
-    Ok(row.map(|row| (AccountId(row.account), EpochId(row.epoch))))
+    Ok(row.map(|row| of_row(&row)))
 }
 
-/// All devices of a stream, with their owners.
-pub async fn devices_of(
-    conn: &impl ConnectionTrait,
-    stream: StreamId,
-) -> Result<HashMap<DeviceId, AccountId>> {
+fn of_row(row: &devices::Model) -> Device {
+    let (account, epoch) = (AccountId(row.account), EpochId(row.epoch));
+    Device { account, epoch, session: row.session, ended_ms: row.ended_ms }
+}
+
+/// All devices of a stream.
+pub async fn devices_of(conn: &impl ConnectionTrait, stream: StreamId) -> Result<HashMap<DeviceId, Device>> {
     let rows = devices::Entity::find().filter(devices::Column::Stream.eq(stream.0)).all(conn).await?;
-    Ok(rows.into_iter().map(|row| (DeviceId(row.device), AccountId(row.account))).collect())
+    Ok(rows.iter().map(|row| (DeviceId(row.device), of_row(row))).collect())
 }
 
-/// Registers a device, or registers it again for this epoch.
-pub async fn register(
+/// The clients with which an account writes, the oldest first; those that were ended are left out.
+pub async fn clients_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<devices::Model>> {
+    let query = devices::Entity::find()
+        .filter(devices::Column::Account.eq(account.0))
+        .filter(devices::Column::Kind.eq("client"))
+        .filter(devices::Column::EndedMs.is_null())
+        .order_by_asc(devices::Column::RegisteredMs);
+    Ok(query.all(conn).await?)
+}
+
+/// Ends a device.
+pub async fn end_device(
     conn: &impl ConnectionTrait,
     stream: StreamId,
     device: DeviceId,
-    account: AccountId,
+    now: i64,
+) -> Result<()> {
+    let row = devices::ActiveModel {
+        stream: Set(stream.0),
+        device: Set(device.0),
+        ended_ms: Set(Some(now)),
+        ..Default::default()
+    };
+    devices::Entity::update(row).exec(conn).await?;
+    Ok(())
+}
+
+/// Registers a device, or registers it again: for another epoch, or in another session.
+pub async fn register(
+    conn: &impl ConnectionTrait,
+    (stream, device): (StreamId, DeviceId),
+    (account, session): (AccountId, Uuid),
     name: &str,
     epoch: EpochId,
     now: i64,
 ) -> Result<()> {
+    use devices::Column;
     let row = devices::ActiveModel {
         stream: Set(stream.0),
         device: Set(device.0),
@@ -47,9 +90,11 @@ pub async fn register(
         name: Set(name.to_owned()),
         epoch: Set(epoch.0),
         registered_ms: Set(now),
+        session: Set(Some(session)),
+        ended_ms: Set(None),
     };
-    let again = OnConflict::columns([devices::Column::Stream, devices::Column::Device])
-        .update_columns([devices::Column::Name, devices::Column::Epoch, devices::Column::RegisteredMs])
+    let again = OnConflict::columns([Column::Stream, Column::Device])
+        .update_columns([Column::Name, Column::Epoch, Column::RegisteredMs, Column::Session, Column::EndedMs])
         .to_owned();
     devices::Entity::insert(row).on_conflict(again).exec_without_returning(conn).await?;
     Ok(())

@@ -9,7 +9,7 @@ mod ops;
 mod quota;
 mod rows;
 
-pub use devices::{device, devices_of, register};
+pub use devices::{Device, clients_of, device, devices_of, end_device, register};
 pub use epochs::begin_epoch;
 pub use gone::{is_gone, is_gone_for, remove};
 pub use history::{

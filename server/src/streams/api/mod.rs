@@ -1,17 +1,21 @@
 //! The sync endpoints: HTTP over `streams`, nothing more.
 
+mod devices;
+
 use std::fmt::Write;
 
 use actix_web::dev::Decompress;
 use actix_web::http::header::{self, ContentType};
-use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use futures_util::{StreamExt, stream::unfold};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use tarn_domain::catalogue::{OPS_VERSION, published};
-use tarn_domain::streams::{AccountId, Chain, Clock, DeviceId, EpochId, LARGEST_PUSH_BYTES, StreamId};
-use utoipa::{IntoParams, ToSchema};
+use tarn_domain::catalogue::published;
+use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PUSH_BYTES, StreamId};
+use utoipa::IntoParams;
 use uuid::Uuid;
+
+pub use devices::{end_device, list_devices, register};
 
 use super::actions::{self, Outcome, Pull};
 use super::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
@@ -20,15 +24,6 @@ use super::{Right, actions::may};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result};
-
-/// What a client calls itself.
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-#[schema(example = json!({"name": "phone in the fish room"}))]
-pub struct DeviceName {
-    /// A name for the list of devices, at most 100 characters.
-    name: String,
-}
 
 /// The caller's streams.
 #[utoipa::path(
@@ -48,40 +43,12 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
     ))
 }
 
-/// Registers a device.
-#[utoipa::path(
-    tag = "streams", operation_id = "register_device", summary = "Register a device for a stream",
-    description = "The id is made by the client. Doing it again changes nothing; a sync begins with it.",
-    params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
-    request_body = DeviceName,
-    responses((status = 200, description = "Registered", body = Value, example = json!({
-        "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
-        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1,
-        "now": "2026-03-01T09:30:00.123Z/0000"}))),
-    security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours", "stream-gone"])))
-)]
-#[put("/streams/{stream}/devices/{device}")]
-pub async fn register(
-    who: SignedIn,
-    ctx: web::Data<Ctx>,
-    path: web::Path<(Uuid, Uuid)>,
-    body: web::Json<DeviceName>,
-) -> Result<web::Json<Value>> {
-    let (stream, device) = (StreamId(path.0), DeviceId(path.1));
-    let name: String = body.name.chars().filter(|c| !c.is_control()).take(100).collect();
-    let known = actions::register(&ctx, &who.actor(), AccountId(who.account), stream, device, &name).await?;
-    Ok(web::Json(json!({
-        "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,
-        "now": Clock::at_ms(ctx.clock.now_ms()),
-    })))
-}
-
 /// A push.
 #[utoipa::path(
     tag = "streams", operation_id = "push_ops", summary = "Push ops",
     description = "At most 1,000 ops or 4 MiB after decompression, in the order of their clocks. Each op is judged by \
-        itself and has its own result; only `clock-ahead`, `push-too-large`, `quota` and a broken outer document refuse \
-        the whole push. Answered after the commit.",
+        itself and has its own result; only `clock-ahead`, `push-too-large`, `quota`, `device-ended` and a broken outer document \
+        refuse the whole push. Answered after the commit.",
     params(("stream" = Uuid, Path, description = "The stream")),
     request_body(content = Value, description = "The ops, each with its receipt if it was accepted before a restore",
         example = json!({"ops": [{"op": {"id": "0190a1b2-0000-7000-8000-00000000000a",
@@ -91,7 +58,7 @@ pub async fn register(
         "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 43,
         "results": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "seq": 43}]}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["clock-ahead", "push-too-large", "server-outdated",
-        "op-malformed", "op-unknown", "op-too-large", "at-ahead", "id-taken", "decision-by-client", "device-not-yours",
+        "op-malformed", "op-unknown", "op-too-large", "at-ahead", "id-taken", "decision-by-client", "device-not-yours", "device-ended",
         "missing-reference", "op-relied-on", "receipt-forged", "stream-full", "quota", "stream-gone"])))
 )]
 #[post("/streams/{stream}/ops")]

@@ -1,0 +1,109 @@
+//! Devices over JSON: registered by a client, listed and ended by whoever they belong to.
+
+use actix_web::{HttpResponse, delete, get, put, web};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use tarn_domain::catalogue::OPS_VERSION;
+use tarn_domain::streams::{Clock, DeviceId, StreamId};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use crate::platform::auth::{FreshSession, SignedIn};
+use crate::platform::web::no_content;
+use crate::platform::{Ctx, Result, html};
+use crate::streams::actions;
+
+/// What a client calls itself.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({"name": "phone in the fish room"}))]
+struct DeviceName {
+    /// A name for the list of devices, at most 100 characters.
+    name: String,
+}
+
+/// Registers a device.
+#[utoipa::path(
+    tag = "streams", operation_id = "register_device", summary = "Register a device for a stream",
+    description = "The id is made by the client. Doing it again changes nothing; a sync begins with it. One that its owner \
+        ended goes on in a session that began afterwards.",
+    params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
+    request_body = DeviceName,
+    responses((status = 200, description = "Registered", body = Value, example = json!({
+        "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1,
+        "now": "2026-03-01T09:30:00.123Z/0000"}))),
+    security(("bearer" = [])), extensions(("x-problems" = json!(["device-not-yours", "device-ended", "stream-gone"])))
+)]
+#[put("/streams/{stream}/devices/{device}")]
+pub async fn register(
+    who: SignedIn,
+    ctx: web::Data<Ctx>,
+    path: web::Path<(Uuid, Uuid)>,
+    body: web::Json<DeviceName>,
+) -> Result<web::Json<Value>> {
+    let (stream, device) = (StreamId(path.0), DeviceId(path.1));
+    let name: String = body.name.chars().filter(|c| !c.is_control()).take(100).collect();
+    let known = actions::register(&ctx, &who, stream, device, &name).await?;
+    Ok(web::Json(json!({
+        "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,
+        "now": Clock::at_ms(ctx.clock.now_ms()),
+    })))
+}
+
+/// A device of the caller
+#[derive(Serialize, ToSchema)]
+#[schema(example = json!({"stream": "0190a1b2-0000-7000-8000-000000000001", "stream_name": "Cellar room",
+    "device": "0190a1b2-0000-7000-8000-000000000002", "name": "tarn", "current": false,
+    "registered_at": "2026-03-01T09:30:00Z"}))]
+struct OwnDevice {
+    /// What it writes into
+    stream: Uuid,
+    stream_name: String,
+    device: Uuid,
+    /// What it calls itself
+    name: String,
+    /// Whether it last came in the session of this call
+    current: bool,
+    registered_at: String,
+}
+
+/// List the caller's devices
+///
+/// One for each stream that a client writes into; those that were ended are left out.
+#[utoipa::path(
+    tag = "streams", operation_id = "list_devices", security(("bearer" = [])),
+    responses((status = 200, description = "The oldest first", body = Vec<OwnDevice>))
+)]
+#[get("/devices")]
+pub async fn list_devices(ctx: web::Data<Ctx>, who: SignedIn) -> Result<web::Json<Vec<OwnDevice>>> {
+    let all = actions::devices(&ctx, &who).await?.into_iter().map(|own| OwnDevice {
+        stream: own.row.stream,
+        stream_name: own.stream,
+        device: own.row.device,
+        name: own.row.name,
+        current: own.here,
+        registered_at: html::rfc3339(own.row.registered_ms),
+    });
+    Ok(web::Json(all.collect()))
+}
+
+/// End one of the caller's devices, and the session that it last came in
+///
+/// It is told `device-ended` or `session-ended` and writes no more; what it has not sent stays on it. Whoever signs in
+/// on it anew goes on with it.
+#[utoipa::path(
+    tag = "streams", operation_id = "end_device", security(("bearer" = [])),
+    params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
+    responses((status = 204, description = "Ended")),
+    extensions(("x-problems" = json!(["session-ended"])))
+)]
+#[delete("/streams/{stream}/devices/{device}")]
+pub async fn end_device(
+    FreshSession(who): FreshSession,
+    ctx: web::Data<Ctx>,
+    path: web::Path<(Uuid, Uuid)>,
+) -> Result<HttpResponse> {
+    actions::end_device(&ctx, &who, StreamId(path.0), DeviceId(path.1)).await?;
+    no_content()
+}
