@@ -26,6 +26,7 @@ mod m0020_op_counts;
 mod m0021_second_factor;
 mod m0022_officers_factor;
 mod m0031_room_links;
+mod m0032_redaction;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -53,6 +54,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0021_second_factor::Migration),
             Box::new(m0022_officers_factor::Migration),
             Box::new(m0031_room_links::Migration),
+            Box::new(m0032_redaction::Migration),
         ]
     }
 }

@@ -1,5 +1,8 @@
 //! The sync endpoints: HTTP over `streams`, nothing more.
 
+pub mod hand_over;
+pub mod redact;
+
 use std::fmt::Write;
 
 use actix_web::dev::Decompress;
@@ -13,13 +16,13 @@ use tarn_domain::streams::{AccountId, Chain, Clock, DeviceId, EpochId, LARGEST_P
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::actions::{self, Outcome, Pull};
-use super::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
-use super::store::{Stored, cache::room};
-use super::{Right, actions::may};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result};
+use crate::streams::actions::{self, Outcome, Pull};
+use crate::streams::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
+use crate::streams::store::{Stored, cache::room};
+use crate::streams::{Right, actions::may};
 
 /// What a client calls itself.
 #[derive(Deserialize, ToSchema)]
