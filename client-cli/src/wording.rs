@@ -246,6 +246,13 @@ fn water_or_decision(body: &Body, names: &Names) -> String {
             "parcel {}: the sign-off it left under was recalled (decision)",
             crate::find::short(b.parcel.0)
         ),
+        Body::Adopted(b) => {
+            format!(
+                "{} entries of somebody who may no longer write here taken in (decision)",
+                b.entries.len()
+            )
+        }
+        Body::Redacted(b) => format!("words of entry {} blanked (decision)", crate::find::short(b.entry.0)),
         Body::LossJudged(b) => format!("a loss held for unexplained: {} (decision)", b.why),
         other => other.kind().to_owned(),
     }

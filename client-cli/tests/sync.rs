@@ -198,7 +198,7 @@ impl Device {
         let by = AccountId(Uuid::from_u128(8)).into();
         let accepted = Acceptance { by, received: Received(1), decision: false };
         let chain = Chain::EMPTY.then(&text, accepted);
-        let page = [Pulled { seq: 1, text, accepted, receipt: "01".into() }];
+        let page = [Pulled { seq: 1, text, accepted, receipt: "01".into(), was: None, blanked: None }];
         let room = &self.room;
         self.store.write::<_, StoreError>(|work| work.take_in(room, &page, chain, false)).expect("taken in");
     }

@@ -1,6 +1,10 @@
 //! The catalogue: every kind of op, who writes it, and what it says of which thing. The one place in `domain`
 //! that names every area's ops.
 
+mod personal;
+
+pub use personal::{BLANKED, blanked, personal};
+
 use schemars::{JsonSchema, Schema, schema_for};
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -25,11 +29,12 @@ use crate::rooms::ops::{
     TreatmentEnded, WaterRead,
 };
 use crate::streams::{
-    Envelope, LARGEST_OP, Links, NotAnOp, Read, Withdrawn, read, read_fields, read_plain, read_plain_fields,
+    Adopted, Envelope, LARGEST_OP, Links, NotAnOp, Read, Redacted, Withdrawn, read, read_fields, read_plain,
+    read_plain_fields,
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 4;
+pub const OPS_VERSION: u32 = 5;
 
 /// Rises whenever the same ops fold to another state or other projections.
 pub const FOLD_VERSION: i32 = 4;
@@ -45,7 +50,7 @@ pub enum Writer {
 }
 
 /// Kinds that are new and may still change. All others never do: what would mean something else is a new kind.
-const OPEN: &[&str] = &[];
+const OPEN: &[&str] = &["op.adopted", "op.redacted"];
 
 /// What somebody with a link to a room may write: what was done and seen on the round, and losses.
 const FOR_HELPERS: &[&str] =
@@ -110,7 +115,7 @@ macro_rules! kinds {
 
         /// Every kind, with its area, who writes it and the schema of its fields.
         pub fn kinds() -> Vec<Kind> {
-            vec![$(Kind { kind: $word, area: $area, written_by: Writer::$writer, frozen: is_frozen($word), fields: schema::<$type>() }),*]
+            vec![$(Kind { kind: $word, area: $area, written_by: Writer::$writer, frozen: is_frozen($word), personal: personal($word), fields: schema::<$type>() }),*]
         }
 
         /// Whether a kind is known, and who writes it.
@@ -148,6 +153,8 @@ kinds! {
     "job.done" JobDone(JobDone) "rooms" Claim;
     "note.written" NoteWritten(NoteWritten) "rooms" Claim;
     "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
+    "op.redacted" Redacted(Redacted) "streams" Decision;
+    "op.adopted" Adopted(Adopted) "streams" Decision;
     "pair.set_up" PairSetUp(Together) "lineage" Claim;
     "spawn.seen" SpawnSeen(Together) "lineage" Claim;
     "drop.seen" DropSeen(Together) "lineage" Claim;
@@ -190,6 +197,8 @@ pub struct Kind {
     pub written_by: Writer,
     /// Whether its meaning can never change again.
     pub frozen: bool,
+    /// Those of its fields that may name or describe a person: they can be blanked, and no fold reads them.
+    pub personal: &'static [&'static str],
     /// The JSON Schema of its fields.
     pub fields: Schema,
 }
@@ -203,7 +212,6 @@ pub fn published() -> Value {
     serde_json::json!({
         "ops_version": OPS_VERSION,
         "fold_version": FOLD_VERSION,
-        "reserved": ["op.redacted"],
         "for_helpers": FOR_HELPERS,
         "kinds": kinds(),
     })

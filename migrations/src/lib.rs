@@ -28,6 +28,7 @@ mod m0022_officers_factor;
 mod m0023_ended_devices;
 mod m0024_mail_links;
 mod m0031_room_links;
+mod m0032_redaction;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -57,6 +58,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0023_ended_devices::Migration),
             Box::new(m0024_mail_links::Migration),
             Box::new(m0031_room_links::Migration),
+            Box::new(m0032_redaction::Migration),
         ]
     }
 }

@@ -61,6 +61,8 @@ pub enum Command {
     Note(logs::Note),
     /// That was wrong: takes back the last entry, or the one named
     Wrong(streams::wrong::Wrong),
+    /// Blanks words of an entry for good, on every device
+    Redact(streams::redact::Redact),
     /// What was recorded, the latest first
     History(streams::history::History),
     /// What the records contradict themselves in: to put right
@@ -137,6 +139,7 @@ impl Command {
             Self::Job(c) => c.run(tarn),
             Self::Note(c) => c.run(tarn),
             Self::Wrong(c) => c.run(tarn),
+            Self::Redact(c) => c.run(tarn),
             Self::History(c) => c.run(tarn),
             Self::Findings(c) => c.run(tarn),
             Self::Spawn(c) => c.run(tarn),

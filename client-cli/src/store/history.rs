@@ -169,12 +169,12 @@ impl Store {
     ) -> Result<(), E> {
         let mut go = || -> Result<Result<(), E>, rusqlite::Error> {
             let mut find = self.db.prepare(
-                "SELECT id, text, by_account, received, decision, receipt, seq FROM ops
+                "SELECT id, text, by_account, received, decision, receipt, was, seq FROM ops
                  WHERE stream = ? AND state <> 4 ORDER BY seq IS NULL, seq, clock, id",
             )?;
             let mut rows = find.query([stream.n])?;
             while let Some(row) = rows.next()? {
-                if let Err(error) = each(row.get(6)?, outgoing(row)?) {
+                if let Err(error) = each(row.get(7)?, outgoing(row)?) {
                     return Ok(Err(error));
                 }
             }

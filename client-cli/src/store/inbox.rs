@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use rusqlite::params;
-use tarn_domain::streams::{Acceptance, By, Chain, EpochId, OpId, Received};
+use rusqlite::{OptionalExtension, params};
+use tarn_domain::streams::{Acceptance, By, Chain, EpochId, OpDigest, OpId, OpText, Received};
 use uuid::Uuid;
 
-use super::ops::{Raw, op_of};
+use super::ops::{Raw, digest, op_of};
 use super::shelf::SqlShelf;
 use super::{OpState, StoreError, Stored, StreamRow, Work};
 
@@ -21,6 +21,17 @@ pub struct Pulled {
     pub accepted: Acceptance,
     /// The server's mark under all that.
     pub receipt: String,
+    /// If words in it were blanked: the digest of its first bytes.
+    pub was: Option<OpDigest>,
+    /// If it blanked words of another op: that op as it is now.
+    pub blanked: Option<Box<Pulled>>,
+}
+
+impl Pulled {
+    /// Its text as chains take it.
+    pub fn op_text(&self) -> OpText<'_> {
+        OpText { text: &self.text, was: self.was }
+    }
 }
 
 /// What a page of a pull brought.
@@ -64,6 +75,9 @@ impl Work<'_> {
             } else if self.meet(&mut shelf, stream, pulled, id, bulk, &mut dirty)? {
                 added.push(id);
             }
+            if let Some(blanked) = &pulled.blanked {
+                self.blank(&mut shelf, stream, blanked)?;
+            }
         }
         let after = page.last().map_or(stream.after, |last| last.seq);
         self.tx.execute(
@@ -92,8 +106,8 @@ impl Work<'_> {
     ) -> Stored<bool> {
         let mut add = self.tx.prepare_cached(
             "INSERT INTO ops (stream, id, kind, at, clock, text, state, at_typed, known, live, seq, by_account,
-               received, decision, receipt)
-             VALUES (?, ?, ?, ?, ?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+               received, decision, receipt, was)
+             VALUES (?, ?, ?, ?, ?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
         )?;
         let (id, at, clock) = (raw.id, raw.at, raw.clock);
         let kind = raw.kind().to_owned();
@@ -112,7 +126,8 @@ impl Work<'_> {
             pulled.accepted.by.id().as_bytes(),
             pulled.accepted.received.0,
             pulled.accepted.decision,
-            pulled.receipt
+            pulled.receipt,
+            pulled.was.map(|was| was.0)
         ])?;
         if inserted == 0 {
             return Ok(false);
@@ -155,13 +170,43 @@ impl Work<'_> {
             stream.n,
             id.0.as_bytes()
         ])?;
-        if stays {
+        let is_back = if stays {
             if let Some(op) = op_of(&pulled.text).filter(|_| !bulk) {
                 dirty.extend(op.body.links().touched());
             }
-            return Ok(false);
+            false
+        } else {
+            self.replace_text(shelf, stream, id, &pulled.text)?.is_some()
+        };
+        let mut set = self.tx.prepare_cached("UPDATE ops SET was = ? WHERE stream = ? AND id = ?")?;
+        set.execute(params![pulled.was.map(|was| was.0), stream.n, id.0.as_bytes()])?;
+        Ok(is_back)
+    }
+
+    /// Words of an op that is here were blanked. No fold reads them, so nothing is folded anew. What is no remains of
+    /// the op that is here is left alone.
+    fn blank(&self, shelf: &mut SqlShelf<'_>, stream: &StreamRow, now: &Pulled) -> Stored {
+        let raw = Raw::read(&now.text)
+            .map_err(|e| StoreError::Corrupt(format!("the blanked entry {}: {e}", now.seq)))?;
+        let mut find = self.tx.prepare_cached("SELECT text, was FROM ops WHERE stream = ? AND id = ?")?;
+        let key = params![stream.n, raw.id.0.as_bytes()];
+        let here: Option<(String, Option<OpDigest>)> =
+            find.query_row(key, |row| Ok((row.get(0)?, digest(row, 1)?))).optional()?;
+        let same = |(text, was): &(String, Option<OpDigest>)| {
+            OpText { text, was: *was }.digest() == now.op_text().digest()
+        };
+        if !here.as_ref().is_some_and(same) {
+            return Ok(());
         }
-        Ok(self.replace_text(shelf, stream, id, &pulled.text)?.is_some())
+        // what is overwritten must not stay in the free space of the file
+        self.tx.execute_batch("PRAGMA secure_delete = ON")?;
+        let mut set = self
+            .tx
+            .prepare_cached("UPDATE ops SET text = ?, was = ?, receipt = ? WHERE stream = ? AND id = ?")?;
+        let was = now.was.map(|was| was.0);
+        set.execute(params![now.text, was, now.receipt, stream.n, raw.id.0.as_bytes()])?;
+        shelf.forget(raw.id);
+        Ok(())
     }
 
     /// Answered ops whose number a pull passed without bringing them are pending again.
@@ -214,14 +259,14 @@ impl Work<'_> {
         }
         let mut find = self
             .tx
-            .prepare("SELECT text, by_account, received, decision FROM ops WHERE stream = ? AND state = 2 AND seq <= ? ORDER BY seq")?;
+            .prepare("SELECT text, by_account, received, decision, was FROM ops WHERE stream = ? AND state = 2 AND seq <= ? ORDER BY seq")?;
         let mut rows = find.query(params![stream.n, n])?;
         let (mut chain, mut count) = (Chain::EMPTY, 0);
         while let Some(row) = rows.next()? {
             let text = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
             let by = By::of(Uuid::from_bytes(row.get(1)?));
             let accepted = Acceptance { by, received: Received(row.get(2)?), decision: row.get(3)? };
-            chain = chain.then(text, accepted);
+            chain = chain.then(OpText { text, was: digest(row, 4)? }, accepted);
             count += 1;
         }
         Ok((count == n).then_some(chain))

@@ -1,10 +1,13 @@
 //! Rows of ops: how they stand, how their bytes are read.
 
+use rusqlite::Row;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use tarn_domain::catalogue::{Body, Op};
-use tarn_domain::streams::{Acceptance, At, By, Clock, DeviceId, Envelope, NotAnOp, OpId, Received};
+use tarn_domain::streams::{
+    Acceptance, At, By, Clock, DeviceId, Envelope, NotAnOp, OpDigest, OpId, Received,
+};
 use uuid::Uuid;
 
 /// How far an op has come.
@@ -83,6 +86,11 @@ impl Raw {
 /// An op that this version understands.
 pub(super) fn op_of(text: &str) -> Option<Op> {
     Raw::read(text).ok()?.op().ok()
+}
+
+/// Reads the digest of an op's first bytes, if words in it were blanked.
+pub(super) fn digest(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<OpDigest>> {
+    Ok(row.get::<_, Option<[u8; 32]>>(column)?.map(OpDigest))
 }
 
 /// Reads an acceptance out of its three columns.

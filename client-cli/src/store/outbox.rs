@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use rusqlite::{OptionalExtension, Row, params};
-use serde_json::Value;
-use tarn_domain::streams::{By, OpId, Received};
+use serde_json::{Value, json};
+use tarn_domain::streams::{By, OpDigest, OpId, Received};
 use uuid::Uuid;
 
-use super::ops::{Raw, op_of};
+use super::ops::{Raw, digest, op_of};
 use super::shelf::SqlShelf;
 use super::{OpState, Store, StoreError, Stored, StreamRow, Work};
 
@@ -22,6 +22,21 @@ pub struct OutReceipt {
     pub decision: bool,
     /// The server's own mark under all that.
     pub mac: String,
+    /// If words in the op were blanked: the digest of its first bytes.
+    pub was: Option<OpDigest>,
+}
+
+impl OutReceipt {
+    /// As it travels.
+    pub fn to_value(&self) -> Value {
+        let mut receipt = json!({
+            "by": self.by, "received": self.received.0, "decision": self.decision, "mac": self.mac,
+        });
+        if let Some(was) = self.was {
+            receipt["was"] = was.hex().into();
+        }
+        receipt
+    }
 }
 
 /// An op to be pushed.
@@ -83,11 +98,13 @@ pub(super) fn outgoing(row: &Row<'_>) -> rusqlite::Result<Outgoing> {
     let (by, received, mac): (Option<[u8; 16]>, Option<i64>, Option<String>) =
         (row.get(2)?, row.get(3)?, row.get(5)?);
     let decision = row.get(4)?;
+    let was = digest(row, 6)?;
     let receipt = by.zip(received).zip(mac).map(|((by, received), mac)| OutReceipt {
         by: By::of(Uuid::from_bytes(by)),
         received: Received(received),
         decision,
         mac,
+        was,
     });
     Ok(Outgoing { id, text: row.get(1)?, receipt })
 }
@@ -99,7 +116,7 @@ impl Store {
     /// The file.
     pub fn outgoing(&self, stream: &StreamRow, most: usize) -> Stored<Vec<Outgoing>> {
         let mut find = self.db.prepare_cached(
-            "SELECT id, text, by_account, received, decision, receipt FROM ops
+            "SELECT id, text, by_account, received, decision, receipt, was FROM ops
              WHERE stream = ? AND state = 0 AND (held_version IS NULL OR held_version < ?)
              ORDER BY clock, id LIMIT ?",
         )?;
@@ -115,6 +132,20 @@ impl Store {
     pub fn open_count(&self, stream: &StreamRow, state: OpState) -> Stored<u64> {
         let mut find = self.db.prepare_cached("SELECT count(*) FROM ops WHERE stream = ? AND state = ?")?;
         Ok(find.query_row(params![stream.n, state], |row| row.get(0))?)
+    }
+
+    /// What this device wrote and the server does not take from here: what it refused; and where the right is lost, all
+    /// that it does not have. In the order of their clocks.
+    ///
+    /// # Errors
+    /// The file.
+    pub fn to_hand_over(&self, stream: &StreamRow, right_is_lost: bool) -> Stored<Vec<Outgoing>> {
+        let mut find = self.db.prepare_cached(
+            "SELECT id, text, by_account, received, decision, receipt, was FROM ops
+             WHERE stream = ?1 AND receipt IS NULL AND (state = 4 OR (?2 AND state IN (0, 3))) ORDER BY clock, id",
+        )?;
+        let rows = find.query_map(params![stream.n, right_is_lost], outgoing)?;
+        Ok(rows.collect::<Result<_, _>>()?)
     }
 
     /// Ops that the server refused, and those that wait, with why.
@@ -190,7 +221,7 @@ impl Work<'_> {
         let ours = Raw::read(&text).is_ok_and(|raw| raw.device == stream.device);
         if ours {
             self.tx.execute(
-                "UPDATE ops SET receipt = NULL, by_account = NULL, received = NULL, decision = 0
+                "UPDATE ops SET receipt = NULL, was = NULL, by_account = NULL, received = NULL, decision = 0
                  WHERE stream = ? AND id = ?",
                 params![stream.n, id.0.as_bytes()],
             )?;
@@ -210,7 +241,8 @@ impl Work<'_> {
         let raw = Raw::read(text).map_err(|e| StoreError::Corrupt(format!("the entry {id}: {e}")))?;
         let op = op_of(text);
         self.tx.execute(
-            "UPDATE ops SET text = ?, kind = ?, at = ?, clock = ?, known = ?, live = 0 WHERE stream = ? AND id = ?",
+            "UPDATE ops SET text = ?, was = NULL, kind = ?, at = ?, clock = ?, known = ?, live = 0
+             WHERE stream = ? AND id = ?",
             params![
                 text,
                 raw.kind(),

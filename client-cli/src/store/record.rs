@@ -104,8 +104,8 @@ impl Work<'_> {
     ) -> Stored<usize> {
         let mut add = self.tx.prepare_cached(
             "INSERT INTO ops (stream, id, kind, at, clock, text, state, at_typed, known, live, decision, by_account,
-               received, receipt)
-             VALUES (?, ?, ?, ?, ?, ?, ?, 1, ?, 0, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
+               received, receipt, was)
+             VALUES (?, ?, ?, ?, ?, ?, ?, 1, ?, 0, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
         )?;
         let (id, at, clock) = (raw.id, raw.at, raw.clock);
         let kind = raw.kind().to_owned();
@@ -123,7 +123,8 @@ impl Work<'_> {
             receipt.is_some_and(|r| r.decision),
             receipt.map(|r| *r.by.id().as_bytes()),
             receipt.map(|r| r.received.0),
-            receipt.map(|r| r.mac.as_str())
+            receipt.map(|r| r.mac.as_str()),
+            receipt.and_then(|r| r.was).map(|was| was.0)
         ])?;
         if let (1, Some(op)) = (inserted, op) {
             SqlShelf::new(&self.tx, stream.n).put(self.tx.last_insert_rowid(), &op)?;

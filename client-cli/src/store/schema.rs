@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{StoreError, Stored};
 
 /// Rises with every change of the tables.
-const VERSION: i64 = 2;
+const VERSION: i64 = 3;
 
 const TABLES: &str = "
 CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
@@ -48,6 +48,7 @@ CREATE TABLE ops (
   received INTEGER,
   decision INTEGER NOT NULL,
   receipt TEXT,
+  was BLOB,                      -- the digest of its first bytes, if words in it were blanked
   problem TEXT,
   held_version INTEGER,          -- not pushed again before the server's ops_version is above this
   UNIQUE (stream, id)
@@ -101,6 +102,14 @@ UPDATE streams SET clock = coalesce((SELECT max(clock) FROM ops WHERE ops.stream
 DELETE FROM settings WHERE name = 'clock';
 ";
 
+/// Version 3: words of an op may be blanked. A stream of which a version that knew no better pulled such a decision is
+/// pulled once more.
+const TO_3: &str = "
+ALTER TABLE ops ADD COLUMN was BLOB;
+UPDATE streams SET after = 0, chain = zeroblob(32)
+  WHERE EXISTS (SELECT 1 FROM ops WHERE ops.stream = streams.n AND ops.kind = 'op.redacted');
+";
+
 /// Makes the tables in a new file, and brings an older one up to date.
 pub(super) fn prepare(db: &mut Connection) -> Stored {
     let version: i64 = db.query_row("PRAGMA user_version", [], |row| row.get(0))?;
@@ -115,7 +124,8 @@ pub(super) fn prepare(db: &mut Connection) -> Stored {
         // another process may have been first
         match tx.query_row("PRAGMA user_version", [], |row| row.get(0))? {
             0 => tx.execute_batch(TABLES)?,
-            1 => tx.execute_batch(TO_2)?,
+            1 => tx.execute_batch(&format!("{TO_2}{TO_3}"))?,
+            2 => tx.execute_batch(TO_3)?,
             _ => return Ok(()),
         }
         tx.pragma_update(None, "user_version", VERSION)?;

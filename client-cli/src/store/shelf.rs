@@ -80,6 +80,11 @@ impl<'t> SqlShelf<'t> {
         Ok(self.ops.get(&id).and_then(Option::as_ref))
     }
 
+    /// An op has other words now; it is read again when somebody asks for it.
+    pub fn forget(&mut self, id: OpId) {
+        self.ops.remove(&id);
+    }
+
     /// The number of a thing's row, if there is one.
     pub fn entity(&mut self, entity: Entity) -> Stored<Option<i64>> {
         if let Some(n) = self.entities.get(&entity) {

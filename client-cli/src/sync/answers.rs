@@ -67,11 +67,8 @@ pub fn body(ops: &[Outgoing]) -> String {
         text.push_str("{\"op\":");
         text.push_str(&op.text);
         if let Some(r) = &op.receipt {
-            let receipt = serde_json::json!({
-                "by": r.by, "received": r.received.0, "decision": r.decision, "mac": r.mac,
-            });
             text.push_str(",\"receipt\":");
-            text.push_str(&receipt.to_string());
+            text.push_str(&r.to_value().to_string());
         }
         text.push('}');
     }

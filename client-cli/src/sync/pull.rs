@@ -3,7 +3,7 @@
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
-use tarn_domain::streams::{Acceptance, By, Chain, EpochId, Received, canonical};
+use tarn_domain::streams::{Acceptance, By, Chain, EpochId, OpDigest, OpText, Received, canonical};
 
 use super::Report;
 use crate::failure::{Failure, Outcome};
@@ -33,11 +33,33 @@ struct Wire {
     received: i64,
     decision: bool,
     receipt: String,
+    /// If words in it were blanked: the digest of its first bytes.
+    #[serde(default)]
+    was: Option<String>,
+    /// If it blanked words of another op: that op as it is now.
+    #[serde(default)]
+    blanked: Option<Box<Wire>>,
 }
 
 impl Wire {
     fn accepted(&self) -> Acceptance {
         Acceptance { by: self.by, received: Received(self.received), decision: self.decision }
+    }
+
+    fn was(&self) -> Outcome<Option<OpDigest>> {
+        let odd =
+            || Failure::needs_network("a pulled entry has a digest that is none; nothing of it was taken");
+        self.was.as_deref().map(|was| OpDigest::of_hex(was).ok_or_else(odd)).transpose()
+    }
+
+    /// With this text, which may be laid out anew.
+    fn pulled(&self, text: String) -> Outcome<Pulled> {
+        let blanked = match &self.blanked {
+            Some(wire) => Some(Box::new(wire.pulled(canonically(wire.op.get())?)?)),
+            None => None,
+        };
+        let (accepted, was) = (self.accepted(), self.was()?);
+        Ok(Pulled { seq: self.seq, text, accepted, receipt: self.receipt.clone(), was, blanked })
     }
 }
 
@@ -105,16 +127,12 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
 /// The ops of a page, whose numbers and chain must follow on what is here.
 fn checked(page: &Page, after: u64, chain: Chain) -> Outcome<(Vec<Pulled>, Chain)> {
     let texts: Vec<String> = page.ops.iter().map(|op| op.op.get().to_owned()).collect();
-    let (texts, chain) = match follow(chain, &texts, &page.ops) {
+    let (texts, chain) = match follow(chain, &texts, &page.ops)? {
         end if end.hex() == page.chain => (texts, end),
         _ => {
             // somebody on the way may have laid the JSON out anew
-            let texts: Vec<String> = texts
-                .iter()
-                .map(|text| serde_json::from_str::<Value>(text).map(|value| canonical::text(&value)))
-                .collect::<Result<_, _>>()
-                .map_err(|e| Failure::needs_network(format!("a pulled entry can't be read: {e}")))?;
-            let end = follow(chain, &texts, &page.ops);
+            let texts: Vec<String> = texts.iter().map(|text| canonically(text)).collect::<Outcome<_>>()?;
+            let end = follow(chain, &texts, &page.ops)?;
             if end.hex() != page.chain {
                 return Err(Failure::needs_network(
                     "what was pulled does not add up; nothing of it was taken",
@@ -130,13 +148,20 @@ fn checked(page: &Page, after: u64, chain: Chain) -> Outcome<(Vec<Pulled>, Chain
                 "the numbers of what was pulled have a gap; nothing of it was taken",
             ));
         }
-        ops.push(Pulled { seq: wire.seq, text, accepted: wire.accepted(), receipt: wire.receipt.clone() });
+        ops.push(wire.pulled(text)?);
     }
     Ok((ops, chain))
 }
 
-fn follow(chain: Chain, texts: &[String], ops: &[Wire]) -> Chain {
-    texts.iter().zip(ops).fold(chain, |chain, (text, op)| chain.then(text, op.accepted()))
+fn follow(chain: Chain, texts: &[String], ops: &[Wire]) -> Outcome<Chain> {
+    let mut texts = texts.iter().zip(ops);
+    texts.try_fold(chain, |chain, (text, op)| Ok(chain.then(OpText { text, was: op.was()? }, op.accepted())))
+}
+
+fn canonically(text: &str) -> Outcome<String> {
+    let value = serde_json::from_str::<Value>(text);
+    let value = value.map_err(|e| Failure::needs_network(format!("a pulled entry can't be read: {e}")))?;
+    Ok(canonical::text(&value))
 }
 
 /// What stands of a history that is known up to `epoch`: what its line says; without a place in it, nothing.

@@ -103,7 +103,10 @@ pub fn gone(tarn: &mut Tarn, room: &StreamRow) -> Outcome {
 /// # Errors
 /// The server's no, or that there is none.
 pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outcome<Announced> {
-    let not_yours = || Failure::refused("the server has no such room for you any more; what is here is kept");
+    let not_yours = || {
+        Failure::refused("the server has no such room for you any more; what is here is kept")
+            .hint("For whoever keeps it: tarn sync refused --hand-over FILE")
+    };
     if room.kind != "room" || room.rights != "write" {
         return Err(not_yours());
     }

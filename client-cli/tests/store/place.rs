@@ -181,6 +181,8 @@ pub fn pulled(seq: u64, op: &Op) -> Pulled {
             decision: false,
         },
         receipt: format!("{seq:032x}"),
+        was: None,
+        blanked: None,
     }
 }
 

@@ -2,11 +2,10 @@
 
 use std::fmt;
 
-use hmac::{Hmac, KeyInit, Mac};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::{By, Received, StreamId};
+use super::{By, Received};
 
 /// The greatest integer that every JSON reader holds exactly (RFC 8785, section 3.2.2.3; RFC 7493).
 pub const GREATEST_INTEGER: i64 = 1 << 53;
@@ -138,10 +137,12 @@ impl Chain {
     /// The chain after one more op: SHA-256 of the chain so far, the op's own digest and its acceptance (account,
     /// milliseconds as a big-endian integer of 64 bits, a byte 1 for a decision). Without the acceptance nobody would
     /// learn of it where a disk is rolled back and the same op is accepted again, later, under the same number.
-    pub fn then(self, op: &str, accepted: Acceptance) -> Self {
+    ///
+    /// Of an op whose words were blanked it is the digest of its first bytes: what everybody computed before stays true.
+    pub fn then<'a>(self, op: impl Into<OpText<'a>>, accepted: Acceptance) -> Self {
         let mut hash = Sha256::new();
         hash.update(self.0);
-        hash.update(Sha256::digest(op.as_bytes()));
+        hash.update(op.into().digest().0);
         hash.update(accepted.by.id().as_bytes());
         hash.update(accepted.received.0.to_be_bytes());
         hash.update([u8::from(accepted.decision)]);
@@ -164,6 +165,60 @@ impl Chain {
     }
 }
 
+/// The SHA-256 digest of an op's canonical text as it was first accepted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct OpDigest(pub [u8; 32]);
+
+impl OpDigest {
+    /// Of a text.
+    pub fn of(text: &str) -> Self {
+        Self(Sha256::digest(text.as_bytes()).into())
+    }
+
+    /// Lower-case hex.
+    pub fn hex(self) -> String {
+        hex(&self.0)
+    }
+
+    /// Reads lower-case hex.
+    pub fn of_hex(text: &str) -> Option<Self> {
+        unhex(text).map(Self)
+    }
+
+    /// Reads the stored bytes.
+    pub fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        bytes.try_into().ok().map(Self)
+    }
+}
+
+/// An op's canonical text as it is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OpText<'a> {
+    /// The text.
+    pub text: &'a str,
+    /// If words in it were blanked: the digest of what it was before.
+    pub was: Option<OpDigest>,
+}
+
+impl OpText<'_> {
+    /// The digest of its first bytes.
+    pub fn digest(self) -> OpDigest {
+        self.was.unwrap_or_else(|| OpDigest::of(self.text))
+    }
+}
+
+impl<'a> From<&'a str> for OpText<'a> {
+    fn from(text: &'a str) -> Self {
+        Self { text, was: None }
+    }
+}
+
+impl<'a> From<&'a String> for OpText<'a> {
+    fn from(text: &'a String) -> Self {
+        Self { text, was: None }
+    }
+}
+
 /// What a receipt vouches for besides the op's text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Acceptance {
@@ -173,31 +228,6 @@ pub struct Acceptance {
     pub received: Received,
     /// Whether the server itself wrote it.
     pub decision: bool,
-}
-
-/// The receipt of an accepted op: HMAC-SHA-256 (RFC 2104) cut to 16 bytes, in lower-case hex.
-/// It lets the op come back after a restore with its first acceptance.
-pub fn receipt(key: &[u8], stream: StreamId, op: &str, accepted: Acceptance) -> String {
-    let mut mac = Hmac::<Sha256>::new_from_slice(key).expect("HMAC takes a key of any length");
-    mac.update(stream.0.as_bytes());
-    mac.update(accepted.by.id().as_bytes());
-    mac.update(&accepted.received.0.to_be_bytes());
-    mac.update(&[u8::from(accepted.decision)]);
-    mac.update(op.as_bytes());
-    hex(&mac.finalize().into_bytes()[..16])
-}
-
-/// Whether a receipt is the server's own; takes the same time whichever byte differs.
-pub fn receipt_holds(
-    key: &[u8],
-    stream: StreamId,
-    op: &str,
-    accepted: Acceptance,
-    receipt_text: &str,
-) -> bool {
-    let ours = receipt(key, stream, op, accepted);
-    let (ours, theirs) = (ours.as_bytes(), receipt_text.as_bytes());
-    ours.len() == theirs.len() && ours.iter().zip(theirs).fold(0, |diff, (a, b)| diff | (a ^ b)) == 0
 }
 
 /// Lower-case hex of bytes.
@@ -274,19 +304,5 @@ mod tests {
         assert_ne!(one, Chain::EMPTY.then("{}", Acceptance { decision: true, ..accepted }));
         assert_eq!(Chain::of_hex(&one.hex()), Some(one));
         assert_eq!(Chain::of_hex(&one.hex().to_uppercase()), None);
-    }
-
-    #[test]
-    fn a_receipt_holds_for_nothing_but_what_it_was_made_for() {
-        let (stream, by) = (StreamId(Uuid::from_u128(1)), AccountId(Uuid::from_u128(2)).into());
-        let accepted = Acceptance { by, received: Received(7), decision: false };
-        let mac = receipt(b"key", stream, "{}", accepted);
-        assert_eq!(mac.len(), 32);
-        assert!(receipt_holds(b"key", stream, "{}", accepted, &mac));
-        assert!(!receipt_holds(b"yek", stream, "{}", accepted, &mac));
-        assert!(!receipt_holds(b"key", stream, "{ }", accepted, &mac));
-        assert!(!receipt_holds(b"key", stream, "{}", Acceptance { decision: true, ..accepted }, &mac));
-        assert!(!receipt_holds(b"key", stream, "{}", Acceptance { received: Received(8), ..accepted }, &mac));
-        assert!(!receipt_holds(b"key", stream, "{}", accepted, &mac[..30]));
     }
 }

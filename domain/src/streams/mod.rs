@@ -10,12 +10,13 @@ mod liveness;
 mod patch;
 mod plain;
 mod push;
+mod receipt;
 mod time;
 mod touch;
 mod withdrawn;
 
 pub use by::By;
-pub use canonical::{Acceptance, Chain};
+pub use canonical::{Acceptance, Chain, OpDigest, OpText};
 pub use envelope::{Envelope, LARGEST_OP, NotAnOp, Read, read, read_fields};
 pub use ids::{
     AccountId, ClubId, DeviceId, EpochId, LinkId, NodeId, NotAnId, OpId, ParcelId, SpawningId, StockId,
@@ -28,6 +29,7 @@ pub use plain::{is_plain, read_plain, read_plain_fields};
 pub use push::{
     AHEAD_LIMIT_MS, LARGEST_PULL, LARGEST_PUSH_BYTES, LARGEST_PUSH_OPS, clock_limit, next_received,
 };
+pub use receipt::{receipt, receipt_holds, voucher, voucher_holds};
 pub use time::{At, Clock, Days, NotATime, Received};
 pub use touch::{Standing, Touch, is_sorted, sort, touch};
-pub use withdrawn::{Redacted, Withdrawn};
+pub use withdrawn::{Adopted, Redacted, Withdrawn};

@@ -1,9 +1,10 @@
-//! The two kinds that speak of another op. Both ops stay; only the fold changes.
+//! The kinds that speak of other ops. All ops stay; a withdrawal changes the fold, a redaction only words that no fold
+//! reads, and an adoption nothing.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Links, OpId};
+use super::{AccountId, Links, OpId};
 
 /// `op.withdrawn`: an earlier entry was wrong and no longer counts. (The body's `op` is its kind, so the
 /// entry it takes back is named `entry`.)
@@ -24,7 +25,8 @@ impl Withdrawn {
     }
 }
 
-/// `op.redacted`: reserved for blanking personal fields; nobody writes it yet.
+/// `op.redacted`: the words in personal fields of an entry are blanked, wherever it is kept (a decision). Who decided it
+/// is the account under which it was accepted.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Redacted {
@@ -32,4 +34,29 @@ pub struct Redacted {
     pub entry: OpId,
     /// Which fields.
     pub fields: Vec<String>,
+}
+
+impl Redacted {
+    /// It names no thing, and changes no state.
+    pub fn links(&self) -> Links {
+        Links::default()
+    }
+}
+
+/// `op.adopted`: entries of somebody who may no longer write here were taken in, as they were written (a decision). Who
+/// took them in is the account under which it was accepted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Adopted {
+    /// Which.
+    pub entries: Vec<OpId>,
+    /// Who wrote them.
+    pub from: AccountId,
+}
+
+impl Adopted {
+    /// It names no thing, and changes no state.
+    pub fn links(&self) -> Links {
+        Links::default()
+    }
 }

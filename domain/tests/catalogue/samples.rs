@@ -126,6 +126,8 @@ pub fn full() -> Vec<Value> {
             "percent": 30}),
         json!({"op": "note.written", "stock": stock, "tank": tank, "text": "they dance"}),
         json!({"op": "op.withdrawn", "entry": id(9), "why": "wrong tank"}),
+        json!({"op": "op.adopted", "entries": [id(9)], "from": id(4)}),
+        json!({"op": "op.redacted", "entry": id(9), "fields": ["text"]}),
         json!({"op": "young.found", "brood": id(21), "spawning": id(22), "code": "A1",
             "name": name(),
             "window": {"from": at, "to": at}, "sires": parents(), "dams": parents(), "stock": stock, "rows": rows(),

@@ -137,7 +137,7 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             changes.extend(rows(&body["rows"]));
         }
         "parcel.arrived" => makes.extend(one("stock", "stock")),
-        "op.withdrawn" | "incident.seen" => {}
+        "op.withdrawn" | "op.redacted" | "op.adopted" | "incident.seen" => {}
         kind if OF_THE_ROOM.contains(&kind) => {}
         "note.written" | "sign.seen" | "quarantine.restarted" => needs.extend(one("stock", "stock")),
         "look.done" => {

@@ -6,11 +6,11 @@ use std::rc::Rc;
 
 use tarn_domain::catalogue::{Body, Op, Writer};
 use tarn_domain::state::Memory;
-use tarn_domain::streams::canonical::{receipt, receipt_holds};
 use tarn_domain::streams::{
     Acceptance, AccountId, Chain, Clock, DeviceId, EpochId, OpId, Received, StreamId, clock_limit,
     next_received,
 };
+use tarn_domain::streams::{receipt, receipt_holds};
 use uuid::Uuid;
 
 use crate::rules::Rules;
@@ -150,7 +150,7 @@ impl Server {
     /// The acceptance that a good receipt proves.
     fn first(&self, wire: &Wire) -> Option<Acceptance> {
         let (accepted, mac) = wire.receipt.as_ref().filter(|_| self.rules.receipts)?;
-        receipt_holds(KEY, STREAM, &wire.text, *accepted, mac).then_some(*accepted)
+        receipt_holds(KEY, STREAM, &*wire.text, *accepted, mac).then_some(*accepted)
     }
 
     fn judge(&self, account: AccountId, wire: &Wire, first: Option<Acceptance>) -> Result<(), &'static str> {
@@ -218,7 +218,7 @@ impl Server {
 
     fn told(&self, stored: &Stored) -> Wire {
         let mac =
-            stored.mac.get_or_init(|| receipt(KEY, STREAM, &stored.text, stored.accepted).into()).clone();
+            stored.mac.get_or_init(|| receipt(KEY, STREAM, &*stored.text, stored.accepted).into()).clone();
         Wire { op: stored.op.clone(), text: stored.text.clone(), receipt: Some((stored.accepted, mac)) }
     }
 

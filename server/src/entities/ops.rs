@@ -1,4 +1,4 @@
-//! `ops`, owned by `streams`. The accepted ops, as they were written.
+//! `ops`, owned by `streams`. The accepted ops, as they were written, but for words that were blanked.
 
 use sea_orm::entity::prelude::*;
 
@@ -27,6 +27,8 @@ pub struct Model {
     pub decision: bool,
     /// The hash chain here; only on the last op of each push.
     pub chain: Option<Vec<u8>>,
+    /// If words in it were blanked: the digest of its first bytes.
+    pub was: Option<Vec<u8>>,
 }
 
 /// None are declared: a store says what it joins.

@@ -276,7 +276,8 @@ mod tests {
             sign_up,
             ..ServeSettings::default()
         };
-        let load = |mail, sign_up| Config::load(&settings(mail), &serve(sign_up)).map(|config| config.sign_up);
+        let load =
+            |mail, sign_up| Config::load(&settings(mail), &serve(sign_up)).map(|config| config.sign_up);
         assert_eq!(load(Some("file:post"), None), Ok(false));
         assert_eq!(load(Some("file:post"), Some(true)), Ok(true));
         assert!(load(None, Some(true)).is_err_and(|why| why.contains("mail_url")));

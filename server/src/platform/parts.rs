@@ -282,4 +282,6 @@ pub struct EntryRow {
     pub who: String,
     /// Whether it no longer counts; the note says so in words.
     pub taken_back: bool,
+    /// Its own page, where it has words that can be blanked.
+    pub own_page: Option<String>,
 }

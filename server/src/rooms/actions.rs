@@ -10,15 +10,26 @@ pub mod water;
 
 pub use giving_up::{give_up, leave};
 
+use sea_orm::DatabaseConnection;
 use tarn_domain::catalogue::Body;
+use tarn_domain::clubs::Role;
 use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};
 
 use super::refusals::{LAST_KEEPER, ROOM_TAKEN};
 use super::{KIND, store};
+use crate::clubs;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
 use crate::streams::refusals::STREAM_GONE;
 use crate::streams::{self, Incoming, Path, store as streams_store};
+
+/// Whether an account is a secretary of the room's home club.
+pub async fn is_officer_of(conn: &DatabaseConnection, account: AccountId, room: StreamId) -> Result<bool> {
+    match store::room(conn, room).await?.and_then(|room| room.home_club) {
+        Some(club) => clubs::store::has_role(conn, club, account.0, Role::Secretary).await,
+        None => Ok(false),
+    }
+}
 
 /// Makes a room with the account as its keeper. The same id by a keeper of it is done already.
 ///

@@ -47,6 +47,9 @@ pub fn routes(cfg: &mut ServiceConfig) {
 /// What rooms register with streams.
 pub fn register(areas: &mut Areas) {
     areas.access.push((KIND, access));
+    areas
+        .adopters
+        .push((KIND, |conn, account, room| actions::is_officer_of(conn, account, room).boxed_local()));
     areas.listers.push(|conn, account| {
         async move {
             let rooms = store::rooms_of(conn, account).await?;

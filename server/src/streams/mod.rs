@@ -1,6 +1,6 @@
 //! Streams: append-only lists of ops, their history, their devices, and the one `append`.
 //!
-//! Rules of the page on sync: an op is never changed; `seq` is given under a lock on the stream's own row; the
+//! Rules of the page on sync: an op is never changed, but for words that are blanked; `seq` is given under a lock on the stream's own row; the
 //! first accepted bytes of an id are the op; decisions come only from the server's own path.
 //! Tables owned: `streams stream_lines ops op_counts devices`. Knows no area: what an op means to one comes in through
 //! [`Areas`], which `app.rs` fills.
@@ -34,5 +34,8 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::live)
         .service(api::export)
         .service(api::state)
+        .service(api::redact::redact)
+        .service(api::hand_over::vouch)
+        .service(api::hand_over::adopt)
         .service(api::catalogue);
 }

@@ -1,7 +1,7 @@
 //! What `streams` refuses, and how a "no" of the domain is told.
 
 use serde_json::{Value, json};
-use tarn_domain::streams::{Entity, NotAnOp};
+use tarn_domain::streams::{Entity, NotAnOp, OpId};
 
 use crate::platform::errors::{Problem, kinds};
 
@@ -28,8 +28,14 @@ kinds! {
         "The op refers to a tank, stock or entry that this stream does not have (yet). The client keeps it and tries again after every pull that brought something.";
     OP_RELIED_ON "op-relied-on" 409 "A decision rests on this entry"
         "Decisions, withdrawals, and entries that a decision rests on can't be taken back. Put it right by a new entry.";
+    NOT_PERSONAL "not-personal" 422 "This can't be blanked"
+        "Only what the keeper wrote in words of their own, and who fish came from, can be blanked: the rest is what the records are made of. The catalogue of ops says which fields of which kind. Take the entry back instead, if it is wrong.";
+    NOTHING_PERSONAL "nothing-personal" 409 "There is nothing to blank"
+        "The entry has no words of its own, nor says who fish came from. Nothing was changed.";
     RECEIPT_FORGED "receipt-forged" 403 "The receipt is not this server's"
         "A receipt vouches for exactly one op, its account, its time and its mark. This one does not hold, so the op was not taken.";
+    VOUCHER_FORGED "voucher-forged" 403 "Nobody vouches for who wrote this"
+        "What is adopted carries the server's word for exactly this entry, this room and this writer. This one does not hold, so the entry was not taken. Ask its writer to hand it over again.";
     CLOCK_AHEAD "clock-ahead" 409 "The clock of the device runs ahead"
         "A new op's clock is later than limit. Nothing of the push was stored. The client sets the clocks of what it still holds, from the first op ahead on, upward from now, and pushes again.";
     PUSH_TOO_LARGE "push-too-large" 413 "Too much in one push"
@@ -60,6 +66,11 @@ pub fn not_an_op(no: &NotAnOp) -> Problem {
         NotAnOp::TooLarge { .. } => Problem::new(&OP_TOO_LARGE).detail(no.to_string()),
         NotAnOp::AtAhead { .. } => Problem::new(&AT_AHEAD).detail(no.to_string()).at("/at", no.to_string()),
     }
+}
+
+/// An entry that an op speaks of, which is not here.
+pub fn missing_entry(entry: OpId) -> Problem {
+    Problem::new(&MISSING_REFERENCE).detail(format!("The entry {entry} is not here."))
 }
 
 /// What an op refers to that is not here.

@@ -65,6 +65,7 @@ impl Library {
             received: Set(RECEIVED + first),
             decision: Set(false),
             chain: Set((seq == last).then(|| vec![7; 32])),
+            was: Set(None),
         });
         let rows: Vec<ActiveModel> = rows.collect();
         let begun = Instant::now();

@@ -121,6 +121,8 @@ on_both_engines! {
         let decisions = [
             json!({"op": "home_club.set", "club": world.club.id, "from": now, "relies": []}),
             json!({"op": "parcel.sent", "parcel": parcel, "rows": [], "ancestry": [], "relies": []}),
+            json!({"op": "op.redacted", "entry": id(), "fields": ["text"]}),
+            json!({"op": "op.adopted", "entries": [id()], "from": world.ada.account}),
             json!({"op": "quarantine.cleared", "unit": id(), "members": [], "club": world.club.id, "rules": [],
                 "held": 21, "steward": world.ada.account, "seen": "visit", "relies": []}),
         ];
@@ -163,7 +165,7 @@ on_both_engines! {
         let world = World::new(engine);
         let unknown = [
             world.adas.op(json!({"op": "tank.painted", "tank": id()})),
-            world.adas.op(json!({"op": "op.redacted", "target": id(), "fields": []})),
+            world.adas.op(json!({"op": "tank.polished", "target": id(), "fields": []})),
             with(world.adas.op(tank("B1")), "/body/colour", json!("blue")),
             with(world.adas.op(tank("B1")), "/mood", json!("good")),
         ];

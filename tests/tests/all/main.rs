@@ -4,6 +4,7 @@
 //! All integration tests in one binary, linked once. One file per kind of test.
 
 mod access;
+mod adopting;
 mod architecture;
 mod audit;
 mod board;
@@ -24,6 +25,7 @@ mod metrics;
 mod pages;
 mod parcels;
 mod privacy;
+mod redacting;
 mod refusals;
 mod season;
 mod spawning;

@@ -78,8 +78,7 @@ fn write_ops(tarn: &Tarn, room: &StreamRow, path: &Path) -> Outcome<(u64, u64, S
 fn line(seq: Option<u64>, op: &Outgoing) -> String {
     let mut text = format!("{{\"seq\":{},\"op\":{}", seq.map_or("null".into(), |n| n.to_string()), op.text);
     if let Some(r) = &op.receipt {
-        let receipt = json!({ "by": r.by, "received": r.received.0, "decision": r.decision, "mac": r.mac });
-        text.push_str(&format!(",\"receipt\":{receipt}"));
+        text.push_str(&format!(",\"receipt\":{}", r.to_value()));
     }
     text + "}\n"
 }

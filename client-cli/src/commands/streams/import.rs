@@ -10,7 +10,7 @@ use serde_json::json;
 use serde_json::value::RawValue;
 use sha2::{Digest, Sha256};
 use tarn_domain::streams::canonical::{hex, text as canonical_text};
-use tarn_domain::streams::{By, DeviceId, OpId, Received, StreamId};
+use tarn_domain::streams::{By, DeviceId, OpDigest, OpId, Received, StreamId};
 
 use crate::clock;
 use crate::failure::{Failure, Outcome};
@@ -53,6 +53,8 @@ struct Receipt {
     received: i64,
     decision: bool,
     mac: String,
+    #[serde(default)]
+    was: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -138,11 +140,12 @@ fn outgoing(line: &str) -> Result<Outgoing, String> {
         return Err("the entry is not in its canonical form".into());
     }
     let Id { id } = serde_json::from_str(&text).map_err(|e| e.to_string())?;
-    let receipt = line.receipt.map(|r| OutReceipt {
-        by: r.by,
-        received: Received(r.received),
-        decision: r.decision,
-        mac: r.mac,
-    });
+    let vouched = |r: Receipt| -> Result<OutReceipt, String> {
+        let no_digest = || "was is no digest".to_owned();
+        let was = r.was.map(|was| OpDigest::of_hex(&was).ok_or_else(no_digest)).transpose()?;
+        let received = Received(r.received);
+        Ok(OutReceipt { by: r.by, received, decision: r.decision, mac: r.mac, was })
+    };
+    let receipt = line.receipt.map(vouched).transpose()?;
     Ok(Outgoing { id, text, receipt })
 }

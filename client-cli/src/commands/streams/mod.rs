@@ -2,9 +2,11 @@
 
 pub mod completions;
 pub mod export;
+mod hand_over;
 pub mod history;
 pub mod import;
 pub mod man;
+pub mod redact;
 pub mod state;
 pub mod sync;
 mod watching;

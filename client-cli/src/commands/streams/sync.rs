@@ -1,9 +1,12 @@
 //! `tarn sync`, with what the server refused.
 
+use std::path::PathBuf;
+
 use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 use tarn_domain::streams::EntityKind;
 
+use super::hand_over;
 use crate::failure::{Failure, Outcome};
 use crate::find::{is_part_of_id, short};
 use crate::problem::{code_of, words_of};
@@ -17,7 +20,8 @@ use crate::wording::sentence;
 /// the server refused an entry.
 #[derive(Debug, Args)]
 #[command(
-    before_help = "Examples:\n  tarn sync\n  tarn sync --watch\n  tarn sync refused\n  tarn sync drop 3f2a91c4"
+    before_help = "Examples:\n  tarn sync\n  tarn sync --watch\n  tarn sync refused\n  tarn sync drop 3f2a91c4\n  \
+    tarn sync refused --hand-over for-ada.json\n  tarn sync adopt from-ben.json"
 )]
 #[command(args_conflicts_with_subcommands = true)]
 pub struct Sync {
@@ -31,7 +35,17 @@ pub struct Sync {
 #[derive(Debug, Subcommand)]
 enum Verb {
     /// What the server refused, and what waits, with why
-    Refused {},
+    Refused {
+        /// Writes it into this file instead, with the server's word that you wrote it: for whoever keeps the room. Also
+        /// what can't be pushed any more since you no longer keep it
+        #[arg(long, value_name = "FILE")]
+        hand_over: Option<PathBuf>,
+    },
+    /// Take in what another handed over in a file
+    Adopt {
+        /// The file
+        file: PathBuf,
+    },
     /// Drop an entry that the server refused
     Drop {
         /// Its id, or the beginning or end of it
@@ -48,7 +62,9 @@ impl Sync {
                 let report = sync::all(tarn)?;
                 tell(tarn, &report)
             }
-            Some(Verb::Refused {}) => refused(tarn),
+            Some(Verb::Refused { hand_over: Some(file) }) => hand_over::hand_over(tarn, &file),
+            Some(Verb::Refused { hand_over: None }) => refused(tarn),
+            Some(Verb::Adopt { file }) => hand_over::adopt(tarn, &file),
             Some(Verb::Drop { entry }) => drop_entry(tarn, &entry),
         }
     }

@@ -235,6 +235,7 @@ impl Memory {
             *self.relied.entry(relied).or_default() += 1;
         }
         match entry.body.as_deref() {
+            Some(Body::Redacted(b)) => self.blank(b.entry, &b.fields),
             Some(Body::ParcelSent(b)) => self.sent.extend(b.rows.iter().filter_map(|row| row.node.id())),
             Some(body) => {
                 let founders = body.founders().into_iter();
@@ -302,6 +303,20 @@ impl Memory {
         let mut fold = StockFold::default();
         fold_on(&mut fold, stock, &touches);
         fold.state()
+    }
+
+    /// Words of an op that no fold reads are gone, wherever its body is kept.
+    fn blank(&mut self, op: OpId, fields: &[String]) {
+        let Some(&place) = self.places.get(&op) else { return };
+        let entry = &mut self.entries[place];
+        let Some(body) = entry.body.as_deref().and_then(|body| body.blanked(fields)).map(Arc::new) else {
+            return;
+        };
+        entry.body = Some(body.clone());
+        for entity in entry.linked.links.touched() {
+            let judged = self.slots.get_mut(&entity).into_iter().flat_map(|slot| &mut slot.judged);
+            judged.filter(|touch| touch.written.id == op).for_each(|touch| touch.event = body.clone());
+        }
     }
 
     /// An op may stand otherwise than it was judged.

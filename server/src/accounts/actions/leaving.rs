@@ -51,9 +51,9 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
     let links = store::links_of(conn, account).await?.into_iter().map(|row| {
         json!({"for": row.purpose, "email": row.email, "made_at": rfc3339(row.made_ms), "good_until": rfc3339(row.expires_ms)})
     });
-    let devices = store::devices_of(conn, account).await?.into_iter().map(|(row, room)| {
-        json!({"name": row.name, "room": room, "registered_at": rfc3339(row.registered_ms)})
-    });
+    let devices = store::devices_of(conn, account).await?.into_iter().map(
+        |(row, room)| json!({"name": row.name, "room": room, "registered_at": rfc3339(row.registered_ms)}),
+    );
     let told = messages::newest(conn, account, None, false, MOST_MESSAGES).await?.into_iter().map(
         |row| json!({"text": row.text, "made_at": rfc3339(row.made_ms), "read_at": row.read_ms.map(rfc3339)}),
     );

@@ -48,8 +48,12 @@ impl EmailPage {
         let has_factor = store::has_factor(conn, person.id).await?;
         let has_mail = ctx.post.is_some();
         let lead = match (person.email.as_str(), is_proven, has_mail) {
-            ("", ..) => "You have given no address: a forgotten password can't be reset by a letter.".to_owned(),
-            (email, true, _) => format!("{email} is proven. A forgotten password is reset by a letter to it."),
+            ("", ..) => {
+                "You have given no address: a forgotten password can't be reset by a letter.".to_owned()
+            }
+            (email, true, _) => {
+                format!("{email} is proven. A forgotten password is reset by a letter to it.")
+            }
             (email, false, true) => format!(
                 "{email} is not proven: open the link in the letter that was sent to it. Until then nothing else is \
                  sent there."
@@ -66,7 +70,8 @@ impl EmailPage {
                 .hint("Two people may share one.")
                 .typed(typed.unwrap_or(&person.email), problem),
             password: Field::new("password", "Your password").typed("", problem),
-            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
+            code: has_factor
+                .then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }

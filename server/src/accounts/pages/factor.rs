@@ -79,7 +79,10 @@ async fn sign_in_with_code(
 }
 
 /// A form again with what is wrong on it; what is our fault is told otherwise.
-pub(super) fn came_back<T: Template>(problem: Problem, page: impl FnOnce(&Problem) -> T) -> Result<HttpResponse> {
+pub(super) fn came_back<T: Template>(
+    problem: Problem,
+    page: impl FnOnce(&Problem) -> T,
+) -> Result<HttpResponse> {
     if problem.status_code().is_client_error() {
         render_refused(&problem, &page(&problem))
     } else {

@@ -246,7 +246,9 @@ async fn welcome_page(
     let email = actions::address_of_sign_up(ctx, &typed.token, address).await?;
     Ok(WelcomePage {
         page: Page::plain(ctx, "Your account"),
-        lead: format!("With {email}, which is proven by the letter. You can join a club later, by its invitation."),
+        lead: format!(
+            "With {email}, which is proven by the letter. You can join a club later, by its invitation."
+        ),
         errors: problem.map(|problem| FormErrors::of("No account made", problem)),
         token: typed.token.clone(),
         login_name: Field::new("login_name", "Login name")

@@ -34,7 +34,8 @@ struct PasswordPage {
 impl PasswordPage {
     async fn new(ctx: &Ctx, session: &PageSession, problem: Option<&Problem>) -> Result<Self> {
         let has_factor = store::has_factor(&ctx.db.conn, session.who.account).await?;
-        let long = if has_factor { "8 signs or more, beside your second factor." } else { "15 signs or more." };
+        let long =
+            if has_factor { "8 signs or more, beside your second factor." } else { "15 signs or more." };
         Ok(Self {
             page: Page::of(ctx, session, "Password", "/account"),
             lead: "When you change it, you stay signed in here. Everywhere else you are signed out.",
@@ -44,7 +45,8 @@ impl PasswordPage {
             new: Field::new("new_password", "New password")
                 .hint(format!("{long} Several words in a row are easy to keep in mind."))
                 .typed("", problem),
-            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
+            code: has_factor
+                .then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }
@@ -79,8 +81,7 @@ async fn change(
     form: Form<Typed>,
 ) -> Result<HttpResponse> {
     let (address, typed) = (transport::visitor_address(&req, &ctx.config), &form.fields);
-    let new =
-        NewPassword { old: &typed.old_password, new: &typed.new_password, code: typed.code.as_deref() };
+    let new = NewPassword { old: &typed.old_password, new: &typed.new_password, code: typed.code.as_deref() };
     match actions::change_password(&ctx, &session.who, address, new).await {
         Ok(()) => Ok(see_other(&format!("{HERE}?changed=1"))),
         Err(problem) => {

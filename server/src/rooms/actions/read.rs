@@ -171,6 +171,11 @@ pub struct Writers {
 }
 
 impl Writers {
+    /// Into which room.
+    pub fn room(&self) -> StreamId {
+        self.room
+    }
+
     /// What others read of whoever wrote.
     pub fn person(&self, by: By) -> &str {
         // a link that a restore lost has no name any more

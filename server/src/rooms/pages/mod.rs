@@ -1,5 +1,6 @@
 //! Pages of rooms: the list, one room, and taking an entry back.
 
+mod entry;
 mod giving_up;
 mod helping;
 mod links;
@@ -22,6 +23,7 @@ use crate::platform::{Ctx, PageSession, Result};
 /// Every page of the area.
 pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(show_list).service(show_room).service(take_back).service(stock::show).service(stock::enter);
+    cfg.service(entry::show).service(entry::blank);
     cfg.service(people::show).service(people::add_keeper).service(people::end_keeper);
     cfg.service(people::name_caretaker).service(people::end_caretaker).service(people::take_over);
     cfg.service(giving_up::show).service(giving_up::give_up).service(giving_up::records);

@@ -162,6 +162,7 @@ pub fn page(page: Page, parts: &Parts<'_>, mut new: impl FnMut() -> OpId) -> Hel
             note: taken_back.then(|| "Taken back by a keeper.".to_owned()),
             who: parts.name.to_owned(),
             taken_back,
+            own_page: None,
         }
     });
     let units = (beside.units)(&states, &look.quarantine, look.id, look.wall).into_iter();

@@ -103,6 +103,7 @@ pub fn helper(
                 note: taken_back.then(|| "Taken back.".to_owned()),
                 who: link.name.clone(),
                 taken_back,
+                own_page: None,
             },
             take_back: may.then(|| deed(look.id, trace.op, new(), &back, "Take it back")),
         }

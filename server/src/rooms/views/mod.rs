@@ -8,6 +8,7 @@ mod last;
 mod links;
 mod list;
 mod names;
+mod one_entry;
 mod rare;
 mod readings;
 mod room;
@@ -32,6 +33,7 @@ pub use last::{TakenBack, last_entry, said};
 pub use links::{HelperAdded, HelpersPage, helper, tank_boxes};
 pub use list::lines as room_lines;
 pub use names::{Names, Part, how_many, how_many_of, litres, natural, parts_in_words};
+pub use one_entry::{EntryPage, page as entry_page};
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{

@@ -83,6 +83,12 @@ impl Teller<'_> {
             }
             Body::YoungSwam(_) => "young swim free".into(),
             Body::SpawningFailed(b) => format!("nothing came of a spawning: {}", b.why.plain()),
+            Body::Adopted(b) => {
+                let n = b.entries.len();
+                let what = if n == 1 { "an entry".to_owned() } else { format!("{n} entries") };
+                format!("{what} of somebody who no longer keeps this room taken in")
+            }
+            Body::Redacted(_) => "words of an entry were blanked".into(),
             Body::LossJudged(b) => {
                 format!("a club steward holds a loss for unexplained: \u{201c}{}\u{201d}", b.why.trim())
             }

@@ -254,5 +254,10 @@ fn row(trace: &Trace, teller: &Teller<'_>, writers: &Writers, stock: Option<&Sto
         note,
         who: writers.of(trace),
         taken_back: !matches!(trace.standing, Standing::Live),
+        own_page: trace
+            .body
+            .as_deref()
+            .is_some_and(|body| stock.is_some() && !body.personal().is_empty())
+            .then(|| format!("/rooms/{}/entries/{}", writers.room(), trace.op)),
     }
 }

@@ -17,17 +17,19 @@ use tokio::task::yield_now;
 
 use super::counted;
 use super::intake::{self, Ready, Told};
+use super::judge::met;
 use super::live::Heads;
 use super::path::Path;
 use super::projections::project_all;
 use super::quota;
+use super::redact;
 use super::writing::{Rows, write_ops};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::jobs::Job;
 use crate::platform::metrics::Stopwatch;
 use crate::platform::{Result, write::Write};
-use crate::streams::actions::areas::{Areas, Judging};
-use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, OP_RELIED_ON, SERVER_OUTDATED, STREAM_FULL};
+use crate::streams::actions::areas::Areas;
+use crate::streams::refusals::{CLOCK_AHEAD, ID_TAKEN, SERVER_OUTDATED, STREAM_FULL};
 use crate::streams::store::cache::{Cache, Held, UNSAVED, bring_to_head};
 use crate::streams::store::{self, Row, Stored};
 
@@ -141,6 +143,7 @@ pub(super) async fn run(w: &mut Write, stream: StreamId, ops: Ops<'_>, path: Pat
     let (judged, written) = join(judging, write_ops(w, stream, handed_out)).await;
     written?;
     judged?;
+    redact::apply(w, stream, &held.memory, &pass.accepted).await?;
     std::mem::take(&mut pass.jobs).into_iter().for_each(|job| w.enqueue(job));
     if !pass.accepted.is_empty() {
         held.head = row.head;
@@ -209,7 +212,7 @@ impl Pass {
                 .with("now", now.to_string())
                 .with("limit", limit.to_string()));
         }
-        let Path::Push(account) = self.path else { return Err(Problem::new(&NOT_FOUND)) };
+        let Some(account) = self.path.writer() else { return Err(Problem::new(&NOT_FOUND)) };
         let asked = quota::ask(w, account, &read, &held.memory).await?;
         // One that comes twice is compared with its first text, which must be at hand.
         let mut ids = HashSet::new();
@@ -228,7 +231,7 @@ impl Pass {
                         decision: false,
                     });
                     let is_new = ready.back.is_none();
-                    match intake_one(w, held, areas, self, devices, &ready).await? {
+                    match met(w, held, areas, self, devices, &ready).await? {
                         Some(outcome) => outcome,
                         None => {
                             let outcome = self.take(held, row, ready, first);
@@ -264,7 +267,7 @@ impl Pass {
             }
             let ready =
                 intake::write(incoming, device, held.memory.greatest_clock().max(row.greatest), w.now);
-            match intake_one(w, held, areas, self, &devices, &ready).await? {
+            match met(w, held, areas, self, &devices, &ready).await? {
                 Some(Outcome::Refused(_, problem, _)) => {
                     counted::refused(w, self.path, &problem);
                     return Err(problem);
@@ -309,7 +312,11 @@ impl Pass {
         let id = ready.op.id;
         held.head = UNSAVED;
         held.memory.insert_copy(&ready.op, ready.links, Some(accepted), seq);
-        self.rows.waiting.push((id, ready.op.device.0, Stored { seq, text: ready.text, accepted }));
+        self.rows.waiting.push((
+            id,
+            ready.op.device.0,
+            Stored { seq, text: ready.text, was: ready.was, accepted },
+        ));
         self.accepted.push(Accepted { op: ready.op, seq });
         Outcome::Accepted(id, seq)
     }
@@ -320,66 +327,4 @@ impl Pass {
             self.before.entry(entity).or_insert(before);
         }
     }
-}
-
-/// An op under an id that is taken, or one that is refused; none if it may be taken.
-async fn intake_one(
-    w: &Write,
-    held: &mut Held,
-    areas: &Areas,
-    pass: &mut Pass,
-    devices: &HashMap<DeviceId, AccountId>,
-    ready: &Ready,
-) -> Result<Option<Outcome>> {
-    let id = ready.op.id;
-    if let Some(entry) = held.memory.entry(id) {
-        let seq = entry.seq;
-        let fresh = pass.rows.waiting.iter().find(|(new, ..)| *new == id).map(|(_, _, s)| s.clone());
-        let stored = match fresh {
-            Some(stored) => Some(stored),
-            None => store::at(w.tx(), pass.stream, seq).await?,
-        };
-        return Ok(Some(match stored {
-            Some(stored) if stored.text == ready.text => Outcome::Accepted(id, seq),
-            stored => Outcome::Refused(Some(json!(id)), Problem::new(&ID_TAKEN), stored),
-        }));
-    }
-    let no = |problem| Ok(Some(Outcome::Refused(Some(json!(id)), problem, None)));
-    if let Err(problem) = intake::judge(ready, &pass.path, devices, &held.memory) {
-        return no(problem);
-    }
-    // What comes back by receipt was judged when it first came.
-    if ready.back.is_none() {
-        let now = At::from_seconds(w.now.div_euclid(1000));
-        for (kind, decide) in &areas.deciders {
-            if *kind != ready.op.body.kind() {
-                continue;
-            }
-            pass.refold(held);
-            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
-            if let Err(problem) = decide(&judging) {
-                return no(problem);
-            }
-        }
-        for (kind, ask) in &areas.asked {
-            if *kind != ready.op.body.kind() {
-                continue;
-            }
-            pass.refold(held);
-            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
-            if let Err(problem) = ask(w.tx(), &judging).await? {
-                return no(problem);
-            }
-        }
-        if let Some(target) = ready.links.withdraws {
-            pass.refold(held);
-            let Some(entry) = held.memory.entry(target) else { return Ok(None) };
-            for fixes in &areas.fixed {
-                if fixes(w.tx(), pass.stream, entry, &held.memory).await? {
-                    return no(Problem::new(&OP_RELIED_ON));
-                }
-            }
-        }
-    }
-    Ok(None)
 }

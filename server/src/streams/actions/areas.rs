@@ -98,6 +98,8 @@ pub struct Following<'a> {
 pub struct Areas {
     /// Who may do what with a stream of a kind.
     pub access: Vec<(&'static str, AccessFn)>,
+    /// Who may take in what somebody wrote who may no longer write: besides those who write the stream.
+    pub adopters: Vec<(&'static str, AdoptFn)>,
     /// Which streams an account may pull.
     pub listers: Vec<ListFn>,
     /// What is refused, by kind of op.
@@ -121,6 +123,9 @@ pub struct Areas {
 
 /// Who may do what.
 pub type AccessFn = for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> AccessFuture<'a>;
+/// Whether an account may adopt.
+pub type AdoptFn =
+    for<'a> fn(&'a DatabaseConnection, AccountId, StreamId) -> LocalBoxFuture<'a, Result<bool>>;
 /// The streams of an account, with their names.
 pub type ListFn = for<'a> fn(
     &'a DatabaseConnection,

@@ -57,7 +57,7 @@ async fn one(ctx: &Ctx, id: StreamId) -> Result<Checked> {
                 faults.push(format!("after op {} comes op {}", next - 1, op.seq));
             }
             next = op.seq + 1;
-            chain = chain.then(&op.text, op.accepted);
+            chain = chain.then(op.op_text(), op.accepted);
         }
     }
     if next != row.head + 1 || chain != row.chain {

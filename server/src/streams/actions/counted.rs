@@ -15,6 +15,7 @@ use crate::streams::store::cache::Cache;
 fn way(path: Path) -> &'static str {
     match path {
         Path::Push(_) => "push",
+        Path::Adopted(_) => "adopted",
         Path::Page(_) => "page",
         Path::Link(_) => "link",
         Path::Decision(_) => "server",

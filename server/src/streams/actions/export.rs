@@ -45,7 +45,7 @@ impl Export {
         self.after = last.seq;
         let mut lines = String::with_capacity(page.iter().map(|op| op.text.len() + 200).sum());
         for op in &page {
-            write_op(&self.ctx, self.stream, op, &mut lines);
+            write_op(&self.ctx, self.stream, op, None, &mut lines);
             lines.push('\n');
         }
         Ok(Some(lines.into()))

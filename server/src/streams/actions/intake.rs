@@ -6,16 +6,21 @@ use bytes::Bytes;
 use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
-use tarn_domain::catalogue::{Body, Op, Writer, is_for_helpers, op_text, read_accepted_text, read_op_text};
+use tarn_domain::catalogue::{
+    Body, Op, Writer, is_for_helpers, op_text, read_accepted_text, read_op, read_op_text,
+};
 use tarn_domain::state::Memory;
-use tarn_domain::streams::canonical::receipt_holds;
-use tarn_domain::streams::{Acceptance, AccountId, By, Clock, DeviceId, Envelope, Links, Received, StreamId};
+use tarn_domain::streams::{
+    Acceptance, AccountId, By, Clock, DeviceId, Envelope, Links, OpDigest, OpText, Received, StreamId,
+    receipt_holds, voucher_holds,
+};
 
 use super::append::Incoming;
 use super::path::Path;
 use crate::platform::errors::Problem;
 use crate::streams::refusals::{
-    self, DECISION_BY_CLIENT, DEVICE_NOT_YOURS, NOT_FOR_A_LINK, OP_RELIED_ON, RECEIPT_FORGED, missing,
+    self, DECISION_BY_CLIENT, DEVICE_NOT_YOURS, NOT_FOR_A_LINK, OP_RELIED_ON, RECEIPT_FORGED, VOUCHER_FORGED,
+    missing, missing_entry,
 };
 
 /// A receipt as it comes back with an op.
@@ -26,6 +31,9 @@ pub struct Receipt {
     received: Received,
     decision: bool,
     mac: String,
+    /// If words in the op were blanked: the digest of its first bytes, in lower-case hex.
+    #[serde(default)]
+    was: Option<String>,
 }
 
 /// An op as it stands in a push: its text, and its receipt if it was accepted before.
@@ -59,8 +67,17 @@ pub struct Ready {
     pub links: Links,
     /// Its canonical text.
     pub text: String,
+    /// From a good receipt: the digest of its first bytes, if words in it were blanked.
+    pub was: Option<OpDigest>,
     /// From a good receipt: its first acceptance.
     pub back: Option<Acceptance>,
+}
+
+impl Ready {
+    /// Its text as chains and receipts take it.
+    pub fn op_text(&self) -> OpText<'_> {
+        OpText { text: &self.text, was: self.was }
+    }
 }
 
 /// An op as it was read, or why it is none and, if it can be told, its id.
@@ -79,17 +96,27 @@ pub fn read(pushed: &Pushed, key: &[u8], stream: StreamId) -> Told {
         None => read_op_text(text),
     };
     let read = read.map_err(|e| no(refusals::not_an_op(&e)))?;
-    let back = match &pushed.receipt {
-        None => None,
-        Some(r) => {
-            let first = Acceptance { by: r.by, received: r.received, decision: r.decision };
-            if !receipt_holds(key, stream, &read.text, first, &r.mac) {
-                return Err(no(Problem::new(&RECEIPT_FORGED)));
-            }
-            Some(first)
+    let forged = || no(Problem::new(&RECEIPT_FORGED));
+    let (mut was, mut back) = (None, None);
+    if let Some(r) = &pushed.receipt {
+        let first = Acceptance { by: r.by, received: r.received, decision: r.decision };
+        was = r.was.as_deref().map(|was| OpDigest::of_hex(was).ok_or_else(forged)).transpose()?;
+        if !receipt_holds(key, stream, OpText { text: &read.text, was }, first, &r.mac) {
+            return Err(forged());
         }
-    };
-    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, back })
+        back = Some(first);
+    }
+    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, was, back })
+}
+
+/// Reads an op that somebody hands over for its writer; `mac` is what the server gave that person.
+pub fn read_handed(op: &Value, mac: &str, key: &[u8], stream: StreamId, writer: AccountId) -> Told {
+    let id = op.get("id").filter(|id| id.as_str().is_some_and(|text| text.len() == 36)).cloned();
+    let read = read_op(op.clone()).map_err(|e| (id.clone(), refusals::not_an_op(&e)))?;
+    if !voucher_holds(key, stream, &read.text, writer, mac) {
+        return Err((id, Problem::new(&VOUCHER_FORGED)));
+    }
+    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, was: None, back: None })
 }
 
 /// Makes the op of a page or of a decision: stamped after every clock the stream has accepted.
@@ -98,7 +125,7 @@ pub fn write(incoming: Incoming, device: DeviceId, greatest: Clock, now_ms: i64)
     let at = incoming.at.map_or(clock.at(), |at| at.min(clock.at()));
     let op: Envelope<Body> = Envelope { id: incoming.id, device, clock, at, body: incoming.body };
     let text = op_text(&op);
-    Ready { links: op.body.links(), op, text, back: None }
+    Ready { links: op.body.links(), op, text, was: None, back: None }
 }
 
 /// Whether what the server is about to write can be read again: the version of its id, its size (a decision may be
@@ -117,8 +144,8 @@ pub fn judge(
     memory: &Memory,
 ) -> Result<(), Problem> {
     let op = &ready.op;
-    if let (Path::Push(account), None) = (path, ready.back) {
-        if devices.get(&op.device) != Some(account) {
+    if let (Some(account), None) = (path.writer(), ready.back) {
+        if devices.get(&op.device) != Some(&account) {
             return Err(Problem::new(&DEVICE_NOT_YOURS));
         }
         if op.body.writer() == Writer::Decision {
@@ -135,18 +162,21 @@ pub fn judge(
         );
     }
     // What the server writes has to be readable by every client.
-    if !matches!(path, Path::Push(_)) {
+    if path.writer().is_none() {
         is_readable(ready, matches!(path, Path::Decision(_)))?;
     }
     let lost = memory.missing(&ready.links);
     if !lost.is_empty() {
         return Err(missing(&lost));
     }
+    if let Body::Redacted(says) = &op.body
+        && memory.entry(says.entry).is_none()
+    {
+        return Err(missing_entry(says.entry));
+    }
     if let Some(target) = ready.links.withdraws {
         let Some(entry) = memory.entry(target) else {
-            return Err(
-                Problem::new(&refusals::MISSING_REFERENCE).detail(format!("The entry {target} is not here."))
-            );
+            return Err(missing_entry(target));
         };
         let fixed =
             entry.linked.decision || entry.linked.links.withdraws.is_some() || memory.is_relied_on(target);

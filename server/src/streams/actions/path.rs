@@ -7,6 +7,8 @@ use tarn_domain::streams::{AccountId, By, LinkId};
 pub enum Path {
     /// A client's push, by this account.
     Push(AccountId),
+    /// What this account wrote and may no longer push, taken in by somebody who may.
+    Adopted(AccountId),
     /// A page or another API call, by this account.
     Page(AccountId),
     /// The page of a link to one room, which may write little.
@@ -16,9 +18,19 @@ pub enum Path {
 }
 
 impl Path {
+    /// Whose ops from the wire these are, each named by a device of theirs.
+    pub(super) fn writer(self) -> Option<AccountId> {
+        match self {
+            Self::Push(account) | Self::Adopted(account) => Some(account),
+            Self::Page(_) | Self::Link(_) | Self::Decision(_) => None,
+        }
+    }
+
     pub(super) fn by(self) -> By {
         match self {
-            Self::Push(account) | Self::Page(account) | Self::Decision(account) => account.into(),
+            Self::Push(account) | Self::Adopted(account) | Self::Page(account) | Self::Decision(account) => {
+                account.into()
+            }
             Self::Link(link) => link.into(),
         }
     }

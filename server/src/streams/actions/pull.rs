@@ -4,10 +4,10 @@ use std::fmt::Write as _;
 
 use sea_orm::ConnectionTrait;
 use serde_json::json;
-use tarn_domain::streams::canonical::receipt;
-use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PULL, StreamId};
+use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PULL, StreamId, receipt};
 
 use super::list::may;
+use super::redact::blanked_by;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::areas::Right;
@@ -36,8 +36,8 @@ pub struct Pull {
 pub(super) struct Page {
     /// The stream.
     pub row: Row,
-    /// The ops after the number that was asked for.
-    pub ops: Vec<Stored>,
+    /// The ops after the number that was asked for, each with what it blanked.
+    pub ops: Vec<(Stored, Option<Stored>)>,
     /// The chain before the first of them.
     pub chain: Chain,
 }
@@ -62,7 +62,11 @@ pub(super) async fn page(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &
     if ask.after > 0 && ask.chain.is_some_and(|theirs| theirs != chain) {
         return Err(changed(row.epoch, &store::lines(&tx, stream).await?, 0));
     }
-    let ops = some(&tx, stream, ask, row.head).await?;
+    let mut ops = Vec::new();
+    for op in some(&tx, stream, ask, row.head).await? {
+        let blanked = blanked_by(&tx, stream, &op).await?;
+        ops.push((op, blanked));
+    }
     tx.rollback().await?;
     Ok(Page { row, ops, chain })
 }
@@ -73,13 +77,13 @@ pub(super) async fn page(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &
 /// `not-found`; `history-changed` with what still stands.
 pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -> Result<String> {
     let Page { row, ops, mut chain } = page(ctx, account, stream, ask).await?;
-    let mut out = String::with_capacity(ops.iter().map(|op| op.text.len() + 200).sum::<usize>() + 200);
-    let last = ops.last().map_or(ask.after, |op| op.seq);
+    let mut out = String::with_capacity(ops.iter().map(|(op, _)| op.text.len() + 200).sum::<usize>() + 200);
+    let last = ops.last().map_or(ask.after, |(op, _)| op.seq);
     out.push_str("{\"ops\":[");
-    for (i, op) in ops.iter().enumerate() {
-        chain = chain.then(&op.text, op.accepted);
+    for (i, (op, blanked)) in ops.iter().enumerate() {
+        chain = chain.then(op.op_text(), op.accepted);
         out.push_str(if i == 0 { "" } else { "," });
-        write_op(ctx, stream, op, &mut out);
+        write_op(ctx, stream, op, blanked.as_ref(), &mut out);
     }
     let more = last < row.head;
     let (epoch, head, chain) = (row.epoch, row.head, chain.hex());
@@ -87,14 +91,22 @@ pub async fn pull(ctx: &Ctx, account: AccountId, stream: StreamId, ask: &Pull) -
     Ok(out)
 }
 
-/// An op as everybody who reads the stream gets it.
-pub(super) fn write_op(ctx: &Ctx, stream: StreamId, op: &Stored, out: &mut String) {
-    let mac = receipt(&ctx.keys.receipt, stream, &op.text, op.accepted);
+/// An op as everybody who reads the stream gets it; one that blanked another, with what that is now.
+pub(super) fn write_op(ctx: &Ctx, stream: StreamId, op: &Stored, blanked: Option<&Stored>, out: &mut String) {
+    let mac = receipt(&ctx.keys.receipt, stream, op.op_text(), op.accepted);
     let _ = write!(
         out,
-        "{{\"seq\":{},\"op\":{},\"by\":\"{}\",\"received\":{},\"decision\":{},\"receipt\":\"{mac}\"}}",
+        "{{\"seq\":{},\"op\":{},\"by\":\"{}\",\"received\":{},\"decision\":{},\"receipt\":\"{mac}\"",
         op.seq, op.text, op.accepted.by, op.accepted.received.0, op.accepted.decision,
     );
+    if let Some(was) = op.was {
+        let _ = write!(out, ",\"was\":\"{}\"", was.hex());
+    }
+    if let Some(blanked) = blanked {
+        out.push_str(",\"blanked\":");
+        write_op(ctx, stream, blanked, None, out);
+    }
+    out.push('}');
 }
 
 /// The ops after a number, as many as were asked for, or until they are enough bytes; at least one.

@@ -53,7 +53,7 @@ impl Rows {
 
     fn send(&self, row: &mut Row, lot: Vec<(OpId, Uuid, Stored)>, is_last: bool) {
         for (_, _, op) in &lot {
-            row.chain = row.chain.then(&op.text, op.accepted);
+            row.chain = row.chain.then(op.op_text(), op.accepted);
             row.head = op.seq;
             row.last_received = row.last_received.max(op.accepted.received);
         }

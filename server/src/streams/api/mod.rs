@@ -1,6 +1,8 @@
 //! The sync endpoints: HTTP over `streams`, nothing more.
 
 mod devices;
+pub mod hand_over;
+pub mod redact;
 
 use std::fmt::Write;
 
@@ -17,13 +19,13 @@ use uuid::Uuid;
 
 pub use devices::{end_device, list_devices, register};
 
-use super::actions::{self, Outcome, Pull};
-use super::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
-use super::store::{Stored, cache::room};
-use super::{Right, actions::may};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result};
+use crate::streams::actions::{self, Outcome, Pull};
+use crate::streams::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
+use crate::streams::store::{Stored, cache::room};
+use crate::streams::{Right, actions::may};
 
 /// The caller's streams.
 #[utoipa::path(

@@ -133,7 +133,7 @@ async fn read_tail(conn: &impl ConnectionTrait, room: &mut Room, row: &Row) -> R
         let Some(last) = page.last().map(|op| op.seq) else { return Ok(()) };
         let mut ops = Vec::with_capacity(page.len());
         for stored in page {
-            room.chain = room.chain.then(&stored.text, stored.accepted);
+            room.chain = room.chain.then(stored.op_text(), stored.accepted);
             let read = read_accepted_text(&stored.text).map_err(|e| Problem::failed("reading an op", e))?;
             ops.push((read.op, Some(stored.accepted), stored.seq));
         }

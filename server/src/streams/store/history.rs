@@ -174,7 +174,7 @@ pub async fn chain_at(conn: &impl ConnectionTrait, id: StreamId, seq: u64) -> Re
         None => (0, Chain::EMPTY),
     };
     for op in between(conn, id, from, seq, u64::MAX >> 1).await? {
-        chain = chain.then(&op.text, op.accepted);
+        chain = chain.then(op.op_text(), op.accepted);
     }
     Ok(chain)
 }

@@ -1,5 +1,6 @@
 //! Every query of `streams`, and the cache of states.
 
+mod blank;
 pub mod cache;
 mod devices;
 mod epochs;
@@ -9,6 +10,7 @@ mod ops;
 mod quota;
 mod rows;
 
+pub use blank::blank;
 pub use devices::{Device, clients_of, device, devices_of, end_device, register};
 pub use epochs::begin_epoch;
 pub use gone::{is_gone, is_gone_for, remove};
@@ -16,6 +18,6 @@ pub use history::{
     Row, chain_at, count_older, lines, new_stream, next_older, set_head, stream, stream_locked, streams_all,
     streams_in, streams_of,
 };
-pub use ops::{at, between, insert, numbered};
+pub use ops::{at, between, by_id, insert, numbered};
 pub use quota::count;
 pub use rows::Stored;

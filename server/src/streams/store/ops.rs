@@ -37,6 +37,12 @@ pub async fn at(conn: &impl ConnectionTrait, stream: StreamId, seq: u64) -> Resu
     Ok(row.map(Stored::from))
 }
 
+/// One op by its id.
+pub async fn by_id(conn: &impl ConnectionTrait, stream: StreamId, id: OpId) -> Result<Option<Stored>> {
+    let found = ops::Entity::find().filter(ops::Column::Stream.eq(stream.0)).filter(ops::Column::Id.eq(id.0));
+    Ok(found.one(conn).await?.map(Stored::from))
+}
+
 /// The ops of these numbers, in no order.
 pub async fn numbered(conn: &impl ConnectionTrait, stream: StreamId, seqs: &[u64]) -> Result<Vec<Stored>> {
     let mut all = Vec::with_capacity(seqs.len());
@@ -87,6 +93,7 @@ pub async fn insert(
             received: op.accepted.received.0,
             decision: op.accepted.decision,
             chain: chain.clone().filter(|_| i == last),
+            was: op.was.map(|was| was.0.to_vec()),
         })
         .collect();
     rows::insert::<ops::Entity>(conn, &rows, &[]).await
@@ -96,9 +103,8 @@ pub async fn insert(
 /// and its text are all that is its own.
 fn together(accepted: &[(OpId, Uuid, Stored)]) -> Option<&(OpId, Uuid, Stored)> {
     let first = accepted.first()?;
-    let same = accepted
-        .iter()
-        .zip(first.2.seq..)
-        .all(|((_, device, op), seq)| (op.seq, *device, op.accepted) == (seq, first.1, first.2.accepted));
+    let same = accepted.iter().zip(first.2.seq..).all(|((_, device, op), seq)| {
+        op.was.is_none() && (op.seq, *device, op.accepted) == (seq, first.1, first.2.accepted)
+    });
     same.then_some(first)
 }

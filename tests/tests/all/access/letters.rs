@@ -35,7 +35,8 @@ struct Letter {
 impl Letter {
     /// What stands behind these words, up to the end of an address.
     fn token(&self, before: &str) -> String {
-        let rest = self.body.split(before).nth(1).unwrap_or_else(|| panic!("no {before:?} in:\n{}", self.body));
+        let rest =
+            self.body.split(before).nth(1).unwrap_or_else(|| panic!("no {before:?} in:\n{}", self.body));
         rest.chars().take_while(|c| c.is_ascii_alphanumeric() || "-_".contains(*c)).collect()
     }
 }
@@ -112,7 +113,8 @@ impl Post {
     }
 
     fn reset(&self, token: &str, password: &str) -> Answer {
-        self.stranger().post("/api/v1/password-resets/use", &json!({"token": token, "new_password": password}))
+        self.stranger()
+            .post("/api/v1/password-resets/use", &json!({"token": token, "new_password": password}))
     }
 
     fn sign_in(&self, login: &str, password: &str) -> Answer {
@@ -303,7 +305,8 @@ fn pages_lead_through_the_letters() {
     assert_says(&browser.text("main"), &["jonas@beck.example is not proven", "Your address is changed."]);
     look_at(&browser, "email");
     let letters = post.letters(3);
-    let proof = letters.iter().find(|letter| letter.to == "jonas@beck.example").expect("a letter").token("token=");
+    let proof =
+        letters.iter().find(|letter| letter.to == "jonas@beck.example").expect("a letter").token("token=");
 
     let desk = Browser::start(Screen::Desk);
     desk.visit(&post.server.url(&format!("/prove?token={proof}")));

@@ -308,6 +308,23 @@ impl Device {
         }
     }
 
+    /// The keeper has the words of the last feeding blanked; which entry that is, if the device saw it done.
+    pub fn redact(&mut self, world: &World) -> Result<(String, Option<String>), String> {
+        let fed = self.written[..self.synced].iter().rfind(|written| written.what.starts_with("food"));
+        let Some(op) = fed.map(|written| written.op.clone()) else {
+            return Ok(("nothing to blank".into(), None));
+        };
+        self.set_clock(world);
+        let ran = self.keeper.run(&["redact", &op]);
+        match ran.code {
+            Some(0) => Ok((format!("blanked {op}"), Some(op))),
+            Some(1..=4) => {
+                Ok((format!("blank {op}: no ({})", ran.stderr.lines().last().unwrap_or_default()), None))
+            }
+            _ => Err(format!("blanking fell over: {ran}")),
+        }
+    }
+
     /// Some push that was taken comes again, out of its order, from a wire that kept it. Also which ops it may bring in
     /// anew. (One that was refused as ahead must not: its ops have other clocks by then, and a copy that is let pass
     /// later, when its clock no longer is ahead, would be the first accepted body of their ids.)

@@ -11,6 +11,7 @@ use rand::{Rng, SeedableRng};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
+use tarn_domain::catalogue::BLANKED;
 
 /// How long a device's clock is off, in minutes: beyond what the server lets pass, and within.
 const SKEWS: [i64; 6] = [0, 0, -10, 10, 7, 4];
@@ -23,6 +24,8 @@ pub struct Room {
     stream: String,
     devices: Vec<Device>,
     ledger: Ledger,
+    /// Entries of which words were blanked, each with the device that saw it done and holds the decision.
+    blanked: Vec<(usize, String)>,
     /// Rises when the server loses what it had acknowledged.
     generation: u32,
     diary: String,
@@ -57,7 +60,8 @@ impl Room {
             let lost = rng.random_range(0..3);
             devices[lost].leaves_after = Some(rng.random_range(1..super::PHASES));
         }
-        Self { seed, rng, stream, devices, ledger: Ledger::default(), generation: 0, diary: String::new() }
+        let (ledger, blanked) = (Ledger::default(), Vec::new());
+        Self { seed, rng, stream, devices, ledger, blanked, generation: 0, diary: String::new() }
     }
 
     /// How many ops were acknowledged, and of how many the first time of acceptance is known for good: a run in which
@@ -101,7 +105,12 @@ impl Room {
                 let how = Sync::some(rng);
                 device.sync(world, how)?
             }
-            84..93 => device.edit_on_page(&self.stream, rng),
+            84..91 => device.edit_on_page(&self.stream, rng),
+            91..93 => {
+                let (said, blanked) = device.redact(world)?;
+                self.blanked.extend(blanked.map(|op| (at, op)));
+                said
+            }
             _ => {
                 let (said, strays) = device.replay(rng);
                 strays.iter().for_each(|op| self.ledger.strays(op));
@@ -161,6 +170,12 @@ impl Room {
         }
         if ops.iter().zip(1..).any(|(op, seq)| op.seq != seq) {
             return Err("the numbers have a gap".into());
+        }
+        for (_, op) in self.blanked.iter().filter(|(at, _)| !self.devices[*at].is_lost()) {
+            let now = by_id.get(op.as_str()).map(|pulled| &pulled.op["body"]["food"]);
+            if now.is_none_or(|food| food != BLANKED) {
+                return Err(format!("{op} was blanked and reads {now:?}"));
+            }
         }
         let state = ledger::shuffled(&ops, &mut self.rng)?.text();
         let servers =

@@ -321,6 +321,14 @@ impl Scene {
         format!("/api/v1/streams/{}/ops?epoch={epoch}&after=0&limit=10000", room.id)
     }
 
+    /// An entry of the breeder's with words in it.
+    pub fn note(&self) -> String {
+        let pulled: Value = serde_json::from_str(&self.pulled(&self.room)).expect("JSON");
+        let mut all = pulled["ops"].as_array().into_iter().flatten();
+        let note = all.find(|one| one["op"]["body"]["op"] == "note.written").map(|one| &one["op"]["id"]);
+        note.and_then(Value::as_str).unwrap_or_else(|| panic!("no note in {pulled}")).to_owned()
+    }
+
     fn pulled(&self, room: &Room) -> String {
         self.people[&room.keeper].caller.get(&self.ops_of(room)).expect(200).text
     }

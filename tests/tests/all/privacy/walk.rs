@@ -45,6 +45,7 @@ fn values(scene: &Scene, name: &str, page: bool) -> Vec<(String, &'static str)> 
         "group" => one(&scene.group),
         "stock" => one(&scene.stock),
         "water" => one(&scene.system),
+        "entry" => one(&scene.note()),
         // a wrong one; what is at a good one is asked in `helping`
         "secret" => one("AAAAAAAAAAAAAAAAAAAAAA"),
         "unit" => one(scene.unit.as_deref().unwrap_or("00000000-0000-7000-8000-000000000000")),

@@ -126,11 +126,11 @@ impl Live {
         self.reader.news.mark_unchanged();
         account_of_session(&self.ctx.db.conn, self.session, self.ctx.clock.now_ms()).await?;
         let Page { row, ops, mut chain } = page(&self.ctx, self.account, self.stream, &self.ask).await?;
-        let mut events = String::with_capacity(ops.iter().map(|op| op.text.len() + 300).sum());
-        for op in &ops {
-            chain = chain.then(&op.text, op.accepted);
+        let mut events = String::with_capacity(ops.iter().map(|(op, _)| op.text.len() + 300).sum());
+        for (op, blanked) in &ops {
+            chain = chain.then(op.op_text(), op.accepted);
             let _ = write!(events, "id: {}/{}\nevent: op\ndata: ", row.epoch, op.seq);
-            write_op(&self.ctx, self.stream, op, &mut events);
+            write_op(&self.ctx, self.stream, op, blanked.as_ref(), &mut events);
             events.push_str("\n\n");
             self.ask.after = op.seq;
         }
