@@ -27,6 +27,7 @@ mod m0021_second_factor;
 mod m0022_officers_factor;
 mod m0023_ended_devices;
 mod m0024_mail_links;
+mod m0025_young;
 mod m0031_room_links;
 mod m0032_redaction;
 
@@ -57,6 +58,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0022_officers_factor::Migration),
             Box::new(m0023_ended_devices::Migration),
             Box::new(m0024_mail_links::Migration),
+            Box::new(m0025_young::Migration),
             Box::new(m0031_room_links::Migration),
             Box::new(m0032_redaction::Migration),
         ]

@@ -12,12 +12,7 @@ impl MigrationTrait for Migration {
     async fn up(&self, manager: &SchemaManager) -> Result<(), DbErr> {
         let mut young = table(
             "young_accounts",
-            vec![
-                uuid("account"),
-                uuid("guardian"),
-                string("name"),
-                big_integer("since_ms"),
-            ],
+            vec![uuid("account"), uuid("guardian"), string("name"), big_integer("since_ms")],
             &["account"],
         );
         belongs_to(&mut young, "young_accounts", "account", "accounts");

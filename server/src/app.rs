@@ -106,6 +106,7 @@ pub fn prepare(ctx: &Ctx) {
     ctx.set_part(Menu(menu));
     ctx.set_part(ahead());
     ctx.set_part(leaving());
+    ctx.set_part(messages::ReadsAlong(Some(accounts::actions::reads_along)));
     ctx.set_part(Readings(vec![streams::readings]));
     ctx.set_part(Backlog(vec![streams::to_rebuild]));
 }
@@ -244,7 +245,7 @@ fn api(cfg: &mut utoipa_actix_web::service_config::ServiceConfig) {
 /// Every page.
 fn pages(cfg: &mut web::ServiceConfig) {
     cfg.configure(platform::assets::pages).configure(platform::problems::pages);
-    cfg.configure(accounts::pages).configure(clubs::pages).configure(streams::pages);
+    cfg.configure(accounts::pages).configure(clubs::pages);
     cfg.configure(rooms::pages)
         .configure(quarantine::pages)
         .configure(lineage::pages)

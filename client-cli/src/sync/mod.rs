@@ -37,7 +37,7 @@ pub struct Report {
     /// Streams whose history had changed.
     pub histories: usize,
     /// Streams that could not be synced, and why.
-    pub failures: Vec<String>,
+    pub failures: Vec<Failure>,
 }
 
 /// A push and pull may wake one another so many times in one sync; the next sync goes on.
@@ -58,7 +58,8 @@ pub fn all(tarn: &mut Tarn) -> Outcome<Report> {
         match one(tarn, &mut remote, &stream, known, &mut report) {
             // the other streams may be well
             Err(failure) if failure.exit == Exit::Refused => {
-                report.failures.push(format!("{}: {failure}", stream.name));
+                let says = format!("{}: {failure}", stream.name);
+                report.failures.push(Failure { says, ..failure });
             }
             other => other?,
         }

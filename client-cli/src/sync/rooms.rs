@@ -116,9 +116,9 @@ pub fn announce(tarn: &mut Tarn, remote: &mut Remote, room: &StreamRow) -> Outco
             gone(tarn, room)?;
             Ok(Announced::Gone)
         }
-        Err(Trouble::Problem(problem)) if problem.code() == "room-taken" && room.on_server => {
-            Err(not_yours().hint("Another account keeps it there; a keeper of it can add you."))
-        }
+        Err(Trouble::Problem(problem)) if problem.code() == "room-taken" && room.on_server => Err(not_yours(
+        )
+        .hint("A keeper of it can add you, or take in what you wrote: tarn sync refused --hand-over FILE")),
         Err(trouble) => Err(trouble.into()),
     }
 }

@@ -1,5 +1,5 @@
 //! What a login name, a shown name, an address and a password may be, when a code of the second factor is good, how
-//! often a letter goes to one address, and when a refresh token still counts.
+//! often a letter goes to one address, what only a guardian does for the young, and when a refresh token still counts.
 //!
 //! Pure rules: nothing is stored or hashed here.
 
@@ -8,6 +8,7 @@ mod letters;
 mod names;
 mod password;
 mod renewal;
+mod young;
 
 pub use factor::{
     Code, RECOVERY_BYTES, RECOVERY_CODES, SECRET_BYTES, base32, good_step, recovery_code, written_secret,
@@ -19,3 +20,4 @@ pub use password::{
     MIN_LENGTH as PASSWORD_MIN_LENGTH, Weakness, check_password,
 };
 pub use renewal::{GRACE_MS, RefreshToken, Renewal, renew};
+pub use young::{Age, YOUNG_NAME};

@@ -165,8 +165,11 @@ pub fn check_password(password: &str, own: &[&str], beside: Beside) -> Result<()
     if COMMON.contains(&lowered.trim()) || is_one_piece_over_and_over(&lowered) {
         return Err(Weakness::Common);
     }
-    let names = own.iter().map(|name| name.to_lowercase()).filter(|name| name.chars().count() > 1);
-    let rest = names.fold(lowered, |rest, name| rest.replace(&name, ""));
+    let mut names: Vec<String> =
+        own.iter().map(|name| name.to_lowercase()).filter(|name| name.chars().count() > 1).collect();
+    // an address holds the login name often: the longest first, or its rest would count
+    names.sort_by_key(|name| std::cmp::Reverse(name.len()));
+    let rest = names.into_iter().fold(lowered, |rest, name| rest.replace(&name, ""));
     if rest.chars().count() < 8 && rest.chars().count() < length { Err(Weakness::OwnName) } else { Ok(()) }
 }
 

@@ -43,9 +43,8 @@ mod tests {
 
     #[test]
     fn the_young_do_nothing_with_money_or_strangers() {
-        let all = |age: Age| {
-            [age.may_deal_in_money(), age.may_deal_with_others(), age.may_answer_for_others()]
-        };
+        let all =
+            |age: Age| [age.may_deal_in_money(), age.may_deal_with_others(), age.may_answer_for_others()];
         assert_eq!(all(Age::of(true)), [false; 3]);
         assert_eq!(all(Age::of(false)), [true; 3]);
     }

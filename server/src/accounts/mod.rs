@@ -5,7 +5,7 @@
 //! second factor.
 //! Letters that anybody may ask for are written in jobs, so that the answer tells nothing. Messages, the digest by mail
 //! and the calendar are told by account. Tables owned: `accounts`, `sessions`, `refresh_tokens`, `second_factors`,
-//! `recovery_codes`, `pending_sign_ins`, `account_telling`, `calendar_feeds`, `mail_links`. What an account may do is not
+//! `recovery_codes`, `pending_sign_ins`, `account_telling`, `calendar_feeds`, `mail_links`, `young_accounts`. What an account may do is not
 //! decided here.
 
 use actix_web::web::ServiceConfig as Pages;
@@ -31,6 +31,8 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::end_other_sessions)
         .service(api::sessions)
         .service(api::end_session)
+        .service(api::list_devices)
+        .service(api::end_device)
         .service(api::account)
         .service(api::change_password)
         .service(api::set_email)
@@ -40,6 +42,12 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::reset_password)
         .service(api::ask_for_account)
         .service(api::sign_up)
+        .service(api::list_young)
+        .service(api::end_sessions_of_young)
+        .service(api::set_password_of_young)
+        .service(api::data_of_young)
+        .service(api::close_young)
+        .service(api::of_age)
         .service(api::own_data)
         .service(api::leave_server)
         .service(api::get_factor)
@@ -76,6 +84,8 @@ pub fn pages(cfg: &mut Pages) {
         .configure(pages::passwords)
         .configure(pages::addresses)
         .configure(pages::by_letter)
+        .configure(pages::devices)
+        .configure(pages::in_care)
         .configure(pages::told_how)
         .configure(pages::told_what);
 }

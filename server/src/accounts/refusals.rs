@@ -20,6 +20,8 @@ pub const KINDS: &[&Kind] = &[
     &NO_SECOND_FACTOR,
     &LINK_OVER,
     &SIGN_UP_CLOSED,
+    &BY_GUARDIAN,
+    &ANSWERS_FOR_YOUNG,
 ];
 
 /// Login name and password don't go together.
@@ -125,6 +127,23 @@ pub const SIGN_UP_CLOSED: Kind = Kind {
     status: 403,
     title: "Accounts are made by invitation here",
     explanation: "Whoever runs this server has not opened it to everybody. An officer of your club can invite you.",
+};
+
+/// Somebody under age can't do this.
+pub const BY_GUARDIAN: Kind = Kind {
+    code: "by-guardian",
+    status: 403,
+    title: "Your guardian does this",
+    explanation: "Somebody under age names no price, writes to no member, swaps with nobody, holds no office and answers \
+        for nobody: their guardian does it for them. It ends when the guardian or an officer says that they are of age.",
+};
+/// Somebody would be left without a guardian.
+pub const ANSWERS_FOR_YOUNG: Kind = Kind {
+    code: "answers-for-young",
+    status: 409,
+    title: "You answer for somebody under age",
+    explanation: "Somebody under age would be left without a guardian. Close their account first, or say that they are of \
+        age, on the page of those in your care.",
 };
 
 /// A code is wanted beside the password.

@@ -16,6 +16,7 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::account_telling::Entity),
         Shape::of(e::calendar_feeds::Entity),
         Shape::of(e::mail_links::Entity),
+        Shape::of(e::young_accounts::Entity),
         Shape::of(e::clubs::Entity),
         Shape::of(e::club_members::Entity),
         Shape::of(e::club_people::Entity),

@@ -33,5 +33,7 @@ pub fn routes(cfg: &mut Routes) {
         .service(api::export)
         .service(api::put_person)
         .service(api::strike_person)
-        .service(api::leave);
+        .service(api::leave)
+        .service(api::open_young)
+        .service(api::no_longer_young);
 }

@@ -49,3 +49,4 @@ pub mod swap_rows;
 pub mod swaps;
 pub mod thread_lines;
 pub mod threads;
+pub mod young_accounts;

@@ -15,7 +15,7 @@ use actix_web::dev::Payload;
 use actix_web::http::header;
 use actix_web::{FromRequest, HttpRequest, web};
 use futures_util::future::{LocalBoxFuture, Ready, ready};
-use sea_orm::{DatabaseConnection, EntityTrait};
+use sea_orm::{ConnectionTrait, DatabaseConnection, EntityTrait};
 use uuid::Uuid;
 
 use super::actor::Actor;
@@ -95,6 +95,11 @@ pub async fn account_of_session(
     let session = sessions::Entity::find_by_id(session).one(db).await?.ok_or_else(ended)?;
     let account = accounts::Entity::find_by_id(session.account).one(db).await?.ok_or_else(ended)?;
     if is_alive(&session, now_ms) && account.closed_ms.is_none() { Ok(account) } else { Err(ended()) }
+}
+
+/// When a session began.
+pub async fn began_ms(conn: &impl ConnectionTrait, session: Uuid) -> Result<Option<i64>> {
+    Ok(sessions::Entity::find_by_id(session).one(conn).await?.map(|session| session.started_ms))
 }
 
 /// Whether a session may still be used.

@@ -2,6 +2,7 @@
 //!
 //! What is worth telling, and to whom, is the areas' to say. Nothing here sends anything.
 
+use futures_util::future::LocalBoxFuture;
 use sea_orm::ActiveValue::Set;
 use sea_orm::sea_query::Expr;
 use sea_orm::{
@@ -29,8 +30,38 @@ pub struct Line<'a> {
     pub href: Option<String>,
 }
 
-/// Tells somebody something, unless they were told already.
+/// Somebody who reads along what another is told.
+pub struct Copied {
+    /// Whose page it comes to as well.
+    pub account: Uuid,
+    /// Whom it is about, in words.
+    pub about: String,
+    /// Where the copy leads: what the line itself leads to may not be theirs to see.
+    pub href: &'static str,
+}
+
+/// Who reads along what an account is told.
+pub type ReadsAlongFn = for<'a> fn(&'a Write, Uuid) -> LocalBoxFuture<'a, Result<Option<Copied>>>;
+
+/// Set once, in `app.rs`; nobody without it.
+#[derive(Default)]
+pub struct ReadsAlong(pub Option<ReadsAlongFn>);
+
+/// Tells somebody something, unless they were told already; and whoever reads along.
 pub async fn tell(w: &Write, line: Line<'_>) -> Result<()> {
+    let reads_along = w.ctx().part::<ReadsAlong>().0;
+    if let Some(reads_along) = reads_along
+        && let Some(copied) = reads_along(w, line.account).await?
+    {
+        let fact = format!("for:{}:{}", line.account, line.fact);
+        let text = format!("For {}: {}", copied.about, line.text);
+        let href = Some(copied.href.to_owned());
+        keep(w, Line { account: copied.account, fact: &fact, text: &text, href }).await?;
+    }
+    keep(w, line).await
+}
+
+async fn keep(w: &Write, line: Line<'_>) -> Result<()> {
     let row = ActiveModel {
         id: Set(Uuid::new_v5(&line.account, line.fact.as_bytes())),
         account: Set(line.account),

@@ -7,7 +7,6 @@
 
 pub mod actions;
 mod api;
-mod pages;
 pub mod refusals;
 pub mod store;
 
@@ -18,7 +17,6 @@ pub use actions::{
     Accepted, Appended, Incoming, Outcome, Path, append, export, in_write, readings, remove, to_rebuild,
     touch_up,
 };
-pub use pages::pages;
 pub use store::cache::{Held, room, since};
 
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -26,9 +24,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
     cfg.service(api::list)
-        .service(api::list_devices)
         .service(api::register)
-        .service(api::end_device)
         .service(api::push)
         .service(api::pull)
         .service(api::live)

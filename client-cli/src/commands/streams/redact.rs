@@ -52,6 +52,6 @@ impl Redact {
 fn synced(tarn: &mut Tarn) -> Outcome {
     match &sync::all(tarn)?.failures[..] {
         [] => Ok(()),
-        [first, ..] => Err(Failure::refused(first)),
+        [first, ..] => Err(first.clone()),
     }
 }

@@ -108,8 +108,8 @@ fn tell(tarn: &mut Tarn, report: &Report) -> Outcome {
         tarn.out.say(&format!("Pushed {}, pulled {}.", report.pushed, report.pulled));
     }
     if let [first, rest @ ..] = &report.failures[..] {
-        rest.iter().for_each(|failure| tarn.out.say(failure));
-        return Err(Failure::refused(first));
+        rest.iter().for_each(|failure| tarn.out.say(&failure.says));
+        return Err(first.clone());
     }
     match (report.refused, refused) {
         (0, 0) => Ok(()),

@@ -36,7 +36,7 @@ pub(super) fn tell(tarn: &mut Tarn, report: &Report, came: &[Came]) -> Outcome {
     if let Some(says) = later(tarn, report) {
         tarn.out.say(&says);
     }
-    report.failures.iter().for_each(|failure| tarn.out.say(failure));
+    report.failures.iter().for_each(|failure| tarn.out.say(&failure.says));
     if report.refused > 0 {
         let all = standing(tarn, OpState::Refused)?;
         tarn.out.say(&format!("{all} entries are refused; see tarn sync refused."));

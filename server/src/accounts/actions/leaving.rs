@@ -5,12 +5,13 @@ use std::net::IpAddr;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-use super::super::store;
+use super::super::{refusals, store};
 use super::account::proven;
+use crate::entities::accounts;
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::rfc3339;
-use crate::platform::{Ctx, Problem, Result, leaving, mail, messages, write};
+use crate::platform::{Ctx, Problem, Result, Write, leaving, mail, messages, write};
 
 /// More than anybody is ever told.
 const MOST_MESSAGES: u64 = 1_000_000;
@@ -22,23 +23,32 @@ pub const GONE_NAME: &str = "somebody who left";
 /// nobody else keeps, memberships, notices); what others hold of it stays, under an id.
 ///
 /// # Errors
-/// `sign-in-failed`, `too-many-tries`, and what an area has against it (`last-secretary`, `parcels-on-their-way`).
+/// `sign-in-failed`, `too-many-tries`, `answers-for-young`, and what an area has against it (`last-secretary`,
+/// `parcels-on-their-way`).
 pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: &str) -> Result<()> {
     let account = proven(ctx, who, address, password, "/password").await?;
-    write(ctx, &who.actor(), async |w| {
-        leaving::leave(w, account.id).await?;
-        messages::forget(w, account.id).await?;
-        // two people may share one address
-        if !store::is_others_address(w.tx(), &account.email, account.id).await? {
-            mail::forget(w, &account.email).await?;
-            store::end_links_to(w.tx(), &account.email).await?;
-        }
-        store::end_links(w.tx(), account.id).await?;
-        store::close(w.tx(), account.id, GONE_NAME, w.now).await?;
-        w.audit("accounts", format!("account {} left the server", account.id));
-        Ok(())
-    })
-    .await
+    write(ctx, &who.actor(), async |w| close(w, &account).await).await
+}
+
+/// Takes everything out that names somebody.
+///
+/// # Errors
+/// `answers-for-young`, and what an area has against it.
+pub(super) async fn close(w: &mut Write, account: &accounts::Model) -> Result<()> {
+    if !store::young_of(w.tx(), account.id).await?.is_empty() {
+        return Err(Problem::new(&refusals::ANSWERS_FOR_YOUNG));
+    }
+    leaving::leave(w, account.id).await?;
+    messages::forget(w, account.id).await?;
+    // two people may share one address
+    if !store::is_others_address(w.tx(), &account.email, account.id).await? {
+        mail::forget(w, &account.email).await?;
+        store::end_links_to(w.tx(), &account.email).await?;
+    }
+    store::end_links(w.tx(), account.id).await?;
+    store::close(w.tx(), account.id, GONE_NAME, w.now).await?;
+    w.audit("accounts", format!("account {} left the server", account.id));
+    Ok(())
 }
 
 /// Everything the server keeps of an account, but the records of its rooms, which are read as streams.
@@ -48,6 +58,12 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
     let sessions = store::sessions_of(conn, account).await?.into_iter().map(|row| {
         json!({"what": row.what, "started_at": rfc3339(row.started_ms), "last_seen_at": rfc3339(row.last_seen_ms)})
     });
+    let young = store::young(conn, account).await?;
+    let young =
+        young.map(|row| json!({"guardian": row.guardian, "name": row.name, "since": rfc3339(row.since_ms)}));
+    let in_care = store::young_of(conn, account).await?.into_iter();
+    let in_care =
+        in_care.map(|row| json!({"account": row.account, "name": row.name, "since": rfc3339(row.since_ms)}));
     let links = store::links_of(conn, account).await?.into_iter().map(|row| {
         json!({"for": row.purpose, "email": row.email, "made_at": rfc3339(row.made_ms), "good_until": rfc3339(row.expires_ms)})
     });
@@ -67,7 +83,7 @@ pub async fn own_data(ctx: &Ctx, account: Uuid) -> Result<Value> {
         json!({"id": row.id, "login_name": row.login_name, "shown_name": row.shown_name, "email": row.email,
             "email_proven": store::is_proven(conn, &row).await?, "opened_at": rfc3339(row.made_ms),
             "sessions": sessions.collect::<Vec<_>>(), "devices": devices.collect::<Vec<_>>(),
-            "links_by_mail": links.collect::<Vec<_>>(),
+            "under_age": young, "in_your_care": in_care.collect::<Vec<_>>(), "links_by_mail": links.collect::<Vec<_>>(),
             "messages": told.collect::<Vec<_>>(), "rooms": rooms.collect::<Vec<_>>()}),
     );
     Ok(all.into())

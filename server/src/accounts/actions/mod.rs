@@ -5,6 +5,7 @@
 mod account;
 mod calendar;
 mod codes;
+mod devices;
 mod email;
 mod factor;
 mod leaving;
@@ -19,9 +20,11 @@ mod sign_in;
 mod sign_up;
 mod telling;
 mod throttle;
+mod young;
 
 pub use account::{NewPassword, Reset, change_password, reset_password};
 pub use calendar::{calendar, end_calendar, new_calendar, wrong_secret};
+pub use devices::{OwnDevice, devices, end_device};
 pub use email::{NewEmail, address_to_prove, ask_for_proof, prove, set_email};
 pub use factor::{Factor, Secret, begin_factor, confirm_factor, end_factor, factor, renew_codes};
 pub use leaving::{GONE_NAME, leave_server, own_data};
@@ -39,4 +42,8 @@ pub(super) use sign_up::write_sign_up;
 pub use sign_up::{SignUp, address_of_sign_up, ask_sign_up, is_open, sign_up};
 pub use telling::{
     Digest, MORNING, Telling, asked_address, next_morning, prove_address, set_digest, telling,
+};
+pub use young::{
+    Ward, age_of, close_young, data_of_young, end_sessions_of_young, grown, is_young, new_password_of_young,
+    of_age, reads_along, wards,
 };

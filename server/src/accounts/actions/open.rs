@@ -1,7 +1,7 @@
 //! Opening an account. Who may is decided by whoever holds the invitation (`clubs`).
 
 use sea_orm::ActiveValue::{NotSet, Set};
-use tarn_domain::accounts::{Beside, Email, LoginName, ShownName, check_password};
+use tarn_domain::accounts::{Beside, Email, LoginName, ShownName, YOUNG_NAME, check_password};
 
 use super::super::{refusals, store};
 use crate::entities::accounts;
@@ -23,6 +23,12 @@ impl NewAccount {
         let email = email.transpose().map_err(|why| refusals::not_taken("/email", why))?;
         let shown_name =
             ShownName::parse(shown_name).map_err(|why| refusals::not_taken("/shown_name", why))?;
+        if shown_name.as_str().eq_ignore_ascii_case(YOUNG_NAME) {
+            return Err(refusals::not_taken(
+                "/shown_name",
+                "This stands for members under age. Take another.",
+            ));
+        }
         let own = [login_name.as_str(), email.as_ref().map_or("", Email::as_str), shown_name.as_str()];
         check_password(password, &own, Beside::Nothing)
             .map_err(|weakness| refusals::weak(weakness, "/password"))?;

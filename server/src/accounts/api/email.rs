@@ -144,7 +144,7 @@ pub async fn reset_password(
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"email": "jonas@example.org"}))]
-struct Wanted {
+struct AccountWanted {
     email: String,
 }
 
@@ -152,7 +152,7 @@ struct Wanted {
 ///
 /// A link goes to the address; nothing is made before it comes back. Answered alike whether or not the address is known.
 #[utoipa::path(
-    tag = "accounts", operation_id = "ask_for_account", request_body = Wanted,
+    tag = "accounts", operation_id = "ask_for_account", request_body = AccountWanted,
     responses((status = 202, description = "A letter is on its way")),
     extensions(("x-problems" = json!(["sign-up-closed", "no-mail", "invalid", "too-many-tries"])))
 )]
@@ -160,7 +160,7 @@ struct Wanted {
 pub async fn ask_for_account(
     ctx: web::Data<Ctx>,
     req: HttpRequest,
-    body: web::Json<Wanted>,
+    body: web::Json<AccountWanted>,
 ) -> Result<HttpResponse> {
     actions::ask_sign_up(&ctx, &body.email, transport::visitor_address(&req, &ctx.config)).await?;
     Ok(HttpResponse::Accepted().finish())

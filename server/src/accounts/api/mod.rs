@@ -1,9 +1,11 @@
 //! Accounts over JSON.
 
+mod devices;
 mod email;
 mod factor;
 mod messages;
 mod telling;
+mod young;
 
 use actix_web::http::header::{CACHE_CONTROL, USER_AGENT};
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
@@ -11,12 +13,16 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+pub use devices::{end_device, list_devices};
 pub use email::{
     ask_for_account, ask_for_proof, ask_for_reset, prove_email, reset_password, set_email, sign_up,
 };
 pub use factor::{begin_factor, confirm_factor, end_factor, get_factor, renew_codes};
 pub use messages::{list_messages, read_message};
 pub use telling::{end_calendar, get_telling, make_calendar, set_digest};
+pub use young::{
+    close_young, data_of_young, end_sessions_of_young, list_young, of_age, set_password_of_young,
+};
 
 use super::actions::{self, NewPassword, Opened, SignIn};
 use super::store;
@@ -334,7 +340,7 @@ struct Leaving {
     tag = "accounts", operation_id = "leave_server", security(("bearer" = [])), request_body = Leaving,
     responses((status = 204, description = "Left")),
     extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "last-secretary", "parcels-on-their-way",
-        "session-ended", "not-found"])))
+        "answers-for-young", "session-ended", "not-found"])))
 )]
 #[post("/account/leaving")]
 pub async fn leave_server(

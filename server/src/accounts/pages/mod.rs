@@ -1,12 +1,14 @@
 //! Pages about the account: signing in and out, what is signed in, how one is told.
 
 mod data;
+mod devices;
 mod email;
 mod factor;
 mod forgotten;
 mod messages;
 mod password;
 mod telling;
+mod young;
 
 use actix_web::cookie::{Cookie, SameSite, time};
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
@@ -23,12 +25,14 @@ use crate::platform::words::Words;
 use crate::platform::{Ctx, PageSession, Problem, Result, Visitor, auth, seal, transport};
 
 pub use data::{download_data, leave, show_data};
+pub use devices::devices;
 pub use email::addresses;
 pub use factor::access;
 pub use forgotten::by_letter;
 pub use messages::told_what;
 pub use password::passwords;
 pub use telling::told_how;
+pub use young::in_care;
 
 const COOKIE_DAYS: i64 = 90;
 

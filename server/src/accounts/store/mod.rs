@@ -3,6 +3,7 @@
 mod factor;
 mod links;
 mod telling;
+mod young;
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
@@ -33,6 +34,7 @@ pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,
     save_calendar, save_telling, telling, telling_by_proof, zone_of,
 };
+pub use young::{end_young, insert_young, set_shown_name, young, young_of};
 
 /// A secret as it is given to people and programs.
 pub fn secret_text(secret: &[u8; 32]) -> String {
@@ -262,6 +264,7 @@ pub async fn close(conn: &impl ConnectionTrait, account: Uuid, shown_name: &str,
     theirs.exec(conn).await?;
     telling::forget(conn, account).await?;
     factor::end_factor(conn, account).await?;
+    young::end_young(conn, account).await?;
     let row = accounts::ActiveModel {
         id: Set(account),
         // no login name looks like this

@@ -1,7 +1,9 @@
 //! Queries over who is young and who answers for them.
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+};
 use uuid::Uuid;
 
 use crate::entities::accounts;
@@ -25,12 +27,6 @@ pub async fn insert_young(conn: &impl ConnectionTrait, row: Model) -> Result<()>
     Ok(())
 }
 
-/// Somebody else answers for them.
-pub async fn save_young(conn: &impl ConnectionTrait, row: Model) -> Result<()> {
-    row.into_active_model().reset_all().update(conn).await?;
-    Ok(())
-}
-
 /// Somebody is young no more.
 pub async fn end_young(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
     Entity::delete_by_id(account).exec(conn).await?;
@@ -39,7 +35,8 @@ pub async fn end_young(conn: &impl ConnectionTrait, account: Uuid) -> Result<()>
 
 /// Keeps what others read of an account.
 pub async fn set_shown_name(conn: &impl ConnectionTrait, account: Uuid, name: &str) -> Result<()> {
-    let row = accounts::ActiveModel { id: Set(account), shown_name: Set(name.to_owned()), ..Default::default() };
+    let row =
+        accounts::ActiveModel { id: Set(account), shown_name: Set(name.to_owned()), ..Default::default() };
     row.update(conn).await?;
     Ok(())
 }

@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use super::super::refusals::LAST_SECRETARY;
 use super::super::store;
+use crate::accounts::store as accounts_store;
 use crate::entities::{accounts, club_people};
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
@@ -21,6 +22,9 @@ pub(super) async fn begin(
     if store::person_of(w.tx(), club, account.id).await?.is_some() {
         return Ok(());
     }
+    // the list of a club holds the name of who is under age; nobody else reads it
+    let young = accounts_store::young(w.tx(), account.id).await?;
+    let name = young.map_or_else(|| account.shown_name.clone(), |young| young.name);
     let kept = match person {
         Some(person) => store::lock_person(w.tx(), club, person).await?,
         None => None,
@@ -49,7 +53,7 @@ pub(super) async fn begin(
                 person: Set(account.id),
                 account: Set(Some(account.id)),
                 number: NotSet,
-                name: Set(account.shown_name.clone()),
+                name: Set(name),
                 email: NotSet,
                 household: NotSet,
                 guest: Set(false),

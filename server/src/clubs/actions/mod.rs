@@ -14,6 +14,7 @@ pub mod people;
 mod roles;
 mod rule;
 pub mod sheet;
+mod young;
 
 pub use accept::{Accept, accept, invited, join};
 pub use audit::{Audit, Doer, Done, audit, audit_place};
@@ -25,3 +26,4 @@ pub use membership::leave;
 pub use officer::{Added, add_officer, tell_officers, tell_officers_of};
 pub use roles::{give_role, take_role};
 pub use rule::{RULE_ADOPTED, adopt_rule};
+pub use young::{NewYoung, no_longer_young, open_young};

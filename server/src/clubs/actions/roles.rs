@@ -1,10 +1,13 @@
 //! Giving and taking roles.
 
+use tarn_domain::accounts::Age;
 use tarn_domain::clubs::Role;
 use uuid::Uuid;
 
 use super::super::refusals::{GUESTS_ARE_NO_OFFICERS, LAST_SECRETARY};
 use super::super::store;
+use crate::accounts::refusals::BY_GUARDIAN;
+use crate::accounts::store::young;
 use crate::platform::errors::{INVALID, NOT_FOUND};
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
 
@@ -16,6 +19,10 @@ pub async fn give_role(ctx: &Ctx, actor: &Actor, club: Uuid, account: Uuid, role
         store::lock_club(w.tx(), club).await?;
         if store::person_of(w.tx(), club, account).await?.is_some_and(|line| line.guest) {
             return Err(Problem::new(&GUESTS_ARE_NO_OFFICERS));
+        }
+        let age = Age::of(young(w.tx(), account).await?.is_some());
+        if !age.may_answer_for_others() {
+            return Err(Problem::new(&BY_GUARDIAN).detail("Somebody under age holds no office."));
         }
         store::add_role(w.tx(), club, account, role, w.now).await?;
         w.audit_of(club, "clubs", format!("account {account} is {role} of club {club}"));

@@ -5,6 +5,7 @@ mod audit;
 mod factor;
 mod invitations;
 mod people;
+mod young;
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
@@ -25,6 +26,7 @@ use crate::platform::{Ctx, Problem, Result, html};
 pub use factor::require_factor;
 pub use invitations::{accept, invite, join, list_invitations, take_back};
 pub use people::{export, import, leave, list_people, put_person, strike_person};
+pub use young::{no_longer_young, open_young};
 
 fn role_of(word: &str) -> Result<Role> {
     word.parse().map_err(|why: String| Problem::new(&INVALID).detail(why.clone()).at("/role", why))
@@ -88,7 +90,8 @@ pub async fn club(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Club>> {
     params(("club" = Uuid, Path, description = "Which club"), ("account" = Uuid, Path, description = "Whom"),
         ("role" = String, Path, description = "Which role")),
     responses((status = 204, description = "Given")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers"])))
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers",
+        "by-guardian"])))
 )]
 #[put("/clubs/{club}/members/{account}/roles/{role}")]
 pub async fn give_role(

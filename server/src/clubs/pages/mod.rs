@@ -7,6 +7,7 @@ mod invitation;
 mod people;
 mod person;
 mod sheet;
+mod young;
 
 use actix_web::HttpResponse;
 use actix_web::web::ServiceConfig;
@@ -27,7 +28,7 @@ use crate::platform::{Ctx, PageSession, Problem, Result};
 pub fn pages(cfg: &mut ServiceConfig) {
     cfg.service(invitation::invitation).service(invitation::accept).service(invitation::join);
     cfg.service(club::list).service(club::show).service(club::adopt).service(club::leave);
-    cfg.service(factor::require);
+    cfg.service(factor::require).service(young::show).service(young::make).service(young::of_age);
     cfg.service(people::show).service(people::add).service(people::invite).service(people::take_back);
     cfg.service(sheet::paste).service(sheet::lay_over).service(sheet::download);
     cfg.service(person::show).service(person::save).service(person::roles);

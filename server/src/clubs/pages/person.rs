@@ -11,6 +11,7 @@ use uuid::Uuid;
 use super::club::offices;
 use super::people::{invited, role_choice, standing};
 use super::{HERE, Pressed, Reader, again, line_fields, typed};
+use crate::accounts::store as accounts_store;
 use crate::clubs::actions::people::{self as list, OnList};
 use crate::clubs::actions::{self, Guest};
 use crate::platform::csrf::Form;
@@ -30,6 +31,8 @@ struct PersonPage {
     href: String,
     is_secretary: bool,
     has_login: bool,
+    /// Under age, which an officer can end.
+    is_young: bool,
     version: i32,
     facts: Vec<Fact>,
     fields: Vec<Field>,
@@ -60,6 +63,10 @@ async fn page(
 ) -> Result<PersonPage> {
     let reader = Reader::of_the_list(ctx, session, club).await?;
     let on = list::one(ctx, club, person).await?;
+    let is_young = match &on.login {
+        Some(login) => accounts_store::young(&ctx.db.conn, login.id).await?.is_some(),
+        None => false,
+    };
     let (typed, problem) = came_back.map_or((None, None), |(typed, problem)| (typed, Some(problem)));
     let now = on.line.as_typed();
     let typed = typed.unwrap_or(&now);
@@ -73,6 +80,7 @@ async fn page(
         href: format!("{}/people/{person}", reader.href()),
         is_secretary: reader.is_secretary(),
         has_login: on.login.is_some(),
+        is_young,
         version: on.version,
         facts: facts(&on),
         fields: line_fields(typed, problem),
@@ -116,6 +124,7 @@ pub async fn show(
     let said = match done.done.as_str() {
         "saved" => Some("The line is written anew."),
         "roles" => Some("The roles are as you said."),
+        "grown" => Some("They are of age, and stand for themselves."),
         _ => None,
     };
     render(&page(&ctx, &session, *path, said, None).await?)

@@ -213,7 +213,8 @@ fn form_urlencoded(query: &NoticesQuery) -> String {
     tag = "parcels", operation_id = "post_notice", security(("bearer" = [])), request_body = Posted,
     responses((status = 201, description = "It stands; the header ETag is its version", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
-    extensions(("x-problems" = json!(["invalid", "not-found", "quarantine-running", "too-many-today", "conflict"])))
+    extensions(("x-problems" = json!(["invalid", "by-guardian", "not-found", "quarantine-running", "too-many-today",
+        "conflict"])))
 )]
 #[post("/notices")]
 pub async fn post(ctx: web::Data<Ctx>, who: SignedIn, body: web::Json<Posted>) -> Result<HttpResponse> {
@@ -262,7 +263,8 @@ pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Re
         ("If-Match" = Option<String>, Header, description = "The `ETag` that was read")),
     responses((status = 200, description = "Changed; the header ETag is its new version", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
-    extensions(("x-problems" = json!(["invalid", "quarantine-running", "notice-over", "if-match-missing", "not-the-newest"])))
+    extensions(("x-problems" = json!(["invalid", "by-guardian", "quarantine-running", "notice-over", "if-match-missing",
+        "not-the-newest"])))
 )]
 #[put("/notices/{notice}")]
 pub async fn change(
@@ -336,7 +338,7 @@ pub async fn again(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> R
     params(("notice" = Uuid, Path, description = "Which notice")),
     responses((status = 201, description = "Sent", body = Value, example = json!({
         "thread": "0192f3a4-0000-7000-8000-000000000022"}))),
-    extensions(("x-problems" = json!(["invalid", "own-notice", "too-many-today", "conflict"])))
+    extensions(("x-problems" = json!(["invalid", "own-notice", "by-guardian", "too-many-today", "conflict"])))
 )]
 #[post("/notices/{notice}/replies")]
 pub async fn reply(

@@ -183,7 +183,7 @@ pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Re
     tag = "parcels", operation_id = "propose_swap", security(("bearer" = [])), request_body = Proposed,
     responses((status = 201, description = "Proposed", body = Value, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000024", "state": "proposed", "mine": true, "with": "Jonas B."}))),
-    extensions(("x-problems" = json!(["invalid", "not-found", "quarantine-running", "swap-over", "swap-other-side",
+    extensions(("x-problems" = json!(["invalid", "by-guardian", "not-found", "quarantine-running", "swap-over", "swap-other-side",
         "too-many-today", "conflict"])))
 )]
 #[post("/swaps")]

@@ -3,8 +3,7 @@
 use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
 
 use super::list::may;
-use crate::accounts::store as accounts_store;
-use crate::platform::auth::SignedIn;
+use crate::platform::auth::{SignedIn, began_ms};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, write::write};
 use crate::streams::actions::areas::Right;
@@ -57,8 +56,7 @@ pub async fn register(
                 return Err(taken());
             }
             if let Some(ended_ms) = there.ended_ms {
-                let session = accounts_store::lock_session(w.tx(), who.session).await?;
-                if session.is_none_or(|session| session.started_ms <= ended_ms) {
+                if began_ms(w.tx(), who.session).await?.is_none_or(|began| began <= ended_ms) {
                     return Err(Problem::new(&DEVICE_ENDED));
                 }
                 w.audit("streams", format!("account {account} goes on with a device that it had ended"));

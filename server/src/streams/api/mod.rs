@@ -17,7 +17,7 @@ use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PUSH_BYTES, Stream
 use utoipa::IntoParams;
 use uuid::Uuid;
 
-pub use devices::{end_device, list_devices, register};
+pub use devices::register;
 
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};

@@ -3,6 +3,7 @@
 
 mod doors;
 mod letters;
+mod young;
 
 use hmac::{Hmac, KeyInit, Mac};
 use serde_json::{Value, json};

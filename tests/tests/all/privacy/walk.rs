@@ -37,7 +37,7 @@ fn values(scene: &Scene, name: &str, page: bool) -> Vec<(String, &'static str)> 
             (scene.other.clone(), "never sent"),
         ],
         "club" => one(&scene.club.id),
-        "person" => one(&scene.club.secretary.account),
+        "person" | "account" => one(&scene.club.secretary.account),
         "parcel" => one(&scene.parcel),
         "notice" => one(&scene.notice),
         "thread" => one(&scene.thread),

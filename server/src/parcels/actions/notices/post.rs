@@ -1,9 +1,11 @@
 //! Putting up a notice.
 
-use tarn_domain::parcels::NoticeSays;
+use tarn_domain::parcels::{NoticeKind, NoticeSays};
 use uuid::Uuid;
 
 use super::{DAY_MS, MOST_A_DAY, days, take_over};
+use crate::accounts::actions::age_of;
+use crate::accounts::refusals::BY_GUARDIAN;
 use crate::entities::notices::Model;
 use crate::parcels::actions::may_leave::{Rooms, Where};
 use crate::parcels::refusals::{invalid, too_many_today};
@@ -30,7 +32,7 @@ pub struct NewNotice {
 /// Puts it up.
 ///
 /// # Errors
-/// `invalid`, `not-found` (club or stock), `quarantine-running`, `too-many-today`, `conflict`.
+/// `invalid`, `by-guardian`, `not-found` (club or stock), `quarantine-running`, `too-many-today`, `conflict`.
 pub async fn post(ctx: &Ctx, who: &SignedIn, new: NewNotice) -> Result<Model> {
     let account = AccountId(who.account);
     if !store::is_member(&ctx.db.conn, new.club, account).await? {
@@ -93,6 +95,11 @@ pub(super) async fn sound(
     let faults = says.faults(stock.is_some());
     if !faults.is_empty() {
         return Err(invalid(faults));
+    }
+    let names_money = says.price.is_some() || says.kind == NoticeKind::ForSale;
+    if names_money && !age_of(ctx, account.0).await?.may_deal_in_money() {
+        let why = "Somebody under age sells and buys nothing. Offer it for a swap or for nothing, or ask your guardian.";
+        return Err(Problem::new(&BY_GUARDIAN).detail(why).at("/price", why));
     }
     if let Some(at) = stock
         && let Some(not_now) = Rooms::new(ctx).not_now(account, at).await?

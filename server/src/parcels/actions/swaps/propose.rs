@@ -7,10 +7,12 @@ use tarn_domain::streams::AccountId;
 use uuid::Uuid;
 
 use super::{MOST_ROWS, check_name, check_numbers, check_words, name_of, side, state_at, tell};
+use crate::accounts::actions::age_of;
+use crate::accounts::refusals::BY_GUARDIAN;
 use crate::entities::{swap_rows, swaps::Model, threads};
 use crate::parcels::actions::may_leave::{Rooms, Where};
 use crate::parcels::actions::notices::{self, DAY_MS};
-use crate::parcels::actions::threads::{open, other};
+use crate::parcels::actions::threads::{answered_by, open, other};
 use crate::parcels::refusals::{invalid, swap_told, too_many_today};
 use crate::parcels::store::{notices as notice_store, swaps as store, threads as thread_store};
 use crate::platform::auth::SignedIn;
@@ -70,11 +72,14 @@ pub struct NewSwap {
 /// Proposes it; whom it is proposed to is told.
 ///
 /// # Errors
-/// `invalid`, `not-found` (person, thread, swap, notice, stock), `quarantine-running`, `swap-over`,
+/// `invalid`, `by-guardian`, `not-found` (person, thread, swap, notice, stock), `quarantine-running`, `swap-over`,
 /// `swap-other-side`, `too-many-today`, `conflict`.
 pub async fn propose(ctx: &Ctx, who: &SignedIn, new: NewSwap) -> Result<Model> {
     let account = AccountId(who.account);
     sound(&new)?;
+    if !age_of(ctx, who.account).await?.may_deal_with_others() {
+        return Err(Problem::new(&BY_GUARDIAN));
+    }
     let (to, thread) = whom(ctx, account, &new.to).await?;
     let mut rows = given(ctx, account, new.id, &new.give, false, "/give").await?;
     rows.extend(asked(ctx, account, to, &new).await?);
@@ -169,7 +174,9 @@ async fn whom(ctx: &Ctx, account: AccountId, to: &To) -> Result<(AccountId, Opti
             if found == account || !mine.iter().any(|club| theirs.contains(club)) {
                 return Err(nothing());
             }
-            Ok((found, None))
+            // whoever is under age swaps by way of their guardian
+            let found = answered_by(conn, found).await?;
+            if found == account { Err(nothing()) } else { Ok((found, None)) }
         }
     }
 }
@@ -226,7 +233,8 @@ async fn asked(ctx: &Ctx, account: AccountId, to: AccountId, new: &NewSwap) -> R
     let mut rows = Vec::with_capacity(new.ask.len());
     for (row, ordinal) in new.ask.iter().zip(100..) {
         let look = notices::read(ctx, account, row.notice).await?;
-        if look.row.author != to.0 || look.row.stock.is_none() || !look.stands() {
+        let answers = answered_by(&ctx.db.conn, AccountId(look.row.author)).await?;
+        if answers != to || look.row.stock.is_none() || !look.stands() {
             return Err(Problem::new(&NOT_FOUND).detail("They offer nothing by this notice now."));
         }
         rows.push(swap_rows::Model {

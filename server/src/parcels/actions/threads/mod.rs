@@ -8,9 +8,18 @@ pub use read::{Begins, Begun, ThreadLook, begun, thread, threads};
 pub(super) use write::open;
 pub use write::{reply, say};
 
+use sea_orm::ConnectionTrait;
 use tarn_domain::streams::AccountId;
 
+use crate::accounts::store as accounts_store;
 use crate::entities::threads::Model;
+use crate::platform::Result;
+
+/// Who answers for an account: itself, or the guardian of who is under age.
+pub(super) async fn answered_by(conn: &impl ConnectionTrait, account: AccountId) -> Result<AccountId> {
+    let young = accounts_store::young(conn, account.0).await?;
+    Ok(young.map_or(account, |young| AccountId(young.guardian)))
+}
 
 /// The other one of a thread; none for who is no party.
 pub fn other(row: &Model, account: AccountId) -> Option<AccountId> {

@@ -4,7 +4,9 @@ use tarn_domain::parcels::{MOST_TEXT, is_prose};
 use tarn_domain::streams::AccountId;
 use uuid::Uuid;
 
-use super::other;
+use super::{answered_by, other};
+use crate::accounts::actions::age_of;
+use crate::accounts::refusals::BY_GUARDIAN;
 use crate::entities::thread_lines;
 use crate::entities::threads::Model;
 use crate::parcels::actions::notices::{self, DAY_MS, title_of};
@@ -24,12 +26,17 @@ const MOST_LINES: u64 = 200;
 /// Replies to a notice; the thread.
 ///
 /// # Errors
-/// `not-found` for who may not read the notice, `own-notice`, `invalid`, `too-many-today`, `conflict`.
+/// `not-found` for who may not read the notice, `own-notice`, `by-guardian`, `invalid`, `too-many-today`, `conflict`.
 pub async fn reply(ctx: &Ctx, who: &SignedIn, notice: Uuid, line: Uuid, text: &str) -> Result<Model> {
     let account = AccountId(who.account);
     let look = notices::read(ctx, account, notice).await?;
-    if look.mine {
+    // who is under age is answered by way of their guardian, and answers nobody
+    let host = answered_by(&ctx.db.conn, AccountId(look.row.author)).await?;
+    if look.mine || host == account {
         return Err(Problem::new(&OWN_NOTICE));
+    }
+    if !age_of(ctx, who.account).await?.may_deal_with_others() {
+        return Err(Problem::new(&BY_GUARDIAN));
     }
     let text = sound(text)?;
     write(ctx, &who.actor(), async |w| {
@@ -39,7 +46,7 @@ pub async fn reply(ctx: &Ctx, who: &SignedIn, notice: Uuid, line: Uuid, text: &s
             Some(thread) => thread,
             None => {
                 let about = Some(title_of(&row));
-                begin(w, Some(notice), AccountId(row.author), account, about).await?
+                begin(w, Some(notice), host, account, about).await?
             }
         };
         add(w, &thread, account, line, &text).await?;

@@ -1,11 +1,11 @@
-//! The one form of this area: ending a device, which the page of the account lists.
+//! Ending a device, which the page of the account lists.
 
 use actix_web::{HttpResponse, post, web};
 use serde::Deserialize;
 use tarn_domain::streams::{DeviceId, StreamId};
 use uuid::Uuid;
 
-use super::actions;
+use crate::accounts::actions;
 use crate::platform::csrf::Form;
 use crate::platform::html::see_other;
 use crate::platform::{Ctx, PageSession, Result};
@@ -24,6 +24,6 @@ async fn end_device(ctx: web::Data<Ctx>, session: PageSession, form: Form<Which>
 }
 
 /// Its route.
-pub fn pages(cfg: &mut web::ServiceConfig) {
+pub fn devices(cfg: &mut web::ServiceConfig) {
     cfg.service(end_device);
 }

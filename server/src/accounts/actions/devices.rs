@@ -4,13 +4,13 @@ use std::collections::HashMap;
 
 use tarn_domain::streams::{AccountId, DeviceId, StreamId};
 
-use super::list;
-use crate::accounts::store as accounts_store;
+use super::super::store;
 use crate::entities::devices;
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::{NOT_FOUND, Problem};
-use crate::platform::{Ctx, Result, write::write};
-use crate::streams::store;
+use crate::platform::{Ctx, Result, write};
+use crate::streams::actions::list;
+use crate::streams::store as stream_store;
 
 /// A device of the caller, and what it writes into.
 pub struct OwnDevice {
@@ -27,7 +27,7 @@ pub async fn devices(ctx: &Ctx, who: &SignedIn) -> Result<Vec<OwnDevice>> {
     let account = AccountId(who.account);
     let names: HashMap<StreamId, String> =
         list(ctx, account).await?.into_iter().map(|listed| (listed.stream, listed.name)).collect();
-    let all = store::clients_of(&ctx.db.conn, account).await?.into_iter();
+    let all = stream_store::clients_of(&ctx.db.conn, account).await?.into_iter();
     let own = |row: devices::Model| {
         let stream = names.get(&StreamId(row.stream))?.clone();
         Some(OwnDevice { here: row.session == Some(who.session), row, stream })
@@ -42,18 +42,18 @@ pub async fn devices(ctx: &Ctx, who: &SignedIn) -> Result<Vec<OwnDevice>> {
 /// `not-found` for another's.
 pub async fn end_device(ctx: &Ctx, who: &SignedIn, stream: StreamId, device: DeviceId) -> Result<()> {
     write(ctx, &who.actor(), async |w| {
-        store::stream_locked(w.tx(), stream).await?;
-        let own = store::device(w.tx(), stream, device).await?;
+        stream_store::stream_locked(w.tx(), stream).await?;
+        let own = stream_store::device(w.tx(), stream, device).await?;
         let own = own.filter(|device| device.account.0 == who.account);
         let own = own.ok_or_else(|| Problem::new(&NOT_FOUND).detail("You have no such device."))?;
         if own.ended_ms.is_some() {
             return Ok(());
         }
-        store::end_device(w.tx(), stream, device, w.now).await?;
+        stream_store::end_device(w.tx(), stream, device, w.now).await?;
         if let Some(session) = own.session {
-            accounts_store::end_session(w.tx(), session, w.now).await?;
+            store::end_session(w.tx(), session, w.now).await?;
         }
-        w.audit("streams", format!("account {} ended a device of stream {stream}", who.account));
+        w.audit("accounts", format!("account {} ended a device of stream {stream}", who.account));
         Ok(())
     })
     .await
