@@ -26,6 +26,7 @@ pub struct Model {
     received: i64,
     decision: bool,
     chain: Option<Vec<u8>>,
+    was: Option<Vec<u8>>,
 }
 
 /// None.

@@ -59,7 +59,7 @@ on_both_engines! {
 
         let (path, entry) = (format!("/api/v1/streams/{}/ops", s.room), s.adas.op(tank("A2")));
         if engine == Engine::Postgres {
-            s.ada.caller.post(&path, &push(&[entry.clone()])).problem(503, "server-outdated");
+            s.ada.caller.post(&path, &push(std::slice::from_ref(&entry))).problem(503, "server-outdated");
             let state = format!("/api/v1/streams/{}/state", s.room);
             let ada = s.ada.caller.moved_to(newer.url("").trim_end_matches('/'));
             let (there, here) = (s.ada.caller.get(&state).expect(200), ada.get(&state).expect(200));
