@@ -114,7 +114,9 @@ fn an_older_file_gets_a_clock_for_each_stream() {
     let wrote = place.write(NOW_MS, None, note("before")).expect("recorded");
     let path = place.folder.path().join("records.sqlite");
     let old = rusqlite::Connection::open(&path).expect("opens");
-    old.execute_batch("ALTER TABLE streams DROP COLUMN clock; PRAGMA user_version = 1;").expect("as it was");
+    let as_it_was =
+        "ALTER TABLE streams DROP COLUMN clock; ALTER TABLE ops DROP COLUMN was; PRAGMA user_version = 1;";
+    old.execute_batch(as_it_was).expect("as it was");
     drop(old);
     place.store = Store::open(&path).expect("opens");
     let later = place.write(NOW_MS - 60_000, None, note("after")).expect("recorded");
