@@ -31,7 +31,7 @@ impl Events {
         }
         let answer = request.send().unwrap_or_else(|e| panic!("{path}: {e}"));
         assert_eq!(answer.status().as_u16(), 200, "{path}: {:?}", answer.text());
-        assert_eq!(answer.headers()["content-type"], "text/event-stream");
+        assert_eq!(answer.headers()["content-type"], "text/event-stream; charset=utf-8");
         Self(BufReader::new(answer))
     }
 

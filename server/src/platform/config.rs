@@ -56,7 +56,7 @@ pub struct ServeSettings {
     /// [default: 12]
     #[arg(long, env = "TARN_SIGN_IN_LOG_MONTHS", value_name = "MONTHS")]
     pub sign_in_log_months: Option<u16>,
-    /// Act as a server whose fold is this older one, in a drill of an upgrade. In tarn.toml: drill_fold
+    /// Act as a server whose fold is this older one, in a drill of an upgrade; only for this start, so tarn.toml has none
     #[arg(long, env = "TARN_DRILL_FOLD", hide = true, value_name = "VERSION")]
     pub drill_fold: Option<i32>,
     /// Whether people may make an account without an invitation, by a link to their address; needs mail_url. In
@@ -82,7 +82,6 @@ struct File {
     mail_url: Option<String>,
     mail_from: Option<String>,
     sign_in_log_months: Option<u16>,
-    drill_fold: Option<i32>,
     sign_up: Option<bool>,
     #[serde(default)]
     limits: FileLimits,
@@ -148,7 +147,7 @@ impl Config {
             database_url: database_url.unwrap_or_else(|| sqlite_url(&data.join("tarn.sqlite"))),
             data,
             // a newer one would shut out every program there is
-            fold_version: serve.drill_fold.or(file.drill_fold).unwrap_or(FOLD_VERSION).min(FOLD_VERSION),
+            fold_version: serve.drill_fold.unwrap_or(FOLD_VERSION).min(FOLD_VERSION),
             sign_in_log_months: serve.sign_in_log_months.or(file.sign_in_log_months).unwrap_or(12),
             sign_up: serve.sign_up.or(file.sign_up).unwrap_or(false),
             limits: Limits::of(&serve.limits, &file.limits),
