@@ -128,7 +128,7 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 16] = [
+    let each: [(&'static str, Handler); 17] = [
         (audit::ROUND, Arc::new(|w, payload| Box::pin(audit::round(w, payload)))),
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::RETENTION, Arc::new(|w, payload| Box::pin(accounts::jobs::retention(w, payload)))),
@@ -141,6 +141,7 @@ fn handlers() -> Handlers {
             accounts::jobs::SIGN_UP_ASKED,
             Arc::new(|w, payload| Box::pin(accounts::jobs::sign_up_asked(w, payload))),
         ),
+        (accounts::jobs::OF_AGE, Arc::new(|w, payload| Box::pin(clubs::jobs::of_age(w, payload)))),
         (
             quarantine::jobs::RULE_ADOPTED,
             Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload))),
@@ -188,7 +189,12 @@ fn leaving() -> Leaving {
             parcels::actions::leave,
             clubs::actions::leave_server,
         ],
-        own_data: vec![("clubs", clubs::actions::own_data), ("parcels", parcels::actions::own_data)],
+        own_data: vec![
+            ("clubs", clubs::actions::own_data),
+            ("rooms", rooms::actions::own_data),
+            ("lineage", lineage::own_data),
+            ("parcels", parcels::actions::own_data),
+        ],
     }
 }
 

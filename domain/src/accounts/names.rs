@@ -74,6 +74,15 @@ impl ShownName {
     pub fn as_str(&self) -> &str {
         &self.0
     }
+
+    /// Whether it reads like these words: spaces, signs and capitals don't count, nor does what can't be seen. Letters of
+    /// other alphabets that look alike do.
+    pub fn reads_like(&self, words: &str) -> bool {
+        let letters = |text: &str| -> String {
+            text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+        };
+        letters(&self.0) == letters(words)
+    }
 }
 
 /// Where to write to. Only that it looks like an address is checked; that it reaches somebody only mail can show.
@@ -105,6 +114,13 @@ impl Email {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_that_reads_like_another_is_known() {
+        let reads = |name: &str| ShownName::parse(name).expect("a name").reads_like("a young member");
+        assert!(reads("A Young Member") && reads("a\u{a0}young\u{200b} member.") && reads("a  young member"));
+        assert!(!reads("a young remember") && !reads("Ida Brook"));
+    }
 
     #[test]
     fn login_names_are_lowered_and_checked() {

@@ -28,6 +28,9 @@ pub const DIGEST: &str = "accounts.digest";
 pub const RESET_ASKED: &str = "accounts.reset-asked";
 /// The job that writes to somebody who wants an account: `{asked}`.
 pub const SIGN_UP_ASKED: &str = "accounts.sign-up-asked";
+/// The job that tells the clubs of somebody that they are of age, as their guardian says: `{account, guardian}`. It is
+/// theirs to do.
+pub const OF_AGE: &str = "accounts.of-age";
 /// How far ahead a digest looks.
 const AHEAD_S: i64 = 7 * DAY;
 

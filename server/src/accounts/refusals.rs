@@ -22,6 +22,7 @@ pub const KINDS: &[&Kind] = &[
     &SIGN_UP_CLOSED,
     &BY_GUARDIAN,
     &ANSWERS_FOR_YOUNG,
+    &TOO_MANY_YOUNG,
 ];
 
 /// Login name and password don't go together.
@@ -144,6 +145,14 @@ pub const ANSWERS_FOR_YOUNG: Kind = Kind {
     title: "You answer for somebody under age",
     explanation: "Somebody under age would be left without a guardian. Close their account first, or say that they are of \
         age, on the page of those in your care.",
+};
+/// A guardian answers for many already.
+pub const TOO_MANY_YOUNG: Kind = Kind {
+    code: "too-many-young",
+    status: 409,
+    title: "You answer for six already",
+    explanation: "One account answers for six members under age at most. Say of those who are of age that they are, or let \
+        another adult of the household make the account.",
 };
 
 /// A code is wanted beside the password.

@@ -8,6 +8,7 @@ use utoipa_actix_web::service_config::ServiceConfig as Routes;
 
 pub mod actions;
 pub mod api;
+pub mod jobs;
 mod mail;
 mod pages;
 pub mod refusals;

@@ -12,6 +12,8 @@ pub const KINDS: &[&Kind] = &[
     &LAST_SECRETARY,
     &GUESTS_ARE_NO_OFFICERS,
     &HAS_A_LOGIN,
+    &GUESTS_ANSWER_FOR_NOBODY,
+    &LAPSED_ARE_NO_OFFICERS,
 ];
 
 /// No such invitation, or not any more.
@@ -53,6 +55,22 @@ pub const GUESTS_ARE_NO_OFFICERS: Kind = Kind {
     title: "A guest is no officer",
     explanation: "Officers are members. Take the roles away before somebody becomes a guest, or make the guest a member \
         before they get a role.",
+};
+/// A guest brings nobody into the club.
+pub const GUESTS_ANSWER_FOR_NOBODY: Kind = Kind {
+    code: "guests-answer-for-nobody",
+    status: 403,
+    title: "A guest answers for nobody",
+    explanation: "Members make the accounts of those under age in their care; a guest of the club doesn't. Ask the \
+        secretary to make you a member first.",
+};
+/// Whose membership has lapsed can't hold an office.
+pub const LAPSED_ARE_NO_OFFICERS: Kind = Kind {
+    code: "lapsed-are-no-officers",
+    status: 409,
+    title: "Whose membership has lapsed is no officer",
+    explanation: "Officers are members. Take the roles away before a membership lapses, or let it go on before somebody \
+        gets a role.",
 };
 /// Who signs in needs no invitation.
 pub const HAS_A_LOGIN: Kind = Kind {

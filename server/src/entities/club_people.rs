@@ -26,7 +26,7 @@ pub struct Model {
     pub guest: bool,
     /// Paid until this day, `2026-12-31`.
     pub paid_until: Option<String>,
-    /// Whether struck off.
+    /// Whether the membership has lapsed.
     pub lapsed: bool,
     /// Since when on the list.
     pub made_ms: i64,

@@ -16,12 +16,14 @@ pub mod views;
 
 use futures_util::FutureExt;
 use futures_util::future::LocalBoxFuture;
+use serde_json::{Value, json};
 use tarn_domain::streams::AccountId;
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
 
 use crate::platform::menu::MenuEntry;
-use crate::platform::{Result, Write};
+use crate::platform::html::rfc3339;
+use crate::platform::{Ctx, Result, Write};
 use crate::streams::Areas;
 
 pub use pages::pages;
@@ -43,6 +45,19 @@ pub fn menu() -> MenuEntry {
 /// Who leaves the server is in no line group any more.
 pub fn leave(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<()>> {
     async move { store::groups::forget(w.tx(), AccountId(account)).await }.boxed_local()
+}
+
+/// The line groups that somebody is in or was asked into.
+pub fn own_data(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Value>> {
+    async move {
+        let groups = store::groups::groups_of(&ctx.db.conn, AccountId(account)).await?.into_iter();
+        let groups = groups.map(|(group, mine)| {
+            json!({"species": group.species, "line": group.line, "asked_at": rfc3339(mine.invited_ms),
+                "joined_at": mine.joined_ms.map(rfc3339)})
+        });
+        Ok(json!({"line_groups": groups.collect::<Vec<_>>()}))
+    }
+    .boxed_local()
 }
 
 /// What lineage registers with streams.

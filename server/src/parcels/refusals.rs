@@ -21,8 +21,6 @@ kinds! {
         "Only a notice that has ended, is done or was taken down by its author is put up again.";
     OWN_NOTICE "own-notice" 409 "It is your own notice"
         "Others reply to a notice. Its author answers in their threads, and changes or ends the notice itself.";
-    TOO_MANY_TODAY "too-many-today" 429 "Enough for one day"
-        "An account puts up 20 notices, begins 20 threads, proposes 20 swaps and writes 200 lines in 24 hours at most, so that nobody is flooded. The header Retry-After says after how many seconds to try again.";
     SWAP_OVER "swap-over" 409 "The swap is past that"
         "A swap is proposed, then agreed, declined, withdrawn or expired; what is agreed is done when all of it has arrived. This one is past what was asked. A new one can be proposed.";
     SWAP_OTHER_SIDE "swap-other-side" 403 "The other side does this"
@@ -59,11 +57,6 @@ pub fn invalid(faults: Vec<Fault>) -> Problem {
     faults.into_iter().fold(Problem::new(&INVALID).detail(detail), |problem, (field, why)| {
         problem.at(&format!("/{field}"), why)
     })
-}
-
-/// Enough of this in a day.
-pub fn too_many_today(what: &str) -> Problem {
-    Problem::new(&TOO_MANY_TODAY).detail(format!("{what}. Go on tomorrow.")).retry_after(86_400)
 }
 
 /// Why a swap does not go that way.

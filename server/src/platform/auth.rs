@@ -102,6 +102,15 @@ pub async fn began_ms(conn: &impl ConnectionTrait, session: Uuid) -> Result<Opti
     Ok(sessions::Entity::find_by_id(session).one(conn).await?.map(|session| session.started_ms))
 }
 
+/// That a session still lives, asked in a write.
+///
+/// # Errors
+/// `session-ended`.
+pub async fn still_alive(conn: &impl ConnectionTrait, session: Uuid, now_ms: i64) -> Result<()> {
+    let row = sessions::Entity::find_by_id(session).one(conn).await?;
+    if row.is_some_and(|row| is_alive(&row, now_ms)) { Ok(()) } else { Err(Problem::new(&SESSION_ENDED)) }
+}
+
 /// Whether a session may still be used.
 pub fn is_alive(session: &sessions::Model, now_ms: i64) -> bool {
     session.ended_ms.is_none() && session.last_seen_ms > now_ms - IDLE_MS

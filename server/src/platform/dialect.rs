@@ -36,6 +36,16 @@ async fn lock(tx: &DatabaseTransaction, number: i64) -> Result<(), DbErr> {
     Ok(())
 }
 
+/// From now on, or no longer, this connection overwrites in the file what it replaces. SQLite else leaves it in free pages;
+/// PostgreSQL keeps it until its next vacuum, whatever is asked.
+pub async fn overwrite_what_is_replaced(conn: &impl ConnectionTrait, on: bool) -> Result<(), DbErr> {
+    if conn.get_database_backend() == DbBackend::Sqlite {
+        let sql = if on { "PRAGMA secure_delete = ON" } else { "PRAGMA secure_delete = OFF" };
+        conn.execute_unprepared(sql).await?;
+    }
+    Ok(())
+}
+
 /// The channel of [`tell`].
 const CHANNEL: &str = "tarn_moved";
 

@@ -3,25 +3,32 @@
 pub mod caretaker;
 pub mod entry;
 mod giving_up;
+mod known;
 pub mod helping;
 pub mod links;
 pub mod read;
 pub mod water;
 
-pub use giving_up::{give_up, leave};
+pub use giving_up::{give_up, leave, own_data};
+pub use known::known_login;
 
 use sea_orm::DatabaseConnection;
 use tarn_domain::catalogue::Body;
 use tarn_domain::clubs::Role;
 use tarn_domain::streams::{AccountId, At, EpochId, OpId, StreamId};
 
+use known::may_keep;
+
 use super::refusals::{LAST_KEEPER, ROOM_TAKEN};
 use super::{KIND, store};
 use crate::clubs;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
-use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::platform::messages::{Line, tell};
+use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
 use crate::streams::refusals::STREAM_GONE;
 use crate::streams::{self, Incoming, Path, store as streams_store};
+
+const DAY_MS: i64 = 86_400_000;
 
 /// Whether an account is a secretary of the room's home club.
 pub async fn is_officer_of(conn: &DatabaseConnection, account: AccountId, room: StreamId) -> Result<bool> {
@@ -78,7 +85,7 @@ pub async fn create(
 /// Makes another account a keeper too.
 ///
 /// # Errors
-/// `not-found` for a room the caller does not keep or an account that does not exist.
+/// `not-found` for a room the caller does not keep, or for whoever shares no club with them; `by-guardian`.
 pub async fn add_keeper(
     ctx: &Ctx,
     actor: &Actor,
@@ -91,8 +98,23 @@ pub async fn add_keeper(
         if !store::is_keeper(w.tx(), room, account).await? {
             return Err(nothing());
         }
-        let other = store::account_of_login(w.tx(), login).await?.ok_or_else(nothing)?;
-        store::add_keeper(w.tx(), room, AccountId(other.id), w.now).await?;
+        let other = known_login(w.tx(), account, login).await?;
+        let id = AccountId(other.id);
+        if store::is_keeper(w.tx(), room, id).await? {
+            return Ok(());
+        }
+        may_keep(w.tx(), account, id).await?;
+        store::add_keeper(w.tx(), room, id, w.now).await?;
+        // both are told, and so is who answers for one of them
+        let names = store::people(w.tx(), [account, id]).await?;
+        let name = |id: AccountId| names.get(&id).map_or("Somebody", String::as_str);
+        let kept = store::room(w.tx(), room).await?.map(|row| row.name).unwrap_or_default();
+        let fact = format!("keeper:{room}:{id}:{}", w.now.div_euclid(DAY_MS));
+        let href = || Some(format!("/rooms/{room}/people"));
+        let text = format!("{} lets you keep {kept} together from now on.", name(account));
+        tell(w, Line { account: id.0, fact: &fact, text: &text, href: href() }).await?;
+        let text = format!("{} keeps {kept} with you from now on.", name(id));
+        tell(w, Line { account: account.0, fact: &fact, text: &text, href: href() }).await?;
         w.audit("rooms", format!("{} keeps room {room} too", other.id));
         Ok(())
     })
@@ -124,11 +146,20 @@ pub async fn end_keeper(
         if !store::is_keeper(w.tx(), room, AccountId(other.id)).await? {
             return Err(nothing());
         }
-        store::end_keeper(w.tx(), room, AccountId(other.id), w.now).await?;
-        w.audit("rooms", format!("{} keeps room {room} no longer", other.id));
-        Ok(())
+        no_longer(w, room, AccountId(other.id)).await
     })
     .await
+}
+
+/// Somebody keeps a room no longer: what they let others do there ends with it, and they don't come back as caretaker.
+async fn no_longer(w: &mut Write, room: StreamId, account: AccountId) -> Result<()> {
+    store::end_keeper(w.tx(), room, account, w.now).await?;
+    if store::caretaker(w.tx(), room).await?.is_some_and(|row| row.account == account.0) {
+        store::end_caretaker(w.tx(), room).await?;
+    }
+    let ended = store::links::end_made_by(w.tx(), room, account, w.now).await?;
+    w.audit("rooms", format!("{account} keeps room {room} no longer; {ended} helpers’ links of theirs ended"));
+    Ok(())
 }
 
 /// Writes one entry on a page. The form carries the id, so that pressing twice is once.

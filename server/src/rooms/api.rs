@@ -86,13 +86,14 @@ pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> 
 
 /// Adds a keeper.
 #[utoipa::path(
-    tag = "rooms", operation_id = "add_keeper", summary = "Add a keeper", description = "Another account keeps the room too, by its login name.",
+    tag = "rooms", operation_id = "add_keeper", summary = "Add a keeper", description = "Somebody of one of the caller's clubs keeps the room too, by their login name.",
     params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
-    responses((status = 204, description = "They keep it too")), security(("bearer" = []))
+    responses((status = 204, description = "They keep it too")), security(("bearer" = [])),
+    extensions(("x-problems" = json!(["by-guardian", "session-ended"])))
 )]
 #[put("/rooms/{room}/keepers/{login}")]
 pub async fn add_keeper(
-    who: SignedIn,
+    FreshSession(who): FreshSession,
     ctx: web::Data<Ctx>,
     path: web::Path<(Uuid, String)>,
 ) -> Result<HttpResponse> {
@@ -105,11 +106,11 @@ pub async fn add_keeper(
     tag = "rooms", operation_id = "end_keeper", summary = "End a keeper's part", description = "They stay on record as a party to what they wrote.",
     params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
     responses((status = 204, description = "They keep it no longer")), security(("bearer" = [])),
-    extensions(("x-problems" = json!(["last-keeper"])))
+    extensions(("x-problems" = json!(["last-keeper", "session-ended"])))
 )]
 #[delete("/rooms/{room}/keepers/{login}")]
 pub async fn remove_keeper(
-    who: SignedIn,
+    FreshSession(who): FreshSession,
     ctx: web::Data<Ctx>,
     path: web::Path<(Uuid, String)>,
 ) -> Result<HttpResponse> {

@@ -86,6 +86,14 @@ on_both_engines! {
         s.ben.caller.post(&adoptions, &handed).problem(404, "not-found");
         s.ada.caller.put(&format!("/api/v1/rooms/{room}/home-club"), &json!({"club": s.club.id})).expect(200);
         assert_eq!(s.club.secretary.caller.post(&adoptions, &handed).expect(200).json()["taken"], 1);
+        // nobody lets themselves in again: what an officer wrote another one takes in
+        let role = format!("/api/v1/clubs/{}/members/{}/roles/secretary", s.club.id, s.ben.account);
+        s.club.secretary.caller.put(&role, &json!({})).expect(204);
+        let own = s.bens.op(json!({"op": "note.written", "text": "still here"}));
+        let words = s.ben.caller.post(&vouchers, &json!({"ops": [own]})).expect(200).json();
+        let own = json!({"from": words["from"], "ops": [{"op": own, "mac": words["words"][0]["mac"]}]});
+        s.ben.caller.post(&adoptions, &own).problem(404, "not-found");
+        assert_eq!(s.club.secretary.caller.post(&adoptions, &own).expect(200).json()["taken"], 1);
         let epoch = s.epoch(&s.ada, room);
         s.club.secretary.caller.get(&format!("/api/v1/streams/{room}/ops?epoch={epoch}&after=0")).problem(404, "not-found");
         s.server.command(&["check"]).expect(0);

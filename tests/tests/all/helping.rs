@@ -159,6 +159,20 @@ on_both_engines! {
         }
     }
 
+    fn a_link_ends_with_the_right_of_who_made_it(engine) {
+        let h = Helped::new(engine);
+        let body = json!({"name": "Per", "days": 14});
+        let made = h.s.ben.caller.post(&h.helpers(), &body).expect(201).json();
+        let bens = format!("/helping/{}", made["address"].as_str().and_then(|a| a.rsplit('/').next()).expect("a link"));
+        let (_, adas) = h.link("Tilda");
+        assert_eq!(h.visitor().get(&bens).expect("a page").status, 200);
+        let data = h.s.ben.caller.get("/api/v1/account/data").expect(200).json();
+        assert_eq!(data["rooms"]["helpers_links"][0]["for"], "Per", "{data}");
+        h.s.ada.caller.delete(&format!("/api/v1/rooms/{}/keepers/ben", h.s.room)).expect(204);
+        h.s.stranger().get(&bens).problem(404, "link-over");
+        assert_eq!(h.visitor().get(&adas).expect("a page").status, 200);
+    }
+
     fn a_link_may_be_for_some_tanks(engine) {
         let h = Helped::new(engine);
         let only = |tank: &str| json!({"name": "Per", "days": 3, "tanks": [tank]});

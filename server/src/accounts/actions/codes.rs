@@ -20,11 +20,16 @@ pub(super) struct Try {
     throttle: Arc<Throttle>,
     key: String,
     address: IpAddr,
+    /// Of whom, if it counts for the account too.
+    login: Option<String>,
 }
 
 impl Try {
     /// The code was right.
     pub(super) fn forgive(self) {
+        if let Some(login) = &self.login {
+            self.throttle.forgive_code(login);
+        }
         self.throttle.forgive(&self.key, self.address);
     }
 }
@@ -33,11 +38,20 @@ impl Try {
 ///
 /// # Errors
 /// `too-many-tries`.
-pub(super) fn begin_try(ctx: &Ctx, account: &accounts::Model, address: IpAddr) -> Result<Try> {
+pub(super) fn begin_try(ctx: &Ctx, account: &accounts::Model, address: IpAddr, code: &str) -> Result<Try> {
     // no login name has a colon
     let (throttle, key) = (ctx.part::<Throttle>(), format!("code:{}", account.login_name));
-    throttle.begin(&key, address, ctx.clock.now_ms()).map_err(refusals::too_many_tries)?;
-    Ok(Try { throttle, key, address })
+    let now = ctx.clock.now_ms();
+    throttle.begin(&key, address, now).map_err(refusals::too_many_tries)?;
+    let login = match Code::parse(code) {
+        // its 80 bits are not guessed, and it is the owner's way in when others have used the tries up
+        Some(Code::Recovery(_)) => None,
+        Some(Code::Timed(_)) | None => Some(account.login_name.clone()),
+    };
+    if let Some(login) = &login {
+        throttle.begin_code(login, now).map_err(refusals::too_many_tries)?;
+    }
+    Ok(Try { throttle, key, address, login })
 }
 
 /// The same where the account has a second factor, and the code if one was typed.
@@ -54,10 +68,29 @@ pub(super) fn begin_where_wanted<'a>(
     if !has_factor {
         return Ok((code, None));
     }
-    if code.is_none() {
-        return Err(refusals::code_needed());
+    let typed = code.ok_or_else(refusals::code_needed)?;
+    Ok((code, Some(begin_try(ctx, account, address, typed)?)))
+}
+
+/// The same, for who has not asked yet whether there is a second factor.
+///
+/// # Errors
+/// `second-factor-needed`, `too-many-tries`.
+pub(super) async fn begin<'a>(
+    ctx: &Ctx,
+    account: &accounts::Model,
+    address: IpAddr,
+    code: Option<&'a str>,
+) -> Result<(Option<&'a str>, Option<Try>)> {
+    let has_factor = store::has_factor(&ctx.db.conn, account.id).await?;
+    begin_where_wanted(ctx, (account, has_factor), address, code)
+}
+
+/// The code was right, if one was asked for.
+pub(super) fn forgive(throttled: Option<Try>) {
+    if let Some(throttled) = throttled {
+        throttled.forgive();
     }
-    Ok((code, Some(begin_try(ctx, account, address)?)))
 }
 
 /// The caller's account.

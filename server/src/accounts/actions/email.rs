@@ -6,7 +6,7 @@ use std::net::IpAddr;
 use tarn_domain::accounts::Email;
 
 use super::super::{mail, refusals, store};
-use super::account::proven;
+use super::account::{proven, still_proven};
 use super::codes;
 use super::letters::{self, Purpose};
 use super::telling::{begin, untold};
@@ -37,12 +37,10 @@ pub async fn set_email(ctx: &Ctx, who: &SignedIn, address: IpAddr, wanted: NewEm
         "" => String::new(),
         text => Email::parse(text).map_err(|why| refusals::not_taken("/email", why))?.as_str().to_owned(),
     };
-    let has_factor = store::has_factor(&ctx.db.conn, who.account).await?;
-    let (code, throttled) = codes::begin_where_wanted(ctx, (&account, has_factor), address, wanted.code)?;
+    let (code, throttled) = codes::begin(ctx, &account, address, wanted.code).await?;
     write(ctx, &who.actor(), async |w| {
+        let before = still_proven(w, &account, "/password").await?;
         codes::take_where_wanted(w, who.account, code).await?;
-        let before = store::lock_account(w.tx(), who.account).await?;
-        let before = before.ok_or_else(|| Problem::new(&NOT_FOUND))?;
         if before.email == email {
             return send_proof(w, &before).await;
         }
@@ -66,9 +64,7 @@ pub async fn set_email(ctx: &Ctx, who: &SignedIn, address: IpAddr, wanted: NewEm
         send_proof(w, &accounts::Model { email: email.clone(), ..before }).await
     })
     .await?;
-    if let Some(throttled) = throttled {
-        throttled.forgive();
-    }
+    codes::forgive(throttled);
     Ok(())
 }
 
@@ -94,7 +90,10 @@ pub async fn ask_for_proof(ctx: &Ctx, who: &SignedIn) -> Result<()> {
 async fn send_proof(w: &Write, person: &accounts::Model) -> Result<()> {
     let to = (Some(person.id), person.email.as_str());
     let may = w.ctx().post.is_some() && !person.email.is_empty();
-    if !may || store::is_proven(w.tx(), person).await? || !letters::may_write(w, Purpose::Prove, to).await? {
+    if !may || store::is_proven(w.tx(), person).await? || !letters::may_write(w, Purpose::Prove, to.1).await? {
+        return Ok(());
+    }
+    if !letters::may_have_written(w, Purpose::Prove, (person.id, to.1)).await? {
         return Ok(());
     }
     let token = letters::new_link(w, Purpose::Prove, to).await?;

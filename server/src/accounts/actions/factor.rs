@@ -10,7 +10,7 @@ use tarn_domain::accounts::{
 };
 
 use super::super::{refusals, store};
-use super::account::{own_names, proven};
+use super::account::{own_names, proven, still_proven};
 use super::codes::{self, code_hash};
 use crate::entities::{accounts, second_factors};
 use crate::platform::auth::SignedIn;
@@ -64,6 +64,7 @@ pub async fn begin_factor(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: 
     let account = proven(ctx, who, address, password, "/password").await?;
     let secret = ctx.ids.bytes::<SECRET_BYTES>();
     write(ctx, &who.actor(), async |w| {
+        still_proven(w, &account, "/password").await?;
         let old = store::lock_factor(w.tx(), who.account).await?;
         if old.is_some_and(|old| old.confirmed_ms.is_some()) {
             return Err(Problem::new(&refusals::SECOND_FACTOR_ON));
@@ -94,8 +95,9 @@ fn uri(ctx: &Ctx, account: &accounts::Model, secret: &[u8]) -> String {
 /// `no-second-factor` if none was begun, `second-factor-on` if it is on already, `code-wrong`.
 pub async fn confirm_factor(ctx: &Ctx, who: &SignedIn, address: IpAddr, code: &str) -> Result<Vec<String>> {
     let account = codes::account_of(ctx, who).await?;
-    let throttled = codes::begin_try(ctx, &account, address)?;
+    let throttled = codes::begin_try(ctx, &account, address, code)?;
     let written = write(ctx, &who.actor(), async |w| {
+        store::lock_account(w.tx(), who.account).await?;
         let row = store::lock_factor(w.tx(), who.account).await?;
         let mut row = row.ok_or_else(|| Problem::new(&refusals::NO_SECOND_FACTOR))?;
         if row.confirmed_ms.is_some() {
@@ -137,8 +139,9 @@ pub async fn renew_codes(
 ) -> Result<Vec<String>> {
     must_have(ctx, who).await?;
     let account = proven(ctx, who, address, password, "/password").await?;
-    let throttled = codes::begin_try(ctx, &account, address)?;
+    let throttled = codes::begin_try(ctx, &account, address, code)?;
     let written = write(ctx, &who.actor(), async |w| {
+        still_proven(w, &account, "/password").await?;
         if !codes::take(w, who.account, code).await? {
             return Err(refusals::code_wrong());
         }
@@ -162,16 +165,15 @@ pub async fn end_factor(
 ) -> Result<()> {
     must_have(ctx, who).await?;
     let account = proven(ctx, who, address, password, "/password").await?;
-    check_password(password, &own_names(&account), Beside::Nothing).map_err(|_| refusals::longer_first())?;
-    let throttled = codes::begin_try(ctx, &account, address)?;
+    let names = own_names(&ctx.db.conn, &account).await?;
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    check_password(password, &names, Beside::Nothing).map_err(|_| refusals::longer_first())?;
+    let throttled = codes::begin_try(ctx, &account, address, code)?;
     write(ctx, &who.actor(), async |w| {
+        // another session may have changed the password to a short one since it was shown
+        still_proven(w, &account, "/password").await?;
         if !codes::take(w, who.account, code).await? {
             return Err(refusals::code_wrong());
-        }
-        // another session may have changed the password to a short one since it was shown
-        let now = store::account(w.tx(), who.account).await?;
-        if now.is_none_or(|now| now.password_hash != account.password_hash) {
-            return Err(Problem::new(&refusals::SIGN_IN_FAILED).at("/password", "This is not the password."));
         }
         store::end_factor(w.tx(), who.account).await?;
         store::end_sessions_but(w.tx(), who.account, Some(who.session), w.now).await?;

@@ -6,11 +6,14 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::super::{refusals, store};
-use super::account::proven;
+use super::account::{Shown, proven, still_proven};
+use super::codes;
+use super::young::copied;
 use crate::entities::accounts;
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::html::rfc3339;
+use crate::platform::messages::Line;
 use crate::platform::{Ctx, Problem, Result, Write, leaving, mail, messages, write};
 
 /// More than anybody is ever told.
@@ -19,15 +22,23 @@ const MOST_MESSAGES: u64 = 1_000_000;
 /// What others read from then on, wherever the name stood.
 pub const GONE_NAME: &str = "somebody who left";
 
-/// Closes the account of who knows its password. Its name, address and messages go; the areas take out theirs (rooms that
+/// Closes the account of who knows its password, and has a code where there is a second factor. Its name, address and messages go; the areas take out theirs (rooms that
 /// nobody else keeps, memberships, notices); what others hold of it stays, under an id.
 ///
 /// # Errors
-/// `sign-in-failed`, `too-many-tries`, `answers-for-young`, and what an area has against it (`last-secretary`,
-/// `parcels-on-their-way`).
-pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: &str) -> Result<()> {
-    let account = proven(ctx, who, address, password, "/password").await?;
-    write(ctx, &who.actor(), async |w| close(w, &account).await).await
+/// `sign-in-failed`, `second-factor-needed`, `code-wrong`, `too-many-tries`, `answers-for-young`, and what an area has
+/// against it (`last-secretary`, `parcels-on-their-way`).
+pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, shown: Shown<'_>) -> Result<()> {
+    let account = proven(ctx, who, address, shown.password, "/password").await?;
+    let (code, throttled) = codes::begin(ctx, &account, address, shown.code).await?;
+    write(ctx, &who.actor(), async |w| {
+        let account = still_proven(w, &account, "/password").await?;
+        codes::take_where_wanted(w, account.id, code).await?;
+        close(w, &account).await
+    })
+    .await?;
+    codes::forgive(throttled);
+    Ok(())
 }
 
 /// Takes everything out that names somebody.
@@ -35,17 +46,24 @@ pub async fn leave_server(ctx: &Ctx, who: &SignedIn, address: IpAddr, password: 
 /// # Errors
 /// `answers-for-young`, and what an area has against it.
 pub(super) async fn close(w: &mut Write, account: &accounts::Model) -> Result<()> {
-    if !store::young_of(w.tx(), account.id).await?.is_empty() {
+    // locked by whoever closes it: nobody becomes its guardian meanwhile
+    if store::count_young_of(w.tx(), account.id).await? > 0 {
         return Err(Problem::new(&refusals::ANSWERS_FOR_YOUNG));
+    }
+    if let Some(young) = store::young(w.tx(), account.id).await? {
+        messages::forget_copies(w, &copied(young.clone())).await?;
+        let fact = format!("accounts:closed:{}", account.id);
+        let text = format!("The account of {} is closed: you answer for it no longer.", account.login_name);
+        messages::tell(w, Line { account: young.guardian, fact: &fact, text: &text, href: None }).await?;
     }
     leaving::leave(w, account.id).await?;
     messages::forget(w, account.id).await?;
     // two people may share one address
     if !store::is_others_address(w.tx(), &account.email, account.id).await? {
         mail::forget(w, &account.email).await?;
-        store::end_links_to(w.tx(), &account.email).await?;
+        store::forget_links_to(w.tx(), &account.email).await?;
     }
-    store::end_links(w.tx(), account.id).await?;
+    store::forget_links_of(w.tx(), account.id).await?;
     store::close(w.tx(), account.id, GONE_NAME, w.now).await?;
     w.audit("accounts", format!("account {} left the server", account.id));
     Ok(())

@@ -16,7 +16,7 @@ use crate::entities::mail_links;
 use crate::platform::{Actor, Ctx, Job, Problem, Result, Write, write};
 
 /// The most addresses that one account has letters sent to in a day.
-const MOST_IN_A_DAY: usize = 8;
+const MOST_IN_A_DAY: u64 = 8;
 
 /// What a link is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,12 +47,21 @@ impl Purpose {
     }
 }
 
-/// Whether a letter for this purpose may go to the address of an account, or to one that has none.
-pub(super) async fn may_write(w: &Write, purpose: Purpose, to: (Option<Uuid>, &str)) -> Result<bool> {
-    let made = store::links_made(w.tx(), purpose.word(), to, w.now - LETTERS_COUNT_MS).await?;
-    let here: Vec<i64> = made.iter().filter(|link| link.email == to.1).map(|link| link.made_ms).collect();
-    let elsewhere = made.len() - here.len();
-    Ok(elsewhere < MOST_IN_A_DAY && may_write_again(&here, w.now))
+/// Whether a letter for this purpose may go to an address now, whoever has it.
+pub(super) async fn may_write(w: &Write, purpose: Purpose, email: &str) -> Result<bool> {
+    let made = store::letters_to(w.tx(), (purpose.word(), email), w.now - LETTERS_COUNT_MS).await?;
+    let made: Vec<i64> = made.iter().map(|link| link.made_ms).collect();
+    Ok(may_write_again(&made, w.now))
+}
+
+/// Whether an account has had letters sent to few enough other addresses.
+pub(super) async fn may_have_written(
+    w: &Write,
+    purpose: Purpose,
+    (account, email): (Uuid, &str),
+) -> Result<bool> {
+    let since = w.now - LETTERS_COUNT_MS;
+    Ok(store::letters_by(w.tx(), account, (purpose.word(), email), since).await? < MOST_IN_A_DAY)
 }
 
 /// A new link for a letter: its token, which is told once.
@@ -105,7 +114,7 @@ pub(super) fn over() -> Problem {
 /// # Errors
 /// `link-over` if somebody else did.
 pub(super) async fn take(w: &Write, link: &mail_links::Model) -> Result<()> {
-    if store::take_link(w.tx(), &link.hash).await? { Ok(()) } else { Err(over()) }
+    if store::take_link(w.tx(), &link.hash, w.now).await? { Ok(()) } else { Err(over()) }
 }
 
 /// Somebody asks for a letter: whatever they typed, the same is done here, and the job does the rest.
@@ -145,5 +154,5 @@ pub(super) async fn asked(w: &Write, payload: &Value) -> Result<Option<String>> 
     let hash = payload.get("asked").and_then(Value::as_str);
     let Some(hash) = hash.and_then(|text| URL_SAFE_NO_PAD.decode(text).ok()) else { return Ok(None) };
     let Some(row) = store::link(w.tx(), &hash).await? else { return Ok(None) };
-    Ok(store::take_link(w.tx(), &hash).await?.then_some(row.email))
+    Ok(store::take_link(w.tx(), &hash, w.now).await?.then_some(row.email))
 }

@@ -22,7 +22,7 @@ mod telling;
 mod throttle;
 mod young;
 
-pub use account::{NewPassword, Reset, change_password, reset_password};
+pub use account::{NewPassword, Reset, Shown, change_password, reset_password};
 pub use calendar::{calendar, end_calendar, new_calendar, wrong_secret};
 pub use devices::{OwnDevice, devices, end_device};
 pub use email::{NewEmail, address_to_prove, ask_for_proof, prove, set_email};

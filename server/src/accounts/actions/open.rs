@@ -4,6 +4,7 @@ use sea_orm::ActiveValue::{NotSet, Set};
 use tarn_domain::accounts::{Beside, Email, LoginName, ShownName, YOUNG_NAME, check_password};
 
 use super::super::{refusals, store};
+use super::leaving::GONE_NAME;
 use crate::entities::accounts;
 use crate::platform::{Result, Write};
 
@@ -23,11 +24,9 @@ impl NewAccount {
         let email = email.transpose().map_err(|why| refusals::not_taken("/email", why))?;
         let shown_name =
             ShownName::parse(shown_name).map_err(|why| refusals::not_taken("/shown_name", why))?;
-        if shown_name.as_str().eq_ignore_ascii_case(YOUNG_NAME) {
-            return Err(refusals::not_taken(
-                "/shown_name",
-                "This stands for members under age. Take another.",
-            ));
+        if [YOUNG_NAME, GONE_NAME].iter().any(|word| shown_name.reads_like(word)) {
+            let why = "This stands for members under age, or for who has left. Take another.";
+            return Err(refusals::not_taken("/shown_name", why));
         }
         let own = [login_name.as_str(), email.as_ref().map_or("", Email::as_str), shown_name.as_str()];
         check_password(password, &own, Beside::Nothing)

@@ -7,7 +7,7 @@ use serde_json::Value;
 use tarn_domain::accounts::{Email, LoginName};
 
 use super::super::{mail, store};
-use super::account::is_strong;
+use super::account::{is_strong, own_names};
 use super::letters::{self, Purpose};
 use super::passwords;
 use crate::accounts::jobs::RESET_ASKED;
@@ -30,22 +30,25 @@ pub(in crate::accounts) async fn write_reset(w: &mut Write, payload: Value) -> R
     if w.ctx().post.is_none() {
         return Ok(());
     }
-    let mut links = Vec::new();
-    for person in found(w, &typed).await? {
-        let to = (Some(person.id), person.email.as_str());
-        if letters::may_write(w, Purpose::Reset, to).await? {
-            let token = letters::new_link(w, Purpose::Reset, to).await?;
-            links.push((person, token));
-        }
+    let found = found(w, &typed).await?;
+    let Some(first) = found.first() else { return Ok(()) };
+    // one job after the other, or two of them would both write
+    store::lock_account(w.tx(), first.id).await?;
+    if !letters::may_write(w, Purpose::Reset, &first.email).await? {
+        return Ok(());
     }
-    let Some((first, _)) = links.first() else { return Ok(()) };
+    let mut links = Vec::new();
+    for person in &found {
+        let token = letters::new_link(w, Purpose::Reset, (Some(person.id), &person.email)).await?;
+        links.push((person, token));
+    }
     let site = w.ctx().config.public_url.clone().unwrap_or_default();
     let named: Vec<(&str, &str)> =
         links.iter().map(|(person, token)| (person.login_name.as_str(), token.as_str())).collect();
     queue(w, mail::resets(w.ctx().ids.new_id(w.now), &first.email, &named, &site)).await
 }
 
-/// Those whose address is proven: mail goes nowhere else.
+/// Those whose address is proven, all at one: mail goes nowhere else.
 async fn found(w: &Write, typed: &str) -> Result<Vec<accounts::Model>> {
     if let Ok(email) = Email::parse(typed) {
         return store::accounts_at(w.tx(), email.as_str()).await;
@@ -78,7 +81,7 @@ fn is_for(link: &mail_links::Model, person: &accounts::Model) -> bool {
 /// `link-over`, `password-weak`, `too-many-tries`, `busy-now`.
 pub async fn reset_by_link(ctx: &Ctx, token: &str, address: IpAddr, new: &str) -> Result<()> {
     let (person, has_factor) = whose_reset(ctx, token, address).await?;
-    is_strong(new, &person, has_factor)?;
+    is_strong(new, &own_names(&ctx.db.conn, &person).await?, has_factor)?;
     let hash = passwords::hash(ctx, new).await?;
     let link = letters::good_link(ctx, Purpose::Reset, token, address).await?;
     write(ctx, &Actor::Server, async |w| {
@@ -86,11 +89,12 @@ pub async fn reset_by_link(ctx: &Ctx, token: &str, address: IpAddr, new: &str) -
         let person = store::lock_account(w.tx(), person.id).await?;
         let person = person.filter(|person| is_for(&link, person)).ok_or_else(letters::over)?;
         let factor = store::lock_factor(w.tx(), person.id).await?;
-        is_strong(new, &person, factor.is_some_and(|row| row.confirmed_ms.is_some()))?;
+        let has_factor = factor.is_some_and(|row| row.confirmed_ms.is_some());
+        is_strong(new, &own_names(w.tx(), &person).await?, has_factor)?;
         store::set_password(w.tx(), person.id, &hash).await?;
         store::end_pending(w.tx(), person.id).await?;
         store::end_sessions_but(w.tx(), person.id, None, w.now).await?;
-        store::end_links(w.tx(), person.id).await?;
+        store::end_links(w.tx(), person.id, w.now).await?;
         let fact = format!("accounts:reset:{}", w.ctx().ids.new_id(w.now));
         let text = "Your password was reset by a link in a letter, and all sessions ended. If it was not you, somebody \
             reads your mail: take another address.";

@@ -67,6 +67,7 @@ pub async fn sign_in_by_page(ctx: &Ctx, wanted: SignIn<'_>) -> Result<Entered> {
     }
     let token = store::secret_text(&ctx.ids.bytes());
     write(ctx, &Actor::Server, async |w| {
+        still_knows(w, &account).await?;
         let row = pending_sign_ins::ActiveModel {
             hash: Set(store::secret_hash(&token)),
             account: Set(account.id),
@@ -100,8 +101,9 @@ async fn with_code(
     (address, what): (IpAddr, &str),
     pending: Option<&[u8]>,
 ) -> Result<Opened> {
-    let throttled = codes::begin_try(ctx, account, address)?;
+    let throttled = codes::begin_try(ctx, account, address, code)?;
     let opened = write(ctx, &Actor::Server, async |w| {
+        still_knows(w, account).await?;
         if !codes::take(w, account.id, code).await? {
             return tell_of_a_wrong_code(w, account).await.map(|()| None);
         }
@@ -128,7 +130,23 @@ async fn tell_of_a_wrong_code(w: &Write, account: &accounts::Model) -> Result<()
 }
 
 async fn opened(ctx: &Ctx, account: &accounts::Model, what: &str, browser: bool) -> Result<Opened> {
-    write(ctx, &Actor::Server, async |w| open(w, account, what, browser).await).await
+    write(ctx, &Actor::Server, async |w| {
+        still_knows(w, account).await?;
+        // one may have been set up since
+        let factor = store::lock_factor(w.tx(), account.id).await?;
+        if factor.is_some_and(|row| row.confirmed_ms.is_some()) {
+            return Err(Problem::new(&refusals::SECOND_FACTOR_NEEDED));
+        }
+        open(w, account, what, browser).await
+    })
+    .await
+}
+
+/// What was typed is still the password when the session opens: it may have been reset while this one waited its turn.
+async fn still_knows(w: &Write, account: &accounts::Model) -> Result<()> {
+    let now = store::lock_account(w.tx(), account.id).await?;
+    let still = now.is_some_and(|now| now.closed_ms.is_none() && now.password_hash == account.password_hash);
+    if still { Ok(()) } else { Err(Problem::new(&refusals::SIGN_IN_FAILED)) }
 }
 
 /// A browser gets a cookie instead of a refresh token.
@@ -161,11 +179,83 @@ async fn checked(ctx: &Ctx, login: &str, password: &str) -> Result<accounts::Mod
     let account = account.filter(|account| account.closed_ms.is_none());
     let hash = account.as_ref().map(|account| account.password_hash.clone());
     let fits = passwords::check(ctx, password, hash).await?;
-    let account =
+    let mut account =
         account.filter(|_| fits != Match::No).ok_or_else(|| Problem::new(&refusals::SIGN_IN_FAILED))?;
     if fits == Match::YesOutdated {
-        let hash = passwords::hash(ctx, password).await?;
-        write(ctx, &Actor::Server, async |w| store::set_password(w.tx(), account.id, &hash).await).await?;
+        account.password_hash = renewed(ctx, &account, password).await?;
     }
     Ok(account)
+}
+
+/// The same password, hashed as it is done today. Another sign-in may have done it meanwhile; a password that was changed
+/// meanwhile stays changed.
+async fn renewed(ctx: &Ctx, account: &accounts::Model, password: &str) -> Result<String> {
+    let (id, old) = (account.id, account.password_hash.as_str());
+    let hash = passwords::hash(ctx, password).await?;
+    let kept = write(ctx, &Actor::Server, async |w| {
+        store::replace_password(w.tx(), id, (old, &hash)).await
+    })
+    .await?;
+    if kept {
+        return Ok(hash);
+    }
+    let now = store::account(&ctx.db.conn, id).await?.map(|now| now.password_hash);
+    match passwords::check(ctx, password, now.clone()).await? {
+        Match::No => Err(Problem::new(&refusals::SIGN_IN_FAILED)),
+        Match::Yes | Match::YesOutdated => Ok(now.unwrap_or_default()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::account::reset_password;
+    use super::super::open::{NewAccount, open_account};
+    use super::*;
+    use crate::platform::config::{Config, Settings};
+
+    const PASSWORD: &str = "moss on the window sill";
+
+    async fn with_mira(folder: &tempfile::TempDir, hash: Option<&str>) -> (Ctx, accounts::Model) {
+        let settings = Settings { data: folder.path().into(), ..Settings::default() };
+        let ctx = Ctx::open(Config::load_offline(&settings).expect("read")).await.expect("opened");
+        let hash = match hash {
+            Some(hash) => hash.to_owned(),
+            None => passwords::hash(&ctx, PASSWORD).await.expect("hashed"),
+        };
+        let new = NewAccount::parse("mira", "", "Mira", PASSWORD).expect("good");
+        let mira = write(&ctx, &Actor::Server, async |w| open_account(w, &new, &hash).await).await.expect("made");
+        (ctx, mira)
+    }
+
+    fn wanted(password: &str) -> SignIn<'_> {
+        SignIn { login_name: "mira", password, code: None, address: IpAddr::from([10, 0, 0, 1]), what: "a test" }
+    }
+
+    #[actix_web::test]
+    async fn a_sign_in_that_began_before_a_reset_opens_nothing() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let (ctx, _) = with_mira(&folder, None).await;
+        let known = knows_the_password(&ctx, &wanted(PASSWORD)).await.expect("it is the password");
+        let reset = reset_password(&ctx, "mira").await.expect("reset");
+        let no = opened(&ctx, &known, "a test", false).await.err().map(|no| no.kind().code);
+        assert_eq!(no, Some("sign-in-failed"));
+        assert_eq!(store::sessions_of(&ctx.db.conn, known.id).await.expect("read").len(), 0);
+        assert!(sign_in(&ctx, wanted(&reset.password)).await.is_ok());
+    }
+
+    /// The hash is the reference implementation's, with other parameters (see `passwords`).
+    #[actix_web::test]
+    async fn an_old_hash_is_renewed_and_never_undoes_a_reset() {
+        let old = "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc";
+        let folder = tempfile::tempdir().expect("a folder");
+        let (ctx, mira) = with_mira(&folder, Some(old)).await;
+        assert!(sign_in(&ctx, wanted("password")).await.is_ok());
+        let now = store::account(&ctx.db.conn, mira.id).await.expect("read").expect("there");
+        assert!(now.password_hash.contains("m=19456"), "{}", now.password_hash);
+        // another sign-in with the same password had read the old hash
+        assert_eq!(renewed(&ctx, &mira, "password").await.ok(), Some(now.password_hash));
+        let reset = reset_password(&ctx, "mira").await.expect("reset");
+        assert!(renewed(&ctx, &mira, "password").await.is_err());
+        assert!(sign_in(&ctx, wanted(&reset.password)).await.is_ok());
+    }
 }

@@ -38,7 +38,7 @@ pub fn is_open(ctx: &Ctx) -> Result<()> {
 pub(in crate::accounts) async fn write_sign_up(w: &mut Write, payload: Value) -> Result<()> {
     let Some(email) = letters::asked(w, &payload).await? else { return Ok(()) };
     let to = (None, email.as_str());
-    if w.ctx().post.is_none() || !letters::may_write(w, Purpose::SignUp, to).await? {
+    if w.ctx().post.is_none() || !letters::may_write(w, Purpose::SignUp, &email).await? {
         return Ok(());
     }
     let there = store::accounts_at(w.tx(), &email).await?;

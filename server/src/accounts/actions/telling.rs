@@ -82,7 +82,9 @@ pub async fn set_digest(ctx: &Ctx, who: &SignedIn, on: bool) -> Result<()> {
         return Err(Problem::new(&refusals::NO_MAIL));
     }
     write(ctx, &who.actor(), async |w| {
-        let person = store::account(w.tx(), who.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        // the address that is asked about is the one that stands there when the letter is queued
+        let person = store::lock_account(w.tx(), who.account).await?;
+        let person = person.ok_or_else(|| Problem::new(&NOT_FOUND))?;
         if on && person.email.is_empty() {
             return Err(refusals::not_taken("/on", "Give an address first, on the page of your account."));
         }
@@ -149,10 +151,12 @@ pub async fn asked_address(ctx: &Ctx, token: &str) -> Result<String> {
 /// `not-found` for a token that is wrong, used, or too old.
 pub async fn prove_address(ctx: &Ctx, token: &str) -> Result<()> {
     write(ctx, &Actor::Server, async |w| {
-        let row = store::lock_telling_by_proof(w.tx(), &store::secret_hash(token)).await?;
-        let row = row.filter(|row| is_good(row, w.now));
-        let mut row = row.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-        let person = store::account(w.tx(), row.account).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
+        let (hash, nothing) = (store::secret_hash(token), || Problem::new(&NOT_FOUND));
+        let whose = store::telling_by_proof(w.tx(), &hash).await?.ok_or_else(nothing)?.account;
+        // the account first, as everybody does who changes an address: a letter went to the one that still stands
+        let person = store::lock_account(w.tx(), whose).await?.ok_or_else(nothing)?;
+        let row = store::lock_telling_by_proof(w.tx(), &hash).await?;
+        let mut row = row.filter(|row| is_good(row, w.now)).ok_or_else(nothing)?;
         (row.proof_hash, row.proof_expires_ms) = (None, None);
         row.proven_email = Some(person.email);
         begin(w, &mut row).await?;

@@ -9,6 +9,10 @@ use std::net::{IpAddr, Ipv6Addr};
 use std::sync::{Mutex, PoisonError};
 
 const WINDOW_MS: i64 = 15 * 60_000;
+const DAY_MS: i64 = 86_400_000;
+/// Wrong codes of one account, from wherever they come: who tries them knows its password, so that nobody else can hold
+/// its owner up by it. Recovery codes are not counted.
+const CODES_A_DAY: u32 = 50;
 const PER_PAIR: u32 = 10;
 const PER_ADDRESS: u32 = 100;
 /// Wrong secret addresses; a program that goes on asking for a calendar that has ended stays below.
@@ -27,6 +31,7 @@ pub struct Throttle(Mutex<Tries>);
 struct Tries {
     by_pair: Windows<(String, IpAddr)>,
     by_address: Windows<IpAddr>,
+    codes: Windows<String, DAY_MS>,
     secrets: Windows<IpAddr>,
     letters: Windows<(String, IpAddr)>,
     letters_by_address: Windows<IpAddr>,
@@ -42,6 +47,23 @@ impl Throttle {
         tries.by_pair.count(pair, now);
         tries.by_address.count(address, now);
         Ok(())
+    }
+
+    /// Counts a code of an account as wrong until [`Throttle::forgive_code`] takes it back; a no says how many seconds to
+    /// wait.
+    pub fn begin_code(&self, login: &str, now: i64) -> Result<(), u64> {
+        let mut tries = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        tries.codes.allows(&login.to_owned(), CODES_A_DAY, now)?;
+        tries.codes.count(login.to_owned(), now);
+        Ok(())
+    }
+
+    /// The code was right; those before it stay counted.
+    pub fn forgive_code(&self, login: &str) {
+        let mut tries = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(window) = tries.codes.0.get_mut(login) {
+            window.count = window.count.saturating_sub(1);
+        }
     }
 
     /// Counts a wrong secret address; a no says how many seconds to wait.
@@ -86,19 +108,20 @@ struct Window {
     count: u32,
 }
 
-struct Windows<K>(HashMap<K, Window>);
+/// Counts by key, each in a window of `MS` milliseconds.
+struct Windows<K, const MS: i64 = WINDOW_MS>(HashMap<K, Window>);
 
-impl<K> Default for Windows<K> {
+impl<K, const MS: i64> Default for Windows<K, MS> {
     fn default() -> Self {
         Self(HashMap::new())
     }
 }
 
-impl<K: Hash + Eq + Clone> Windows<K> {
+impl<K: Hash + Eq + Clone, const MS: i64> Windows<K, MS> {
     fn allows(&self, key: &K, most: u32, now: i64) -> Result<(), u64> {
         match self.0.get(key) {
-            Some(window) if window.count >= most && now < window.begun + WINDOW_MS => {
-                let wait_ms = u64::try_from(window.begun + WINDOW_MS - now).unwrap_or(0);
+            Some(window) if window.count >= most && now < window.begun + MS => {
+                let wait_ms = u64::try_from(window.begun + MS - now).unwrap_or(0);
                 Err(wait_ms.div_ceil(1000))
             }
             _ => Ok(()),
@@ -110,14 +133,14 @@ impl<K: Hash + Eq + Clone> Windows<K> {
             self.make_room(now);
         }
         let window = self.0.entry(key).or_insert(Window { begun: now, count: 0 });
-        if now >= window.begun + WINDOW_MS {
+        if now >= window.begun + MS {
             *window = Window { begun: now, count: 0 };
         }
         window.count = window.count.saturating_add(1);
     }
 
     fn make_room(&mut self, now: i64) {
-        self.0.retain(|_, window| now < window.begun + WINDOW_MS);
+        self.0.retain(|_, window| now < window.begun + MS);
         if self.0.len() >= KEPT {
             let mut begun: Vec<i64> = self.0.values().map(|window| window.begun).collect();
             let middle = begun.len() / 2;
@@ -157,6 +180,19 @@ mod tests {
         assert!(throttle.begin("another", ip("2001:db8::2"), 0).is_err(), "the same /64");
         throttle.forgive("0", ip("2001:db8::1"));
         assert_eq!(throttle.begin("another", ip("2001:db8::2"), 0), Ok(()));
+    }
+
+    #[test]
+    fn codes_of_one_account_are_counted_wherever_they_come_from() {
+        let throttle = Throttle::default();
+        for _ in 0..CODES_A_DAY {
+            assert_eq!(throttle.begin_code("mira", 0), Ok(()));
+        }
+        assert_eq!(throttle.begin_code("mira", WINDOW_MS), Err(85_500), "a day, not a quarter of an hour");
+        throttle.forgive_code("mira");
+        assert_eq!(throttle.begin_code("mira", 0), Ok(()));
+        assert_eq!(throttle.begin_code("jonas", 0), Ok(()));
+        assert_eq!(throttle.begin_code("mira", DAY_MS), Ok(()));
     }
 
     #[test]

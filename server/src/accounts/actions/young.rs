@@ -5,19 +5,24 @@ use std::net::IpAddr;
 
 use futures_util::FutureExt;
 use futures_util::future::LocalBoxFuture;
-use serde_json::Value;
+use serde_json::{Value, json};
 use tarn_domain::accounts::{Age, YOUNG_NAME};
 use uuid::Uuid;
 
 use super::super::{refusals, store};
-use super::account::{is_strong, proven};
+use super::account::{Shown, is_strong, own_names, proven, still_proven};
+use super::codes;
 use super::leaving::{close, own_data};
 use super::passwords;
+use crate::accounts::jobs::OF_AGE;
 use crate::entities::{accounts, sessions, young_accounts};
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::NOT_FOUND;
 use crate::platform::messages::{self, Copied, Line};
-use crate::platform::{Ctx, Problem, Result, Write, write};
+use crate::platform::{Ctx, Job, Problem, Result, Write, write};
+
+/// For how many one account answers at most: more is no family.
+const MOST_YOUNG: u64 = 6;
 
 /// Somebody for whom the caller answers.
 pub struct Ward {
@@ -56,6 +61,12 @@ pub async fn is_young(w: &mut Write, account: &accounts::Model, guardian: Uuid) 
     if !answers {
         return Err(Problem::new(&refusals::BY_GUARDIAN));
     }
+    // who closes their account holds it: nobody is left with a guardian who is gone
+    let there = store::lock_account(w.tx(), guardian).await?;
+    there.filter(|there| there.closed_ms.is_none()).ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    if store::count_young_of(w.tx(), guardian).await? >= MOST_YOUNG {
+        return Err(Problem::new(&refusals::TOO_MANY_YOUNG));
+    }
     let row = young_accounts::Model {
         account: account.id,
         guardian,
@@ -83,6 +94,8 @@ async fn ward(w: &Write, guardian: Uuid, account: Uuid) -> Result<(young_account
 pub async fn of_age(ctx: &Ctx, who: &SignedIn, account: Uuid) -> Result<()> {
     write(ctx, &who.actor(), async |w| {
         let (young, _) = ward(w, who.account, account).await?;
+        // the clubs are told: from now on this is a member like others
+        w.enqueue(Job::new(OF_AGE, json!({"account": account, "guardian": who.account})));
         grown(w, &young).await
     })
     .await
@@ -93,7 +106,10 @@ pub async fn grown(w: &mut Write, young: &young_accounts::Model) -> Result<()> {
     store::set_shown_name(w.tx(), young.account, &young.name).await?;
     store::end_young(w.tx(), young.account).await?;
     let fact = format!("accounts:of-age:{}", w.ctx().ids.new_id(w.now));
-    let text = format!("You are of age here from now on: others read your name, {}.", young.name);
+    let text = format!(
+        "You are of age here from now on: others read your name, {}. Take a password that only you know.",
+        young.name
+    );
     let href = Some("/account".to_owned());
     messages::tell(w, Line { account: young.account, fact: &fact, text: &text, href }).await?;
     let text = format!("{} is of age here from now on: you answer for them no longer.", young.name);
@@ -126,24 +142,30 @@ pub async fn new_password_of_young(
     who: &SignedIn,
     address: IpAddr,
     account: Uuid,
-    (own, new): (&str, &str),
+    (own, new): (Shown<'_>, &str),
 ) -> Result<()> {
-    proven(ctx, who, address, own, "/password").await?;
+    let guardian = proven(ctx, who, address, own.password, "/password").await?;
     let conn = &ctx.db.conn;
     let young = store::young(conn, account).await?.filter(|young| young.guardian == who.account);
     let person = store::account(conn, account).await?.filter(|_| young.is_some());
     let person = person.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-    is_strong(new, &person, store::has_factor(conn, account).await?)?;
+    is_strong(new, &own_names(conn, &person).await?, store::has_factor(conn, account).await?)?;
+    let (code, throttled) = codes::begin(ctx, &guardian, address, own.code).await?;
     let hash = passwords::hash(ctx, new).await?;
     write(ctx, &who.actor(), async |w| {
+        still_proven(w, &guardian, "/password").await?;
+        codes::take_where_wanted(w, guardian.id, code).await?;
         ward(w, who.account, account).await?;
         store::set_password(w.tx(), account, &hash).await?;
         store::end_sessions_but(w.tx(), account, None, w.now).await?;
         store::end_pending(w.tx(), account).await?;
+        store::end_links(w.tx(), account, w.now).await?;
         w.audit("accounts", format!("password of account {account} changed by its guardian"));
         Ok(())
     })
-    .await
+    .await?;
+    codes::forgive(throttled);
+    Ok(())
 }
 
 /// Everything the server keeps of a young one, for their guardian.
@@ -165,21 +187,31 @@ pub async fn close_young(
     who: &SignedIn,
     address: IpAddr,
     account: Uuid,
-    password: &str,
+    own: Shown<'_>,
 ) -> Result<()> {
-    proven(ctx, who, address, password, "/password").await?;
+    let guardian = proven(ctx, who, address, own.password, "/password").await?;
+    let young = store::young(&ctx.db.conn, account).await?;
+    young.filter(|young| young.guardian == who.account).ok_or_else(|| Problem::new(&NOT_FOUND))?;
+    let (code, throttled) = codes::begin(ctx, &guardian, address, own.code).await?;
     write(ctx, &who.actor(), async |w| {
+        still_proven(w, &guardian, "/password").await?;
+        codes::take_where_wanted(w, guardian.id, code).await?;
         let (_, person) = ward(w, who.account, account).await?;
         close(w, &person).await
     })
-    .await
+    .await?;
+    codes::forgive(throttled);
+    Ok(())
 }
 
 /// Who reads along what an account is told, and whom it is about; for `app.rs`.
 pub fn reads_along(w: &Write, account: Uuid) -> LocalBoxFuture<'_, Result<Option<Copied>>> {
     async move {
-        let young = store::young(w.tx(), account).await?;
-        Ok(young.map(|young| Copied { account: young.guardian, about: young.name, href: "/account/young" }))
+        Ok(store::young(w.tx(), account).await?.map(copied))
     }
     .boxed_local()
+}
+
+pub(super) fn copied(young: young_accounts::Model) -> Copied {
+    Copied { account: young.guardian, about: young.name, href: "/account/young" }
 }

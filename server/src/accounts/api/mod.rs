@@ -330,6 +330,8 @@ pub async fn own_data(ctx: web::Data<Ctx>, who: FreshSession) -> Result<web::Jso
 #[schema(example = json!({"password": "moss on the window sill"}))]
 struct Leaving {
     password: String,
+    /// The code, where there is a second factor
+    code: Option<String>,
 }
 
 /// Leave this server for good
@@ -339,7 +341,7 @@ struct Leaving {
 #[utoipa::path(
     tag = "accounts", operation_id = "leave_server", security(("bearer" = [])), request_body = Leaving,
     responses((status = 204, description = "Left")),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "last-secretary", "parcels-on-their-way",
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries", "busy-now", "last-secretary", "parcels-on-their-way",
         "answers-for-young", "session-ended", "not-found"])))
 )]
 #[post("/account/leaving")]
@@ -350,7 +352,8 @@ pub async fn leave_server(
     body: web::Json<Leaving>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    actions::leave_server(&ctx, &who.0, address, &body.password).await?;
+    let own = actions::Shown { password: &body.password, code: body.code.as_deref() };
+    actions::leave_server(&ctx, &who.0, address, own).await?;
     no_content()
 }
 

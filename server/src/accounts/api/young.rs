@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use crate::accounts::actions;
+use crate::accounts::actions::{self, Shown};
 use crate::platform::web::no_content;
 use crate::platform::{Ctx, FreshSession, Result, SignedIn, html, transport};
 
@@ -81,6 +81,8 @@ pub async fn end_sessions_of_young(
 struct PasswordOfYoung {
     /// The caller's own
     password: String,
+    /// The caller's code, where they have a second factor
+    code: Option<String>,
     /// Of the young one
     new_password: String,
 }
@@ -90,7 +92,7 @@ struct PasswordOfYoung {
     tag = "accounts", operation_id = "set_password_of_young", security(("bearer" = [])), request_body = PasswordOfYoung,
     params(("account" = Uuid, Path, description = "Whose")),
     responses((status = 204, description = "Changed")),
-    extensions(("x-problems" = json!(["sign-in-failed", "password-weak", "too-many-tries", "busy-now", "session-ended"])))
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "password-weak", "too-many-tries", "busy-now", "session-ended"])))
 )]
 #[put("/account/young/{account}/password")]
 pub async fn set_password_of_young(
@@ -101,8 +103,8 @@ pub async fn set_password_of_young(
     body: web::Json<PasswordOfYoung>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    let both = (body.password.as_str(), body.new_password.as_str());
-    actions::new_password_of_young(&ctx, &who.0, address, *account, both).await?;
+    let own = Shown { password: &body.password, code: body.code.as_deref() };
+    actions::new_password_of_young(&ctx, &who.0, address, *account, (own, &body.new_password)).await?;
     no_content()
 }
 
@@ -129,6 +131,8 @@ pub async fn data_of_young(
 #[schema(example = json!({"password": "moss on the window sill"}))]
 struct GuardianAgain {
     password: String,
+    /// The code, where they have a second factor
+    code: Option<String>,
 }
 
 /// Close the account of somebody under age for good
@@ -138,7 +142,7 @@ struct GuardianAgain {
     tag = "accounts", operation_id = "close_young", security(("bearer" = [])), request_body = GuardianAgain,
     params(("account" = Uuid, Path, description = "Whose")),
     responses((status = 204, description = "Closed")),
-    extensions(("x-problems" = json!(["sign-in-failed", "too-many-tries", "busy-now", "last-secretary",
+    extensions(("x-problems" = json!(["sign-in-failed", "second-factor-needed", "code-wrong", "too-many-tries", "busy-now", "last-secretary",
         "parcels-on-their-way", "answers-for-young", "session-ended"])))
 )]
 #[post("/account/young/{account}/leaving")]
@@ -150,7 +154,8 @@ pub async fn close_young(
     body: web::Json<GuardianAgain>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    actions::close_young(&ctx, &who.0, address, *account, &body.password).await?;
+    let own = Shown { password: &body.password, code: body.code.as_deref() };
+    actions::close_young(&ctx, &who.0, address, *account, own).await?;
     no_content()
 }
 

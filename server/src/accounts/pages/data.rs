@@ -6,6 +6,7 @@ use askama::Template;
 use serde::Deserialize;
 use uuid::Uuid;
 
+use super::factor::code_field;
 use crate::accounts::{actions, store};
 use crate::platform::csrf::Form;
 use crate::platform::html::{Field, FormErrors, Page, render, render_refused};
@@ -19,6 +20,7 @@ struct DataPage {
     errors: Option<FormErrors>,
     rooms: Vec<RoomLine>,
     password: Field,
+    code: Option<Field>,
 }
 
 struct RoomLine {
@@ -34,6 +36,7 @@ struct LeftPage {
 
 impl DataPage {
     async fn new(ctx: &Ctx, session: &PageSession, problem: Option<&Problem>) -> Result<Self> {
+        let has_factor = store::has_factor(&ctx.db.conn, session.who.account).await?;
         let rooms = store::rooms_of(&ctx.db.conn, session.who.account).await?.into_iter();
         Ok(Self {
             page: Page::of(ctx, session, "Your data", "/account"),
@@ -41,6 +44,7 @@ impl DataPage {
             errors: problem.map(|problem| FormErrors::of("You have not left", problem)),
             rooms: rooms.map(|row| RoomLine { id: row.stream, name: row.name }).collect(),
             password: Field::new("password", "Your password").typed("", problem),
+            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }
@@ -62,6 +66,7 @@ pub async fn download_data(ctx: web::Data<Ctx>, session: PageSession) -> Result<
 #[derive(Deserialize)]
 struct Typed {
     password: String,
+    code: Option<String>,
 }
 
 #[post("/account/leave")]
@@ -72,7 +77,8 @@ pub async fn leave(
     form: Form<Typed>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    match actions::leave_server(&ctx, &session.who, address, &form.fields.password).await {
+    let own = actions::Shown { password: &form.fields.password, code: form.fields.code.as_deref() };
+    match actions::leave_server(&ctx, &session.who, address, own).await {
         Ok(()) => render(&LeftPage { page: Page::plain(&ctx, "Left") }),
         Err(problem) if problem.kind().status < 500 => {
             render_refused(&problem, &DataPage::new(&ctx, &session, Some(&problem)).await?)

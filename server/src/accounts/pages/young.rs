@@ -6,7 +6,8 @@ use askama::Template;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::factor::came_back;
+use super::factor::{came_back, code_field};
+use crate::accounts::actions::Shown;
 use crate::accounts::{actions, store};
 use crate::platform::csrf::Form;
 use crate::platform::html::{Field, FormErrors, Link, Page, day_and_time, render, see_other};
@@ -32,6 +33,8 @@ struct YoungPage {
     make: Vec<Link>,
     password: Field,
     new: Field,
+    /// Where the reader has a second factor.
+    code: Option<Field>,
 }
 
 struct YoungLine {
@@ -45,6 +48,7 @@ struct YoungLine {
 impl YoungPage {
     async fn new(ctx: &Ctx, session: &PageSession, problem: Option<&Problem>) -> Result<Self> {
         let wards = actions::wards(ctx, session.who.account).await?;
+        let has_factor = store::has_factor(&ctx.db.conn, session.who.account).await?;
         let clubs = store::clubs_of(&ctx.db.conn, session.who.account).await?;
         let lead = match wards.len() {
             0 => "You answer for nobody under age.".to_owned(),
@@ -79,6 +83,7 @@ impl YoungPage {
             new: Field::new("new_password", "New password of the young one")
                 .hint("15 signs or more.")
                 .typed("", problem),
+            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }
@@ -126,6 +131,13 @@ struct Passwords {
     password: String,
     #[serde(default)]
     new_password: String,
+    code: Option<String>,
+}
+
+impl Passwords {
+    fn own(&self) -> Shown<'_> {
+        Shown { password: &self.password, code: self.code.as_deref() }
+    }
 }
 
 #[post("/account/young/{account}/password")]
@@ -137,7 +149,7 @@ async fn set_password(
     form: Form<Passwords>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    let both = (form.fields.password.as_str(), form.fields.new_password.as_str());
+    let both = (form.fields.own(), form.fields.new_password.as_str());
     match actions::new_password_of_young(&ctx, &session.who, address, *account, both).await {
         Ok(()) => Ok(done("password")),
         Err(problem) => again(&ctx, &session, problem).await,
@@ -167,7 +179,7 @@ async fn close(
     form: Form<Passwords>,
 ) -> Result<HttpResponse> {
     let address = transport::visitor_address(&req, &ctx.config);
-    match actions::close_young(&ctx, &session.who, address, *account, &form.fields.password).await {
+    match actions::close_young(&ctx, &session.who, address, *account, form.fields.own()).await {
         Ok(()) => Ok(done("closed")),
         Err(problem) => again(&ctx, &session, problem).await,
     }

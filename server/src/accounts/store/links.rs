@@ -1,9 +1,10 @@
 //! Queries over links that go out by mail, and over whose address it is.
 
 use sea_orm::ActiveValue::Set;
+use sea_orm::sea_query::Expr;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
-    QueryTrait,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+    QuerySelect, QueryTrait,
 };
 use uuid::Uuid;
 
@@ -30,24 +31,35 @@ pub async fn link(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<Option<Mod
     Ok(Entity::find_by_id(hash.to_vec()).one(conn).await?)
 }
 
-/// Uses a link; false if somebody else did.
-pub async fn take_link(conn: &impl ConnectionTrait, hash: &[u8]) -> Result<bool> {
-    Ok(Entity::delete_by_id(hash.to_vec()).exec(conn).await?.rows_affected > 0)
+/// Uses a link: it is over at `now`. False if it was over already. The row stays for a while, since it also says that a
+/// letter went out.
+pub async fn take_link(conn: &impl ConnectionTrait, hash: &[u8], now: i64) -> Result<bool> {
+    let over = Entity::update_many()
+        .col_expr(Column::ExpiresMs, Expr::value(now))
+        .filter(Column::Hash.eq(hash.to_vec()))
+        .filter(Column::ExpiresMs.gt(now));
+    Ok(over.exec(conn).await?.rows_affected > 0)
 }
 
-/// Links for this purpose that were made since then, the newest first: of an account, or to an address that has none.
-pub async fn links_made(
+/// Links for this purpose that went to an address since then, whoever has it, the newest first.
+pub async fn letters_to(
     conn: &impl ConnectionTrait,
-    purpose: &str,
-    (account, email): (Option<Uuid>, &str),
+    (purpose, email): (&str, &str),
     since_ms: i64,
 ) -> Result<Vec<Model>> {
-    let query = Entity::find().filter(Column::Purpose.eq(purpose)).filter(Column::MadeMs.gt(since_ms));
-    let query = match account {
-        Some(account) => query.filter(Column::Account.eq(account)),
-        None => query.filter(Column::Email.eq(email)).filter(Column::Account.is_null()),
-    };
-    Ok(query.order_by_desc(Column::MadeMs).all(conn).await?)
+    let query = Entity::find().filter(Column::Purpose.eq(purpose)).filter(Column::Email.eq(email));
+    Ok(query.filter(Column::MadeMs.gt(since_ms)).order_by_desc(Column::MadeMs).all(conn).await?)
+}
+
+/// Links for this purpose that an account had sent to other addresses since then.
+pub async fn letters_by(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+    (purpose, email): (&str, &str),
+    since_ms: i64,
+) -> Result<u64> {
+    let query = Entity::find().filter(Column::Purpose.eq(purpose)).filter(Column::Account.eq(account));
+    Ok(query.filter(Column::Email.ne(email)).filter(Column::MadeMs.gt(since_ms)).count(conn).await?)
 }
 
 /// The links of an account.
@@ -55,14 +67,25 @@ pub async fn links_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<
     Ok(Entity::find().filter(Column::Account.eq(account)).order_by_asc(Column::MadeMs).all(conn).await?)
 }
 
-/// Ends every link of an account.
-pub async fn end_links(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
+/// Every link of an account is over.
+pub async fn end_links(conn: &impl ConnectionTrait, account: Uuid, now: i64) -> Result<()> {
+    Entity::update_many()
+        .col_expr(Column::ExpiresMs, Expr::value(now))
+        .filter(Column::Account.eq(account))
+        .filter(Column::ExpiresMs.gt(now))
+        .exec(conn)
+        .await?;
+    Ok(())
+}
+
+/// Forgets every link of an account.
+pub async fn forget_links_of(conn: &impl ConnectionTrait, account: Uuid) -> Result<()> {
     Entity::delete_many().filter(Column::Account.eq(account)).exec(conn).await?;
     Ok(())
 }
 
-/// Ends every link that went to an address.
-pub async fn end_links_to(conn: &impl ConnectionTrait, email: &str) -> Result<()> {
+/// Forgets every link that went to an address.
+pub async fn forget_links_to(conn: &impl ConnectionTrait, email: &str) -> Result<()> {
     Entity::delete_many().filter(Column::Email.eq(email)).exec(conn).await?;
     Ok(())
 }

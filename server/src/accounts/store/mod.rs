@@ -27,14 +27,14 @@ pub use factor::{
     save_codes, save_factor, take_pending, use_code, with_factor,
 };
 pub use links::{
-    accounts_at, end_links, end_links_to, forget_links, insert_link, is_proven, link, links_made, links_of,
-    lock_account, set_email, take_link,
+    accounts_at, end_links, forget_links, forget_links_of, forget_links_to, insert_link, is_proven, letters_by,
+    letters_to, link, links_of, lock_account, set_email, take_link,
 };
 pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,
     save_calendar, save_telling, telling, telling_by_proof, zone_of,
 };
-pub use young::{end_young, insert_young, set_shown_name, young, young_of};
+pub use young::{count_young_of, end_young, insert_young, set_shown_name, young, young_of};
 
 /// A secret as it is given to people and programs.
 pub fn secret_text(secret: &[u8; 32]) -> String {
@@ -73,6 +73,21 @@ pub async fn set_password(conn: &impl ConnectionTrait, account: Uuid, hash: &str
         accounts::ActiveModel { id: Set(account), password_hash: Set(hash.to_owned()), ..Default::default() };
     row.update(conn).await?;
     Ok(())
+}
+
+/// The same while the one of before still stands; false if it does not.
+pub async fn replace_password(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+    (old, new): (&str, &str),
+) -> Result<bool> {
+    let done = accounts::Entity::update_many()
+        .col_expr(accounts::Column::PasswordHash, Expr::value(new))
+        .filter(accounts::Column::Id.eq(account))
+        .filter(accounts::Column::PasswordHash.eq(old))
+        .exec(conn)
+        .await?;
+    Ok(done.rows_affected > 0)
 }
 
 /// Keeps a new session.

@@ -2,7 +2,8 @@
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, PaginatorTrait, QueryFilter,
+    QueryOrder,
 };
 use uuid::Uuid;
 
@@ -19,6 +20,11 @@ pub async fn young(conn: &impl ConnectionTrait, account: Uuid) -> Result<Option<
 pub async fn young_of(conn: &impl ConnectionTrait, guardian: Uuid) -> Result<Vec<Model>> {
     let query = Entity::find().filter(Column::Guardian.eq(guardian));
     Ok(query.order_by_asc(Column::Name).order_by_asc(Column::Account).all(conn).await?)
+}
+
+/// For how many somebody answers.
+pub async fn count_young_of(conn: &impl ConnectionTrait, guardian: Uuid) -> Result<u64> {
+    Ok(Entity::find().filter(Column::Guardian.eq(guardian)).count(conn).await?)
 }
 
 /// Keeps who is young.

@@ -6,12 +6,14 @@ use uuid::Uuid;
 use super::super::refusals::INVITATION_UNKNOWN;
 use super::super::store;
 use super::membership;
+use super::roles::may_hold_office;
 use crate::accounts::actions::{
     NewAccount, Opened, hash_password, open_account, open_session, open_with_token,
 };
 use crate::accounts::store::{self as accounts_store, secret_hash};
 use crate::entities::{accounts, clubs, invitations};
 use crate::platform::errors::NOT_FOUND;
+use crate::platform::messages::{self, Line};
 use crate::platform::{Actor, Ctx, Problem, Result, Write, write};
 
 /// What somebody typed to get an account.
@@ -86,7 +88,19 @@ async fn enter(w: &mut Write, row: &invitations::Model, account: &accounts::Mode
     let Some(club) = row.club else { return Ok(()) };
     store::lock_club(w.tx(), club).await?;
     membership::begin(w, club, account, row.person).await?;
-    for role in row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse) {
+    let roles = row.role.as_deref().unwrap_or_default().split(' ').filter_map(Role::parse);
+    let roles: Vec<Role> = roles.filter(|role| *role != Role::Member).collect();
+    if !roles.is_empty() {
+        may_hold_office(w, club, id).await?;
+    }
+    if accounts_store::young(w.tx(), id).await?.is_some() {
+        let name = store::club(w.tx(), club).await?.map(|row| row.name).unwrap_or_default();
+        let fact = format!("clubs:joined:{club}:{}", w.now);
+        let (text, href) = (format!("You are a member of {name} now."), Some(format!("/clubs/{club}")));
+        // and so is told who answers for them
+        messages::tell(w, Line { account: id, fact: &fact, text: &text, href }).await?;
+    }
+    for role in roles {
         store::add_role(w.tx(), club, id, role, w.now).await?;
     }
     w.audit_of(club, "clubs", format!("account {id} joined club {club}"));

@@ -9,6 +9,7 @@ use uuid::Uuid;
 use super::super::refusals::LAST_SECRETARY;
 use super::super::store;
 use super::membership;
+use crate::accounts::store as accounts_store;
 use crate::platform::html::rfc3339;
 use crate::platform::{Ctx, Problem, Result, Write};
 
@@ -30,6 +31,13 @@ pub fn leave_server(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<(
                 return Err(Problem::new(&LAST_SECRETARY).detail(why));
             }
             membership::end_any(w, club, account).await?;
+        }
+        // an address that others have too stays theirs
+        if let Some(row) = accounts_store::account(w.tx(), account).await?
+            && !row.email.is_empty()
+            && !accounts_store::is_others_address(w.tx(), &row.email, account).await?
+        {
+            store::forget_address(w.tx(), &row.email, w.now).await?;
         }
         store::forget(w.tx(), account).await
     }
@@ -54,7 +62,12 @@ pub fn own_data(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Value>> {
                 "household": row.household, "guest": row.guest, "paid_until": row.paid_until, "lapsed": row.lapsed,
                 "since": rfc3339(row.made_ms), "left_at": row.left_ms.map(rfc3339)})
         });
-        Ok(json!({"member_of": members, "lines_of_member_lists": lines.collect::<Vec<_>>()}))
+        let invitations = store::invitations_with(conn, account).await?.into_iter().map(|row| {
+            json!({"club": row.club, "made_by_you": row.invited_by == Some(account), "email": row.email,
+                "made_at": rfc3339(row.made_ms), "used_at": row.used_ms.map(rfc3339)})
+        });
+        Ok(json!({"member_of": members, "lines_of_member_lists": lines.collect::<Vec<_>>(),
+            "invitations": invitations.collect::<Vec<_>>()}))
     }
     .boxed_local()
 }

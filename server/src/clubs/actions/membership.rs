@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use super::super::refusals::LAST_SECRETARY;
 use super::super::store;
+use super::officer::tell_officers;
 use crate::accounts::store as accounts_store;
 use crate::entities::{accounts, club_people};
 use crate::platform::errors::NOT_FOUND;
@@ -79,8 +80,18 @@ pub(super) async fn end(w: &mut Write, club: Uuid, account: Uuid) -> Result<()> 
 
 /// The same, whoever it is.
 pub(super) async fn end_any(w: &mut Write, club: Uuid, account: Uuid) -> Result<()> {
+    if let Some(line) = store::person_of(w.tx(), club, account).await? {
+        store::end_invitations_for(w.tx(), club, line.person, w.now).await?;
+    }
+    store::end_invitations_by(w.tx(), club, account, w.now).await?;
     store::remove_member(w.tx(), club, account).await?;
     store::off_the_list(w.tx(), club, account, w.now).await?;
+    for young in accounts_store::young_of(w.tx(), account).await? {
+        if store::roles_held(w.tx(), club, young.account).await?.is_some() {
+            let text = format!("Who answers for {} is no member of the club any more; {} still is.", young.name, young.name);
+            tell_officers(w, club, &text).await?;
+        }
+    }
     w.audit_of(club, "clubs", format!("account {account} left club {club}"));
     Ok(())
 }

@@ -26,4 +26,5 @@ pub use membership::leave;
 pub use officer::{Added, add_officer, tell_officers, tell_officers_of};
 pub use roles::{give_role, take_role};
 pub use rule::{RULE_ADOPTED, adopt_rule};
+pub(super) use young::told_of_age;
 pub use young::{NewYoung, no_longer_young, open_young};

@@ -8,7 +8,7 @@ use tarn_domain::clubs::Role;
 use tarn_domain::clubs::people::{Belongs, Fault, Household, Line, MemberNumber, PaidUntil, Standing, Typed};
 use uuid::Uuid;
 
-use super::super::refusals::GUESTS_ARE_NO_OFFICERS;
+use super::super::refusals::{GUESTS_ARE_NO_OFFICERS, LAPSED_ARE_NO_OFFICERS};
 use super::super::store;
 use super::membership;
 use crate::entities::{accounts, club_people};
@@ -164,9 +164,7 @@ pub async fn put(
         match (there, row.as_ref()) {
             (Some(row), _) => {
                 expected.check(row.version)?;
-                if line.belongs == Belongs::Guest {
-                    is_no_officer(w, club, row.account).await?;
-                }
+                may_be_of(w, club, row.account, &line).await?;
                 save(w, row, &line).await
             }
             // somebody who had left is there again, without a login until they are invited
@@ -199,13 +197,16 @@ async fn again(w: &mut Write, row: &club_people::Model, line: &Line) -> Result<(
     Ok(())
 }
 
-pub(super) async fn is_no_officer(w: &Write, club: Uuid, account: Option<Uuid>) -> Result<()> {
+/// Officers are members: who holds a role can't become a guest, nor lapse.
+pub(super) async fn may_be_of(w: &Write, club: Uuid, account: Option<Uuid>, line: &Line) -> Result<()> {
     let Some(account) = account else { return Ok(()) };
+    let refusal = match (line.belongs, line.lapsed) {
+        (Belongs::Guest, _) => Problem::new(&GUESTS_ARE_NO_OFFICERS).at("/guest", "An officer is no guest."),
+        (_, true) => Problem::new(&LAPSED_ARE_NO_OFFICERS).at("/lapsed", "An officer is a member."),
+        _ => return Ok(()),
+    };
     let roles = store::roles_held(w.tx(), club, account).await?.unwrap_or_default();
-    if roles.iter().any(|role| *role != Role::Member) {
-        return Err(Problem::new(&GUESTS_ARE_NO_OFFICERS).at("/guest", "An officer is no guest."));
-    }
-    Ok(())
+    if roles.iter().any(|role| *role != Role::Member) { Err(refusal) } else { Ok(()) }
 }
 
 pub(super) async fn save(w: &mut Write, row: &club_people::Model, line: &Line) -> Result<()> {
@@ -240,6 +241,7 @@ pub async fn strike(ctx: &Ctx, actor: &Actor, club: Uuid, person: Uuid, expected
             ..Default::default()
         };
         store::save_person(w.tx(), gone).await?;
+        store::end_invitations_for(w.tx(), club, person, w.now).await?;
         w.audit_of(club, "clubs", format!("person {person} taken off the list of club {club}"));
         Ok(())
     })

@@ -1,11 +1,11 @@
 //! The member list as a sheet (CSV with a line of names at the top): taken over the list, or written from it.
 
-use tarn_domain::clubs::people::{Belongs, Change, Fault, Field, Line, Typed, merge};
+use tarn_domain::clubs::people::{Change, Fault, Field, Line, Typed, merge};
 use tarn_domain::streams::cells;
 use uuid::Uuid;
 
 use super::super::store;
-use super::people::{insert, is_no_officer, line_of, save};
+use super::people::{insert, line_of, may_be_of, save};
 use crate::platform::errors::INVALID;
 use crate::platform::{Actor, Ctx, Problem, Result, write};
 
@@ -43,9 +43,7 @@ pub async fn import(ctx: &Ctx, actor: &Actor, club: Uuid, text: &str) -> Result<
                 }
                 Change::Changed(person, line) => {
                     let Some(row) = rows.iter().find(|row| row.person == person) else { continue };
-                    if line.belongs == Belongs::Guest {
-                        is_no_officer(w, club, row.account).await?;
-                    }
+                    may_be_of(w, club, row.account, &line).await?;
                     save(w, row, &line).await?;
                     done.changed += 1;
                 }

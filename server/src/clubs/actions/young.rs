@@ -3,14 +3,16 @@
 
 use uuid::Uuid;
 
+use super::super::refusals::GUESTS_ANSWER_FOR_NOBODY;
 use super::super::store;
 use super::membership;
+use super::officer::tell_officers;
 use crate::accounts::actions::{NewAccount, grown, hash_password, is_young, open_account};
 use crate::accounts::store as accounts_store;
 use crate::entities::accounts;
 use crate::platform::auth::SignedIn;
 use crate::platform::errors::{INVALID, NOT_FOUND};
-use crate::platform::{Ctx, Problem, Result, write};
+use crate::platform::{Ctx, Problem, Result, Write, write};
 
 /// What a guardian typed.
 pub struct NewYoung<'a> {
@@ -27,7 +29,7 @@ pub struct NewYoung<'a> {
 /// Makes the account, a member of the club too.
 ///
 /// # Errors
-/// `invalid`, `by-guardian`, `login-name-taken`, `password-weak`, `busy-now`.
+/// `invalid`, `by-guardian`, `guests-answer-for-nobody`, `too-many-young`, `login-name-taken`, `password-weak`, `busy-now`.
 pub async fn open_young(
     ctx: &Ctx,
     who: &SignedIn,
@@ -41,7 +43,12 @@ pub async fn open_young(
     let new = NewAccount::parse(wanted.login_name, "", wanted.name, wanted.password)?;
     let password = hash_password(ctx, wanted.password).await?;
     write(ctx, &who.actor(), async |w| {
+        // the guardian first, as whoever closes an account does
+        accounts_store::lock_account(w.tx(), who.account).await?;
         store::lock_club(w.tx(), club).await?;
+        if store::person_of(w.tx(), club, who.account).await?.is_some_and(|line| line.guest) {
+            return Err(Problem::new(&GUESTS_ANSWER_FOR_NOBODY));
+        }
         let account = open_account(w, &new, &password).await?;
         membership::begin(w, club, &account, None).await?;
         is_young(w, &account, who.account).await?;
@@ -51,6 +58,7 @@ pub async fn open_young(
             "clubs",
             format!("account {id}, under age, joined club {club}; account {guardian} answers for it"),
         );
+        tell_officers(w, club, &format!("{} is a member now, under age.", wanted.name.trim())).await?;
         Ok(account)
     })
     .await
@@ -69,4 +77,20 @@ pub async fn no_longer_young(ctx: &Ctx, who: &SignedIn, club: Uuid, account: Uui
         grown(w, &young).await
     })
     .await
+}
+
+/// Their guardian said that they are of age: the clubs they belong to are told.
+pub(in crate::clubs) async fn told_of_age(w: &mut Write, account: Uuid, guardian: Uuid) -> Result<()> {
+    let Some(person) = accounts_store::account(w.tx(), account).await? else { return Ok(()) };
+    for member in store::clubs_of(w.tx(), account).await? {
+        let club = member.club;
+        w.audit_of(
+            club,
+            "clubs",
+            format!("account {account} of club {club} is of age, as account {guardian} says, which answered for it"),
+        );
+        let text = format!("{} is of age, as their guardian says, and a member like others.", person.shown_name);
+        tell_officers(w, club, &text).await?;
+    }
+    Ok(())
 }

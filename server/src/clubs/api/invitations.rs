@@ -12,7 +12,7 @@ use super::role_of;
 use crate::accounts::{Session, what};
 use crate::clubs::actions::{self, Accept, Guest};
 use crate::platform::web::no_content;
-use crate::platform::{Ctx, Result, SignedIn, html};
+use crate::platform::{Ctx, FreshSession, Result, html};
 
 /// Whom to invite, as what
 #[derive(Deserialize, ToSchema)]
@@ -171,10 +171,14 @@ struct Token {
 #[utoipa::path(
     tag = "clubs", operation_id = "join_club", security(("bearer" = [])), request_body = Token,
     responses((status = 200, description = "Joined", body = Value, example = json!({"club": "0192f3a4-0000-7000-8000-000000000003"}))),
-    extensions(("x-problems" = json!(["invitation-unknown", "not-found"])))
+    extensions(("x-problems" = json!(["invitation-unknown", "by-guardian", "guests-are-no-officers", "lapsed-are-no-officers", "session-ended", "not-found"])))
 )]
 #[post("/invitations/join")]
-pub async fn join(ctx: web::Data<Ctx>, who: SignedIn, body: web::Json<Token>) -> Result<web::Json<Value>> {
+pub async fn join(
+    ctx: web::Data<Ctx>,
+    FreshSession(who): FreshSession,
+    body: web::Json<Token>,
+) -> Result<web::Json<Value>> {
     let club = actions::join(&ctx, &who.actor(), who.account, &body.token).await?;
     Ok(web::Json(json!({"club": club})))
 }

@@ -90,7 +90,7 @@ pub async fn club(ctx: web::Data<Ctx>, by: Member) -> Result<web::Json<Club>> {
     params(("club" = Uuid, Path, description = "Which club"), ("account" = Uuid, Path, description = "Whom"),
         ("role" = String, Path, description = "Which role")),
     responses((status = 204, description = "Given")),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers",
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers", "lapsed-are-no-officers",
         "by-guardian"])))
 )]
 #[put("/clubs/{club}/members/{account}/roles/{role}")]

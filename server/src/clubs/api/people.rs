@@ -48,7 +48,7 @@ struct PersonTold {
     guest: bool,
     /// The last day that is paid for
     paid_until: Option<String>,
-    /// Whether struck off
+    /// Whether the membership has lapsed
     lapsed: bool,
     /// `guest`, `lapsed`, `owing`, `paid` or `not_said`, today
     standing: &'static str,
@@ -179,7 +179,7 @@ impl PersonLine {
     params(("club" = Uuid, Path, description = "Which club"), ("person" = Uuid, Path, description = "Who"),
         ("If-Match" = Option<String>, Header, description = "The version that was read; left out for somebody new")),
     responses((status = 200, description = "As it is now", body = PersonTold)),
-    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers",
+    extensions(("x-problems" = json!(["invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers", "lapsed-are-no-officers",
         "if-match-missing", "not-the-newest"])))
 )]
 #[put("/clubs/{club}/people/{person}")]
@@ -225,7 +225,7 @@ pub async fn strike_person(
     params(("club" = Uuid, Path, description = "Which club")),
     request_body(content = String, content_type = "text/csv", example = "number,name,paid_until\n8,Nell Marsh,2026-12-31\n"),
     responses((status = 200, description = "Taken", body = Value, example = json!({"added": 1, "changed": 0, "same": 0}))),
-    extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers"])))
+    extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers", "lapsed-are-no-officers"])))
 )]
 #[post("/clubs/{club}/people/sheet")]
 pub async fn import(ctx: web::Data<Ctx>, by: Secretary, body: web::Bytes) -> Result<web::Json<Value>> {

@@ -41,7 +41,7 @@ struct YoungMade {
     tag = "clubs", operation_id = "open_young", security(("bearer" = [])), request_body = YoungMember,
     params(("club" = Uuid, Path, description = "Which club")),
     responses((status = 201, description = "Made", body = YoungMade)),
-    extensions(("x-problems" = json!(["invalid", "by-guardian", "login-name-taken", "password-weak", "conflict", "busy-now",
+    extensions(("x-problems" = json!(["invalid", "by-guardian", "guests-answer-for-nobody", "too-many-young", "login-name-taken", "password-weak", "conflict", "busy-now",
         "session-ended"])))
 )]
 #[post("/clubs/{club}/young")]

@@ -54,7 +54,7 @@ struct Open {
 pub(super) fn standing(standing: Standing) -> String {
     match standing {
         Standing::Guest => "Guest".into(),
-        Standing::Lapsed => "Struck off".into(),
+        Standing::Lapsed => "Lapsed".into(),
         Standing::Owing(until) => format!("Owes since {until}"),
         Standing::Paid(until) => format!("Paid until {until}"),
         Standing::NotSaid => "Not written down".into(),
@@ -120,7 +120,7 @@ fn lead(people: &[OnList]) -> String {
         1 => "One person stands on the list".to_owned(),
         n => format!("{n} people stand on the list"),
     };
-    let more = [(owing, "with something to pay"), (lapsed, "struck off")];
+    let more = [(owing, "with something to pay"), (lapsed, "lapsed")];
     let more: Vec<String> =
         more.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
     let more = if more.is_empty() { String::new() } else { format!(" {}.", more.join(", ")) };

@@ -1,8 +1,10 @@
 //! Queries over invitations.
 
 use sea_orm::ActiveValue::Set;
-use sea_orm::sea_query::Expr;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::sea_query::{Expr, IntoCondition};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
+};
 use uuid::Uuid;
 
 use crate::entities::invitations;
@@ -68,6 +70,54 @@ pub async fn end_invitation(conn: &impl ConnectionTrait, hash: &[u8], now: i64) 
         invitations::ActiveModel { hash: Set(hash.to_vec()), expires_ms: Set(now), ..Default::default() };
     row.update(conn).await?;
     Ok(())
+}
+
+/// Open invitations into a club that somebody made are over.
+pub async fn end_invitations_by(
+    conn: &impl ConnectionTrait,
+    club: Uuid,
+    account: Uuid,
+    now: i64,
+) -> Result<()> {
+    end_open(conn, club, invitations::Column::InvitedBy.eq(account), now).await
+}
+
+/// Open invitations for a line of a club's list are over.
+pub async fn end_invitations_for(
+    conn: &impl ConnectionTrait,
+    club: Uuid,
+    person: Uuid,
+    now: i64,
+) -> Result<()> {
+    end_open(conn, club, invitations::Column::Person.eq(person), now).await
+}
+
+async fn end_open(
+    conn: &impl ConnectionTrait,
+    club: Uuid,
+    which: impl IntoCondition,
+    now: i64,
+) -> Result<()> {
+    invitations::Entity::update_many()
+        .col_expr(invitations::Column::ExpiresMs, Expr::value(now))
+        .filter(invitations::Column::Club.eq(club))
+        .filter(invitations::Column::ExpiresMs.gt(now))
+        .filter(which)
+        .exec(conn)
+        .await?;
+    Ok(())
+}
+
+/// The invitations that somebody made or used.
+pub async fn invitations_with(
+    conn: &impl ConnectionTrait,
+    account: Uuid,
+) -> Result<Vec<invitations::Model>> {
+    let theirs = Condition::any()
+        .add(invitations::Column::InvitedBy.eq(account))
+        .add(invitations::Column::UsedBy.eq(account));
+    let query = invitations::Entity::find().filter(theirs).order_by_asc(invitations::Column::MadeMs);
+    Ok(query.all(conn).await?)
 }
 
 /// No invitation names this address any more; those that nobody used are over.

@@ -18,8 +18,8 @@ use crate::entities::{accounts, club_members, club_roles, club_rules, clubs};
 use crate::platform::{Result, dialect};
 
 pub use invitations::{
-    end_invitation, forget_address, insert_invitation, invitation, invitations_of, lock_invitation,
-    lock_invitation_by_id, use_invitation,
+    end_invitation, end_invitations_by, end_invitations_for, forget_address, insert_invitation, invitation,
+    invitations_of, invitations_with, lock_invitation, lock_invitation_by_id, use_invitation,
 };
 pub use people::{
     forget, insert_person, lines_of, list, list_after, lock_person, logins_of, off_the_list, person,

@@ -8,13 +8,17 @@ use super::line::{Kept, of_rooms};
 use crate::entities::{line_group_members as members, line_groups as groups};
 use crate::lineage::refusals::GROUP_TAKEN;
 use crate::lineage::store::groups as store;
-use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
+use crate::platform::errors::{INVALID, NOT_FOUND, Problem, too_many_today};
 use crate::platform::messages::{self, Line};
 use crate::platform::{Actor, Ctx, Result, write};
+use crate::rooms::actions::known_login;
 use crate::rooms::store as rooms_store;
 
 /// The longest name of a species or a line.
 const MOST_SIGNS: usize = 120;
+/// How many an account asks in a day at most.
+const MOST_A_DAY: u64 = 20;
+const DAY_MS: i64 = 86_400_000;
 
 fn nothing() -> Problem {
     Problem::new(&NOT_FOUND)
@@ -124,7 +128,7 @@ pub async fn start(
 /// Asks somebody in, by their login name. They are told on their page, and see nothing of the line before they agree.
 ///
 /// # Errors
-/// `not-found` for a group that the caller has not joined, and for an account that does not exist.
+/// `not-found` for a group that the caller has not joined, and for whoever shares no club with them; `too-many-today`.
 pub async fn invite(ctx: &Ctx, actor: &Actor, account: AccountId, id: Uuid, login: &str) -> Result<()> {
     write(ctx, actor, async |w| {
         let group = store::lock(w.tx(), id).await?.ok_or_else(nothing)?;
@@ -132,9 +136,12 @@ pub async fn invite(ctx: &Ctx, actor: &Actor, account: AccountId, id: Uuid, logi
         if mine.is_none_or(|mine| mine.joined_ms.is_none()) {
             return Err(nothing());
         }
-        let other = rooms_store::account_of_login(w.tx(), login).await?.ok_or_else(nothing)?;
+        let other = known_login(w.tx(), account, login).await?;
         if store::member(w.tx(), id, AccountId(other.id)).await?.is_some() {
             return Ok(());
+        }
+        if store::invited_since(w.tx(), account, w.now - DAY_MS).await? >= MOST_A_DAY {
+            return Err(too_many_today("You have asked 20 into line groups in 24 hours"));
         }
         let asked = members::Model {
             line_group: id,
@@ -148,8 +155,8 @@ pub async fn invite(ctx: &Ctx, actor: &Actor, account: AccountId, id: Uuid, logi
         let who = names.get(&account).map_or("Somebody", String::as_str);
         let text =
             format!("{who} asks you to keep {}, line {}, together. Agree or not.", group.species, group.line);
-        // asked again after they left, they are told again
-        let fact = format!("line group {id} {}", w.now);
+        // asked again after they left, they are told again, once a day
+        let fact = format!("line group {id} {}", w.now.div_euclid(DAY_MS));
         let href = Some(format!("/groups/{id}"));
         messages::tell(w, Line { account: other.id, fact: &fact, text: &text, href }).await?;
         w.audit("lineage", format!("{} asked into line group {id}", other.id));

@@ -1,7 +1,7 @@
 //! Every query over line groups.
 
 use sea_orm::sea_query::Expr;
-use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder};
 use tarn_domain::streams::AccountId;
 use uuid::Uuid;
 
@@ -72,6 +72,12 @@ pub async fn groups_of(
         .await?;
     let of = |group: &groups::Model| mine.iter().find(|m| m.line_group == group.id).cloned();
     Ok(known.into_iter().filter_map(|group| Some((group.clone(), of(&group)?))).collect())
+}
+
+/// How many are in groups, or asked, whom an account has asked since then.
+pub async fn invited_since(conn: &impl ConnectionTrait, account: AccountId, since_ms: i64) -> Result<u64> {
+    let theirs = members::Entity::find().filter(members::Column::InvitedBy.eq(account.0));
+    Ok(theirs.filter(members::Column::InvitedMs.gt(since_ms)).count(conn).await?)
 }
 
 /// Takes somebody out of every group, and out of what they were asked into.

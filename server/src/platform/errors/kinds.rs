@@ -39,6 +39,7 @@ pub const KINDS: &[&Kind] = &[
     &FOREIGN_FORM,
     &PLAIN_HTTP,
     &CONFLICT,
+    &TOO_MANY_TODAY,
     &INVALID,
     &IF_MATCH_MISSING,
     &NOT_THE_NEWEST,
@@ -123,6 +124,15 @@ pub const CONFLICT: Kind = Kind {
     title: "It does not fit what is there",
     explanation: "Something with this key exists already, or what the request refers to does not exist (any more).",
 };
+/// Somebody did something so often today that others would be flooded.
+pub const TOO_MANY_TODAY: Kind = Kind {
+    code: "too-many-today",
+    status: 429,
+    title: "Enough for one day",
+    explanation: "An account puts up 20 notices, begins 20 threads, proposes 20 swaps, writes 200 lines and asks 20 people \
+        into line groups in 24 hours at most, so that nobody is flooded. The header Retry-After says after how many \
+        seconds to try again.",
+};
 /// An edit that does not say what it rests on.
 pub const IF_MATCH_MISSING: Kind = Kind {
     code: "if-match-missing",
@@ -159,3 +169,8 @@ pub const FAILED: Kind = Kind {
     title: "The server failed",
     explanation: "A fault of the server, kept in its log. Nothing was changed.",
 };
+
+/// Enough for one day; `what` is a sentence without its stop.
+pub fn too_many_today(what: &str) -> super::Problem {
+    super::Problem::new(&TOO_MANY_TODAY).detail(format!("{what}. Go on tomorrow.")).retry_after(86_400)
+}

@@ -7,6 +7,8 @@ use tarn_domain::streams::{AccountId, StreamId};
 
 use super::super::refusals::{KEEPS_IT_ALREADY, NO_CARETAKER};
 use super::super::store;
+use super::known::{known_login, may_keep};
+use super::DAY_MS;
 use crate::clubs::actions::tell_officers;
 use crate::entities::room_caretakers;
 use crate::platform::errors::{NOT_FOUND, Problem};
@@ -16,12 +18,13 @@ use crate::platform::{Ctx, Result, Write, actor::Actor, write::write};
 /// Names somebody, in the place of whoever was named before.
 ///
 /// # Errors
-/// `not-found` for a room the caller does not keep or a login nobody has; `keeps-it-already`.
+/// `not-found` for a room the caller does not keep, or for whoever shares no club with them; `by-guardian`,
+/// `keeps-it-already`.
 pub async fn name(ctx: &Ctx, actor: &Actor, account: AccountId, room: StreamId, login: &str) -> Result<()> {
     write(ctx, actor, async |w| {
         kept(w, room, account).await?;
-        let other = store::account_of_login(w.tx(), login).await?;
-        let other = other.ok_or_else(|| Problem::new(&NOT_FOUND).detail("Nobody signs in as that."))?;
+        let other = known_login(w.tx(), account, login).await?;
+        may_keep(w.tx(), account, AccountId(other.id)).await?;
         if store::is_keeper(w.tx(), room, AccountId(other.id)).await? {
             return Err(Problem::new(&KEEPS_IT_ALREADY));
         }
@@ -35,7 +38,8 @@ pub async fn name(ctx: &Ctx, actor: &Actor, account: AccountId, room: StreamId, 
         store::save_caretaker(w.tx(), row).await?;
         let name = room_name(w, room).await?;
         let text = format!("You are the caretaker of {name}: act for its keepers when they can’t.");
-        let fact = format!("caretaker:{room}:{}", w.now);
+        // one line a day of the same room, however often they are named
+        let fact = format!("caretaker:{room}:{}", w.now.div_euclid(DAY_MS));
         tell(w, Line { account: other.id, fact: &fact, text: &text, href: Some("/rooms".into()) }).await?;
         w.audit("rooms", format!("account {} named caretaker of room {room} by {account}", other.id));
         Ok(())

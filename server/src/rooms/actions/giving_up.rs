@@ -2,13 +2,16 @@
 
 use futures_util::FutureExt;
 use futures_util::future::LocalBoxFuture;
+use serde_json::{Value, json};
 use tarn_domain::streams::{AccountId, StreamId};
 use uuid::Uuid;
 
 use super::super::refusals::{NOT_ITS_NAME, OTHER_KEEPERS};
 use super::super::store;
+use super::no_longer;
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
+use crate::platform::html::rfc3339;
 use crate::streams;
 
 /// Gives it up; `name` is the room's, typed again.
@@ -49,8 +52,7 @@ pub fn leave(w: &mut Write, account: Uuid) -> LocalBoxFuture<'_, Result<()>> {
             if store::keepers_of(w.tx(), room).await? == [account] {
                 take_out(w, account, room).await?;
             } else {
-                store::end_keeper(w.tx(), room, account, w.now).await?;
-                w.audit("rooms", format!("{account} keeps room {room} no longer"));
+                no_longer(w, room, account).await?;
             }
         }
         Ok(())
@@ -63,4 +65,21 @@ async fn take_out(w: &mut Write, account: AccountId, room: StreamId) -> Result<(
     streams::remove(w, room, &keepers).await?;
     w.audit("rooms", format!("room {room} given up by {account}"));
     Ok(())
+}
+
+/// What rooms keep of somebody beside the records, which are read as streams: whose caretaker they are, and the helpers'
+/// links that they made.
+pub fn own_data(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Value>> {
+    async move {
+        let (conn, account) = (&ctx.db.conn, AccountId(account));
+        let caretaking = store::caretaking(conn, account).await?.into_iter().map(|(room, row)| {
+            json!({"room": room.name, "named_at": rfc3339(row.named_ms), "acting_since": row.acting_ms.map(rfc3339)})
+        });
+        let links = store::links::made_by(conn, account).await?.into_iter().map(|row| {
+            json!({"room": row.room, "for": row.name, "made_at": rfc3339(row.made_ms),
+                "good_until": rfc3339(row.ended_ms.unwrap_or(row.until_ms))})
+        });
+        Ok(json!({"caretaker_of": caretaking.collect::<Vec<_>>(), "helpers_links": links.collect::<Vec<_>>()}))
+    }
+    .boxed_local()
 }

@@ -15,12 +15,12 @@ use crate::accounts::store::secret_hash;
 use crate::entities::room_links;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, actor::Actor, write::write};
+use crate::rooms::actions::DAY_MS;
 use crate::rooms::actions::read::kept;
 use crate::rooms::refusals::{LINK_OVER, LINK_QUOTA};
 use crate::rooms::store;
 use crate::streams::{self, Incoming, Path};
 
-const DAY_MS: i64 = 86_400_000;
 /// The longest that a link is good for.
 pub const MOST_DAYS: i64 = 60;
 /// How many entries a link writes in a day. A round of a big room is far less.

@@ -16,7 +16,7 @@ use crate::rooms::{actions, store};
         before. They keep nothing until they take over.",
     params(("room" = Uuid, Path, description = "The room"), ("login" = String, Path, description = "A login name")),
     responses((status = 204, description = "Named")), security(("bearer" = [])),
-    extensions(("x-problems" = json!(["keeps-it-already", "session-ended"])))
+    extensions(("x-problems" = json!(["keeps-it-already", "by-guardian", "session-ended"])))
 )]
 #[put("/rooms/{room}/caretaker/{login}")]
 pub async fn name_caretaker(

@@ -2,10 +2,11 @@
 
 use std::collections::HashMap;
 
+use sea_orm::sea_query::Expr;
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
 };
-use tarn_domain::streams::{LinkId, StreamId};
+use tarn_domain::streams::{AccountId, LinkId, StreamId};
 
 use crate::entities::room_links;
 use crate::platform::{Result, dialect};
@@ -63,6 +64,27 @@ pub async fn insert(conn: &impl ConnectionTrait, link: room_links::Model) -> Res
 pub async fn save(conn: &impl ConnectionTrait, link: room_links::Model) -> Result<()> {
     link.into_active_model().reset_all().update(conn).await?;
     Ok(())
+}
+
+/// Ends the links to a room that somebody made; how many were open.
+pub async fn end_made_by(
+    conn: &impl ConnectionTrait,
+    room: StreamId,
+    account: AccountId,
+    now: i64,
+) -> Result<u64> {
+    let done = room_links::Entity::update_many()
+        .col_expr(room_links::Column::EndedMs, Expr::value(now))
+        .filter(room_links::Column::Room.eq(room.0))
+        .filter(room_links::Column::MadeBy.eq(account.0))
+        .filter(room_links::Column::EndedMs.is_null());
+    Ok(done.exec(conn).await?.rows_affected)
+}
+
+/// The links that somebody made, the oldest first.
+pub async fn made_by(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<room_links::Model>> {
+    let rows = room_links::Entity::find().filter(room_links::Column::MadeBy.eq(account.0));
+    Ok(rows.order_by_asc(room_links::Column::MadeMs).all(conn).await?)
 }
 
 /// Takes the links to a room out with it.

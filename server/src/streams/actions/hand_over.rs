@@ -77,7 +77,7 @@ pub async fn adopt(
     ops: &[Handed],
 ) -> Result<Adopted> {
     not_too_many(ops.len())?;
-    may_adopt(ctx, account, stream).await?;
+    may_adopt(ctx, account, stream, from).await?;
     let devices = owners(ctx, stream).await?;
     write(ctx, actor, async |w| {
         let key = &ctx.keys.receipt;
@@ -106,12 +106,15 @@ async fn owners(ctx: &Ctx, stream: StreamId) -> Result<HashMap<DeviceId, Account
     Ok(devices.into_iter().map(|(id, device)| (id, device.account)).collect())
 }
 
-/// Those who write the stream may, and whom an area names.
-async fn may_adopt(ctx: &Ctx, account: AccountId, stream: StreamId) -> Result<()> {
+/// Those who write the stream may, and whom an area names; but nobody lets themselves in.
+async fn may_adopt(ctx: &Ctx, account: AccountId, stream: StreamId, from: AccountId) -> Result<()> {
     let no = match may(ctx, account, stream, Right::Write).await {
         Ok(_) => return Ok(()),
         Err(no) => no,
     };
+    if account == from {
+        return Err(no);
+    }
     let Some(row) = store::stream(&ctx.db.conn, stream).await? else { return Err(no) };
     for (kind, adopts) in &ctx.part::<Areas>().adopters {
         if *kind == row.kind && adopts(&ctx.db.conn, account, stream).await? {

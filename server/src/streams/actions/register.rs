@@ -3,7 +3,7 @@
 use tarn_domain::streams::{AccountId, DeviceId, EpochId, StreamId};
 
 use super::list::may;
-use crate::platform::auth::{SignedIn, began_ms};
+use crate::platform::auth::{SignedIn, began_ms, still_alive};
 use crate::platform::errors::{NOT_FOUND, Problem};
 use crate::platform::{Ctx, Result, write::write};
 use crate::streams::actions::areas::Right;
@@ -23,7 +23,8 @@ pub struct Registered {
 /// signed in anew.
 ///
 /// # Errors
-/// `not-found` for a stream the account may not write; `device-not-yours` for an id that is taken; `device-ended`.
+/// `not-found` for a stream the account may not write; `device-not-yours` for an id that is taken; `device-ended`;
+/// `session-ended`.
 pub async fn register(
     ctx: &Ctx,
     who: &SignedIn,
@@ -62,6 +63,8 @@ pub async fn register(
                 w.audit("streams", format!("account {account} goes on with a device that it had ended"));
             }
         }
+        // an access token lives a little longer than the session that was ended
+        still_alive(w.tx(), who.session, w.now).await?;
         let who = (account, who.session);
         store::register(w.tx(), (stream, device), who, name, row.epoch, w.now).await?;
         Ok(Registered { epoch: row.epoch, head: row.head })

@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::refused;
-use crate::platform::auth::{FreshSession, SignedIn};
+use crate::platform::auth::FreshSession;
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::{self, Handed, Outcome};
 
@@ -33,12 +33,12 @@ pub struct ToVouch {
     responses((status = 200, description = "One word or problem per op, in order", body = Value, example = json!({
         "from": "0190a1b2-0000-7000-8000-000000000009",
         "words": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "mac": "00112233445566778899aabbccddeeff"}]}))),
-    security(("bearer" = [])), extensions(("x-problems" = json!(["push-too-large", "device-not-yours", "op-malformed",
+    security(("bearer" = [])), extensions(("x-problems" = json!(["session-ended", "push-too-large", "device-not-yours", "op-malformed",
         "op-unknown", "op-too-large", "at-ahead"])))
 )]
 #[post("/streams/{stream}/vouchers")]
 pub async fn vouch(
-    who: SignedIn,
+    FreshSession(who): FreshSession,
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
     body: web::Json<ToVouch>,

@@ -5,7 +5,7 @@ use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter};
 use tarn_domain::streams::{OpDigest, StreamId};
 
 use crate::entities::ops;
-use crate::platform::Result;
+use crate::platform::{Result, dialect};
 
 /// Keeps this text in the place of another, and the digest of what it was.
 pub async fn blank(
@@ -15,6 +15,7 @@ pub async fn blank(
     text: String,
     was: OpDigest,
 ) -> Result<()> {
+    dialect::overwrite_what_is_replaced(conn, true).await?;
     let changed = ops::ActiveModel { body: Set(text), was: Set(Some(was.0.to_vec())), ..Default::default() };
     ops::Entity::update_many()
         .set(changed)
@@ -22,5 +23,6 @@ pub async fn blank(
         .filter(ops::Column::Seq.eq(seq.cast_signed()))
         .exec(conn)
         .await?;
+    dialect::overwrite_what_is_replaced(conn, false).await?;
     Ok(())
 }

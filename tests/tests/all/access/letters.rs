@@ -241,6 +241,26 @@ on_both_engines! {
         post.reset(&miras, OTHER).problem(404, "link-over");
     }
 
+    fn one_address_gets_one_letter_whoever_has_it_and_the_operator_closes_that_way(engine) {
+        let post = Post::new(engine, false);
+        let all = ["mira", "otto", "pim"].map(|login| post.club.member(login, None));
+        post.server.database().execute(&["UPDATE accounts SET email = 'mira@example.org' WHERE login_name IN ('otto', 'pim')"]);
+        for who in &all {
+            post.proven(&who.login);
+        }
+        for who in &all {
+            post.forgot(&who.login).expect(202);
+        }
+        let token = post.letter(1).token("/reset?token=");
+        // whoever reads the mail must not be the one who gets back in
+        let login = ["mira", "otto", "pim"].into_iter().find(|login| post.letter(1).body.contains(&format!("in as {login} ")));
+        post.server.command(&["account", "reset", "--login", login.expect("somebody")]).expect(0);
+        post.reset(&token, OTHER).problem(404, "link-over");
+        post.server.database().execute(&["UPDATE mail_links SET made_ms = 0"]);
+        post.forgot(login.expect("somebody")).expect(202);
+        post.letters(1);
+    }
+
     fn people_sign_up_where_they_may(engine) {
         let closed = Post::new(engine, false);
         let ask = |post: &Post, email: &str| post.stranger().post("/api/v1/sign-ups", &json!({"email": email}));

@@ -2,6 +2,7 @@
 //! ending sessions.
 
 mod doors;
+mod ended;
 mod letters;
 mod young;
 

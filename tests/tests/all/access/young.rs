@@ -6,10 +6,12 @@ use tarn_tests::api::{Answer, Caller};
 use tarn_tests::browser::{Browser, Screen};
 use tarn_tests::engine::Engine;
 use tarn_tests::on_both_engines;
-use tarn_tests::pen::id;
-use tarn_tests::people::{PASSWORD, Person};
-use tarn_tests::society::Society;
+use tarn_tests::pen::{Pen, id};
+use tarn_tests::people::{Club, PASSWORD, Person};
+use tarn_tests::society::{Society, register, taken};
 
+use super::set_up;
+use crate::clubs::{named, people, put, token_of};
 use crate::pages::{assert_says, look_at};
 
 const NAME: &str = "Finn Kelp";
@@ -132,6 +134,120 @@ on_both_engines! {
         }
         s.server.command(&["check"]).expect(0);
     }
+}
+
+on_both_engines! {
+    fn the_young_hold_no_office_and_keep_no_room_with_strangers(engine) {
+        let s = Society::new(engine);
+        let harbour = Club::found(&s.server, "Harbour Aquarists", "olga");
+        let account = make(&s, &s.ada, "finn", true).expect(201).json()["account"].as_str().expect("an id").to_owned();
+        assert!(messages(&s.club.secretary).contains("Finn Kelp is a member now, under age."));
+        let finn = sign_in(&s, "finn", PASSWORD);
+        let invite = |role: &str| {
+            let path = format!("/api/v1/clubs/{}/invitations", harbour.id);
+            let wanted = if role.is_empty() { json!({}) } else { json!({"role": role}) };
+            json!({"token": token_of(&harbour.secretary.caller.post(&path, &wanted).expect(201).json())})
+        };
+        finn.post("/api/v1/invitations/join", &invite("health-steward")).problem(403, "by-guardian");
+        finn.post("/api/v1/invitations/join", &invite("")).expect(200);
+        assert!(messages(&s.ada).contains("For Finn Kelp: You are a member of Harbour Aquarists now."), "{}", messages(&s.ada));
+
+        let keeper = |room: &str, login: &str| format!("/api/v1/rooms/{room}/keepers/{login}");
+        s.zoe.caller.put(&keeper(&s.other_room, "finn"), &json!({})).problem(403, "by-guardian");
+        s.zoe.caller.put(&format!("/api/v1/rooms/{}/caretaker/finn", s.other_room), &json!({})).problem(403, "by-guardian");
+        s.ada.caller.put(&keeper(&s.room, "finn"), &json!({})).expect(204);
+        let room = id();
+        finn.post("/api/v1/rooms", &json!({"id": room, "name": "Shelf", "zone": "UTC"})).expect(201);
+        finn.put(&keeper(&room, "zoe"), &json!({})).expect(204);
+        assert!(messages(&s.ada).contains("For Finn Kelp: zoe keeps Shelf with you from now on."), "{}", messages(&s.ada));
+
+        // a password made of the name that nobody reads is one's own name too
+        let own = json!({"password": PASSWORD, "new_password": "Finn Kelp Finn Kelp"});
+        s.ada.caller.put(&format!("/api/v1/account/young/{account}/password"), &own).problem(422, "password-weak");
+        // the guardian shows all that is asked for when they sign in
+        let (_, codes) = set_up(&s.ada);
+        let here = |what: &str| format!("/api/v1/account/young/{account}/{what}");
+        let new = |code: Option<&String>| json!({"password": PASSWORD, "new_password": OTHER, "code": code});
+        s.ada.caller.put(&here("password"), &new(None)).problem(401, "second-factor-needed");
+        s.ada.caller.put(&here("password"), &new(Some(&codes[0]))).expect(204);
+        s.ada.caller.post(&here("leaving"), &json!({"password": PASSWORD})).problem(401, "second-factor-needed");
+        // the young close their account themselves: the guardian hears of it, and keeps no line that names them
+        let finn = sign_in(&s, "finn", OTHER);
+        finn.delete(&keeper(&room, "zoe")).expect(204);
+        finn.post("/api/v1/account/leaving", &json!({"password": OTHER})).expect(204);
+        let told = messages(&s.ada);
+        assert!(told.contains("The account of finn is closed") && !told.contains(NAME), "{told}");
+    }
+
+    fn a_guardian_answers_for_few_and_the_club_is_told(engine) {
+        let s = Society::new(engine);
+        let by = &s.club.secretary;
+        for n in 0..6 {
+            make(&s, &s.ada, &format!("finn{n}"), true).expect(201);
+        }
+        make(&s, &s.ada, "finn6", true).problem(409, "too-many-young");
+        let list = people(by, &s.club.id);
+        let line = named(&list, "zoe");
+        let path = format!("/api/v1/clubs/{}/people/{}", s.club.id, line["person"].as_str().expect("an id"));
+        put(by, &path, line["version"].as_i64(), &json!({"name": "zoe", "guest": true})).expect(200);
+        make(&s, &s.zoe, "pim", true).problem(403, "guests-answer-for-nobody");
+
+        let one = s.ada.caller.get("/api/v1/account/young").expect(200).json()[0]["account"].as_str().expect("an id").to_owned();
+        s.ada.caller.post(&format!("/api/v1/account/young/{one}/of-age"), &json!({})).expect(204);
+        let said = format!("{NAME} is of age, as their guardian says");
+        let there = (0..100).any(|n| {
+            if n > 0 {
+                std::thread::sleep(std::time::Duration::from_millis(100));
+            }
+            messages(by).contains(&said)
+        });
+        assert!(there, "{}", messages(by));
+        let audit = by.caller.get(&format!("/api/v1/clubs/{}/audit", s.club.id)).expect(200).text;
+        assert!(audit.contains("is of age, as account"), "{audit}");
+        // who answers for somebody leaves the club, and the young one is still in it
+        s.ada.caller.delete(&format!("/api/v1/clubs/{}/membership", s.club.id)).expect(204);
+        assert!(messages(by).contains("is no member of the club any more"), "{}", messages(by));
+    }
+
+    fn a_guardian_agrees_to_swap_what_the_young_have(engine) {
+        let s = Society::new(engine);
+        make(&s, &s.ada, "finn", true).expect(201);
+        let finn = sign_in(&s, "finn", PASSWORD);
+        let (room, tank, stock, founders, notice, swap) = (id(), id(), id(), id(), id(), id());
+        finn.post("/api/v1/rooms", &json!({"id": room, "name": "Shelf", "zone": "UTC"})).expect(201);
+        let person = Person { login: "finn".into(), account: String::new(), caller: finn.clone() };
+        let pen = Pen::new();
+        register(&person, &room, &pen).expect(200);
+        let ops = [
+            json!({"op": "tank.added", "tank": tank, "name": "S1"}),
+            json!({"op": "stock.established", "stock": stock, "tank": tank, "species": "Poecilia wingei",
+                "founders": {"node": founders, "origin": "bought", "related": "not_known"},
+                "rows": [{"node": founders, "sex": "unsexed", "n": 9}]}),
+        ];
+        taken(&person, &room, &ops.map(|op| pen.op(op)));
+        let says = json!({"kind": "offered", "species": "Poecilia wingei", "area": "Harbour", "pickup": true, "posting": false,
+            "numbers": {"unsexed": 4}, "offer": {"room": room, "stock": stock}});
+        finn.post("/api/v1/notices", &json!({"id": notice, "club": s.club.id, "notice": says})).expect(201);
+        let wanted = json!({"id": swap, "to": "finn", "ask": [{"notice": notice, "numbers": {"unsexed": 2}}],
+            "give_words": "A bag of food."});
+        s.zoe.caller.post("/api/v1/swaps", &wanted).expect(201);
+        s.ada.caller.post(&format!("/api/v1/swaps/{swap}/agree"), &json!({})).expect(200);
+        let seen = s.ada.caller.get(&format!("/api/v1/swaps/{swap}")).expect(200).json();
+        let parcel = seen["own_parcel"]["parcel"].as_str().expect("a parcel").to_owned();
+        let told = finn.get("/api/v1/messages").expect(200).text;
+        assert!(told.contains(&format!("pack them for zoe, as parcel {parcel}")), "{told}");
+        let packed = [
+            json!({"op": "parcel.packed", "parcel": parcel, "to": "zoe", "rows": [{"stock": stock, "node": founders, "sex": "unsexed", "n": 2}]}),
+            json!({"op": "parcel.handed", "parcel": parcel}),
+        ];
+        taken(&person, &room, &packed.map(|op| pen.op(op)));
+        let seen = s.zoe.caller.get(&format!("/api/v1/swaps/{swap}")).expect(200).json();
+        assert_eq!(seen["other_parcel"]["state"], "sent", "{seen}");
+    }
+}
+
+fn messages(who: &Person) -> String {
+    who.caller.get("/api/v1/messages").expect(200).text
 }
 
 #[test]

@@ -9,7 +9,7 @@ use tarn_tests::api::{Answer, Caller, send};
 use tarn_tests::people::Person;
 
 /// Writes a line of the list, at a version or as somebody new.
-fn put(by: &Person, path: &str, version: Option<i64>, line: &Value) -> Answer {
+pub(crate) fn put(by: &Person, path: &str, version: Option<i64>, line: &Value) -> Answer {
     let request = by.caller.request("PUT".parse().expect("a method"), path).json(line);
     send(match version {
         Some(version) => request.header("if-match", format!("\"{version}\"")),
@@ -17,7 +17,7 @@ fn put(by: &Person, path: &str, version: Option<i64>, line: &Value) -> Answer {
     })
 }
 
-fn strike(by: &Person, path: &str, version: i64) -> Answer {
+pub(crate) fn strike(by: &Person, path: &str, version: i64) -> Answer {
     let request = by.caller.request("DELETE".parse().expect("a method"), path);
     send(request.header("if-match", format!("\"{version}\"")))
 }
@@ -28,21 +28,21 @@ fn sheet(by: &Person, club: &str, text: &str) -> Answer {
     send(request.header("content-type", "text/csv").body(text.to_owned()))
 }
 
-fn people(by: &Person, club: &str) -> Vec<Value> {
+pub(crate) fn people(by: &Person, club: &str) -> Vec<Value> {
     let told = by.caller.get(&format!("/api/v1/clubs/{club}/people")).expect(200).json();
     told["people"].as_array().cloned().unwrap_or_default()
 }
 
-fn named<'a>(people: &'a [Value], name: &str) -> &'a Value {
+pub(crate) fn named<'a>(people: &'a [Value], name: &str) -> &'a Value {
     people.iter().find(|one| one["name"] == name).unwrap_or_else(|| panic!("no {name} among {people:?}"))
 }
 
-fn token_of(invited: &Value) -> String {
+pub(crate) fn token_of(invited: &Value) -> String {
     invited["token"].as_str().unwrap_or_else(|| panic!("no token in {invited}")).to_owned()
 }
 
 /// Accepts an invitation as somebody new.
-fn accept(at: &Caller, token: &str, login: &str) -> Answer {
+pub(crate) fn accept(at: &Caller, token: &str, login: &str) -> Answer {
     at.post(
         "/api/v1/invitations/accept",
         &json!({"token": token, "login_name": login, "email": format!("{login}@example.org"), "shown_name": login,

@@ -8,10 +8,10 @@ use crate::accounts::actions::age_of;
 use crate::accounts::refusals::BY_GUARDIAN;
 use crate::entities::notices::Model;
 use crate::parcels::actions::may_leave::{Rooms, Where};
-use crate::parcels::refusals::{invalid, too_many_today};
+use crate::parcels::refusals::invalid;
 use crate::parcels::store::notices as store;
 use crate::platform::auth::SignedIn;
-use crate::platform::errors::{CONFLICT, NOT_FOUND};
+use crate::platform::errors::{CONFLICT, NOT_FOUND, too_many_today};
 use crate::platform::{Ctx, Problem, Result, Write, write};
 use tarn_domain::streams::AccountId;
 

@@ -8,7 +8,7 @@ use tarn_domain::streams::{AccountId, At, ParcelId, StockId, StreamId};
 use crate::entities::swaps::Model;
 use crate::parcels::store::{self, Side};
 use crate::platform::Result;
-use crate::rooms;
+use crate::{accounts, rooms};
 
 /// How far a parcel has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,9 +75,10 @@ async fn parcel(
         became: None,
     };
     let sides = store::sides(conn, id).await?;
+    let (givers, takers) = (with_wards(conn, giver).await?, with_wards(conn, taker).await?);
     for Side { stream, state } in &sides {
-        let is_theirs = state.packed.is_some() && rooms::store::is_keeper(conn, *stream, giver).await?;
-        let for_taker = state.sent.is_none() || state.to_account == Some(taker);
+        let is_theirs = state.packed.is_some() && is_kept_by(conn, *stream, &givers).await?;
+        let for_taker = state.sent.is_none() || state.to_account.is_some_and(|to| takers.contains(&to));
         if is_theirs && for_taker {
             look.from = state.rows.first().map(|row| (*stream, row.stock));
             look.sent = state.rows.iter().map(|row| row.n.get()).sum();
@@ -92,7 +93,7 @@ async fn parcel(
     }
     for Side { stream, state } in &sides {
         let Some((_, at)) = state.arrived else { continue };
-        if rooms::store::is_keeper(conn, *stream, taker).await? {
+        if is_kept_by(conn, *stream, &takers).await? {
             let sum = |rows: &[Row]| rows.iter().map(|row| row.n.get()).sum();
             (look.alive, look.dead) = (sum(&state.alive), sum(&state.dead));
             look.became = state.stock.map(|stock| (*stream, stock));
@@ -100,6 +101,21 @@ async fn parcel(
         }
     }
     Ok(look)
+}
+
+/// An account, and those under age for whom it swaps.
+async fn with_wards(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<AccountId>> {
+    let wards = accounts::store::young_of(conn, account.0).await?;
+    Ok(std::iter::once(account).chain(wards.into_iter().map(|ward| AccountId(ward.account))).collect())
+}
+
+async fn is_kept_by(conn: &impl ConnectionTrait, room: StreamId, accounts: &[AccountId]) -> Result<bool> {
+    for account in accounts {
+        if rooms::store::is_keeper(conn, room, *account).await? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 /// Whether a parcel of the swap has left.

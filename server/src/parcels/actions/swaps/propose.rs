@@ -13,10 +13,10 @@ use crate::entities::{swap_rows, swaps::Model, threads};
 use crate::parcels::actions::may_leave::{Rooms, Where};
 use crate::parcels::actions::notices::{self, DAY_MS};
 use crate::parcels::actions::threads::{answered_by, open, other};
-use crate::parcels::refusals::{invalid, swap_told, too_many_today};
+use crate::parcels::refusals::{invalid, swap_told};
 use crate::parcels::store::{notices as notice_store, swaps as store, threads as thread_store};
 use crate::platform::auth::SignedIn;
-use crate::platform::errors::{CONFLICT, NOT_FOUND};
+use crate::platform::errors::{CONFLICT, NOT_FOUND, too_many_today};
 use crate::platform::{Ctx, Problem, Result, Write, write};
 use crate::rooms;
 
