@@ -5,6 +5,8 @@ mod personal;
 
 pub use personal::{BLANKED, blanked, personal};
 
+use std::borrow::Cow;
+
 use schemars::{JsonSchema, Schema, schema_for};
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -26,7 +28,7 @@ use crate::rooms::ops::{
     FoodGiven, Founders, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
     StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit,
     SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed, TreatmentBegan,
-    TreatmentEnded, WaterRead,
+    TreatmentEnded, WaterLogged, WaterRead,
 };
 use crate::streams::{
     Adopted, Envelope, LARGEST_OP, Links, NotAnOp, Read, Redacted, Withdrawn, read, read_fields, read_plain,
@@ -34,7 +36,7 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 5;
+pub const OPS_VERSION: u32 = 6;
 
 /// Rises whenever the same ops fold to another state or other projections.
 pub const FOLD_VERSION: i32 = 4;
@@ -50,7 +52,7 @@ pub enum Writer {
 }
 
 /// Kinds that are new and may still change. All others never do: what would mean something else is a new kind.
-const OPEN: &[&str] = &["op.adopted", "op.redacted"];
+const OPEN: &[&str] = &["op.adopted", "op.redacted", "water.logged"];
 
 /// What somebody with a link to a room may write: what was done and seen on the round, and losses.
 const FOR_HELPERS: &[&str] =
@@ -59,6 +61,14 @@ const FOR_HELPERS: &[&str] =
 /// Whether somebody with a link to a room may write ops of a kind.
 pub fn is_for_helpers(kind: &str) -> bool {
     FOR_HELPERS.contains(&kind)
+}
+
+/// What a probe with a token of its own may write. Who reads a water by hand writes `water.read`.
+const FOR_PROBES: &[&str] = &["water.logged"];
+
+/// Whether a probe may write ops of a kind.
+pub fn is_for_probes(kind: &str) -> bool {
+    FOR_PROBES.contains(&kind)
 }
 
 /// Whether the meaning of a kind can never change again.
@@ -147,6 +157,7 @@ kinds! {
     "stock.left" StockLeft(StockLeft) "rooms" Claim;
     "food.given" FoodGiven(FoodGiven) "rooms" Claim;
     "water.read" WaterRead(WaterRead) "rooms" Claim;
+    "water.logged" WaterLogged(WaterLogged) "rooms" Claim;
     "sign.seen" SignSeen(SignSeen) "rooms" Claim;
     "look.done" LookDone(LookDone) "rooms" Claim;
     "incident.seen" IncidentSeen(IncidentSeen) "rooms" Claim;
@@ -218,6 +229,15 @@ pub fn published() -> Value {
 }
 
 impl Body {
+    /// What was measured of a water, by hand or by a probe, of which it is the means.
+    pub fn water(&self) -> Option<Cow<'_, WaterRead>> {
+        match self {
+            Self::WaterRead(read) => Some(Cow::Borrowed(read)),
+            Self::WaterLogged(logged) => Some(Cow::Owned(logged.means())),
+            _ => None,
+        }
+    }
+
     /// Who writes ops of its kind.
     pub fn writer(&self) -> Writer {
         writer(self.kind()).unwrap_or(Writer::Claim)

@@ -60,7 +60,7 @@ impl Store {
     pub fn memory(&self, stream: &StreamRow) -> Stored<Memory> {
         let mut find = self.db.prepare_cached(
             "SELECT n, id, live, text, by_account, received, decision, seq FROM ops
-             WHERE stream = ? AND state <> 4 AND known AND kind NOT IN ('note.written', 'water.read')",
+             WHERE stream = ? AND state <> 4 AND known AND kind NOT IN ('note.written', 'water.read', 'water.logged')",
         )?;
         let mut rows = find.query([stream.n])?;
         let mut ops = Vec::new();

@@ -1,7 +1,6 @@
 //! Readings of the water that count, as they were logged.
 
 use rusqlite::params;
-use tarn_domain::catalogue::{Body, Op};
 use tarn_domain::rooms::ops::WaterRead;
 use tarn_domain::streams::{At, Entity, OpId};
 
@@ -30,17 +29,15 @@ impl Store {
         let most = i64::try_from(most).unwrap_or(i64::MAX);
         let mut find = self.db.prepare_cached(
             "SELECT o.text FROM touches t JOIN ops o ON o.n = t.op
-             WHERE t.entity = ? AND t.role = 3 AND o.kind = 'water.read' AND o.live
+             WHERE t.entity = ? AND t.role = 3 AND o.kind IN ('water.read', 'water.logged') AND o.live
              ORDER BY t.at DESC, o.clock DESC, o.n DESC LIMIT ?",
         )?;
         let mut rows = find.query(params![thing, most])?;
         let mut all = Vec::new();
         while let Some(row) = rows.next()? {
-            if let Some(Op { id, at, body: Body::WaterRead(read), .. }) =
-                op_of(row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?)
-            {
-                all.push(Readings { id, at, read });
-            }
+            let op = op_of(row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?);
+            let read = op.and_then(|op| Some((op.id, op.at, op.body.water()?.into_owned())));
+            all.extend(read.map(|(id, at, read)| Readings { id, at, read }));
         }
         Ok(all)
     }

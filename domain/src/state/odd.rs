@@ -119,5 +119,5 @@ fn may_hold(entry: &Entry, held: &BTreeSet<Entity>) -> bool {
 
 /// Notes, readings and sexings say nothing of who was where.
 fn is_left_out(kind: &str) -> bool {
-    matches!(kind, "note.written" | "water.read" | "stock.sexed")
+    matches!(kind, "note.written" | "water.read" | "water.logged" | "stock.sexed")
 }

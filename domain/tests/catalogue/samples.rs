@@ -119,6 +119,8 @@ pub fn full() -> Vec<Value> {
         json!({"op": "food.given", "tanks": [tank], "stocks": [stock], "food": "flakes", "amount": "a pinch"}),
         json!({"op": "water.read", "system": system, "tank": tank,
             "values": [{"what": "ph", "typed": "7.2", "unit": "pH", "milli": 7200}]}),
+        json!({"op": "water.logged", "system": system, "tank": tank, "over_s": 3600,
+            "values": [{"what": "temperature", "n": 60, "least": 24_900, "mean": 25_320, "most": 26_100}]}),
         json!({"op": "sign.seen", "stock": stock, "tank": tank, "sign": "white spots", "last_seen": at}),
         json!({"op": "look.done", "tanks": [tank], "remark": "all well"}),
         json!({"op": "incident.seen", "system": system, "tank": tank, "what": "heater", "remark": "it was off"}),

@@ -183,6 +183,12 @@ impl Author {
                 self.maybe(&mut b, "system", SYSTEM, 50);
                 self.maybe(&mut b, "tank", TANK, 50);
             }
+            "water.logged" => {
+                b["over_s"] = json!(3600);
+                b["values"] = json!([{"what": "ph", "n": 4, "least": 7_000, "mean": 7_100, "most": 7_300}]);
+                self.maybe(&mut b, "system", SYSTEM, 50);
+                self.maybe(&mut b, "tank", TANK, 50);
+            }
             "sign.seen" => {
                 b["sign"] = json!("white spots");
                 self.maybe(&mut b, "stock", STOCK, 50);
@@ -311,6 +317,7 @@ impl Author {
             "look.done",
             "food.given",
             "water.read",
+            "water.logged",
             "sign.seen",
             "job.done",
             "op.withdrawn",

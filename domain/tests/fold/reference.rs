@@ -150,7 +150,7 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
                 needs.extend(ids.iter().map(|id| (word, id.as_str().expect("an id").to_owned())));
             }
         }
-        "water.read" | "job.done" => {}
+        "water.read" | "water.logged" | "job.done" => {}
         _ => changes.extend(one("stock", "stock")),
     }
     needs.extend(changes.iter().cloned());

@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Millilitres, Names, some};
+use crate::rooms::water::{kept_in, thousandths};
 use crate::rooms::words::{Incident, Measure};
 use crate::streams::{At, Links, StockId, SystemId, TankId};
 
@@ -45,6 +46,34 @@ bodies! {
         unit: String,
         /// Converted: thousandths of °C, of pH, of mg/L, of °dH, of µS/cm or of g/kg.
         milli: i64,
+    }
+
+    /// `water.logged`: what a probe measured in the time that begins at `at`.
+    WaterLogged {
+        /// In which system.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        system: Option<SystemId>,
+        /// Or in which tank.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tank: Option<TankId>,
+        /// How long, in seconds: 3,600.
+        over_s: u32,
+        /// The values, each measure once.
+        values: Vec<HourlyReading>,
+    }
+
+    /// What a probe's readings of one measure came to; each in thousandths of the unit that the measure is kept in.
+    HourlyReading {
+        /// What was measured.
+        what: Measure,
+        /// How many readings.
+        n: u32,
+        /// The least.
+        least: i64,
+        /// The mean, half a thousandth away from zero.
+        mean: i64,
+        /// The most.
+        most: i64,
     }
 
     /// `sign.seen`: something looked wrong.
@@ -120,9 +149,34 @@ bodies! {
 names! {
     FoodGiven: |b| Links::log(b.tanks.iter().map(|t| (*t).into()).chain(b.stocks.iter().map(|s| (*s).into())));
     WaterRead: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
+    WaterLogged: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
     SignSeen: |b| Links::evidence(some(&b.stock).into_iter().chain(some(&b.tank)));
     LookDone: |b| Links::evidence(b.tanks.iter().map(|t| (*t).into()));
     IncidentSeen: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
     JobDone: |b| Links::log(some(&b.system).into_iter().chain(some(&b.tank)));
     NoteWritten: |b| Links::log(some(&b.stock).into_iter().chain(some(&b.tank)));
+}
+
+impl WaterLogged {
+    /// The means, as readings like any other: for what is shown and reckoned of a water.
+    pub fn means(&self) -> WaterRead {
+        let value = |hourly: &HourlyReading| Reading {
+            what: hourly.what,
+            typed: thousandths(hourly.mean),
+            unit: kept_in(hourly.what).to_owned(),
+            milli: hourly.mean,
+        };
+        WaterRead { system: self.system, tank: self.tank, values: self.values.iter().map(value).collect() }
+    }
+}
+
+impl HourlyReading {
+    /// "24.9 to 26.1 in 60 readings", or "60 readings" where they all were the same.
+    pub fn spread(&self) -> String {
+        let n = if self.n == 1 { "1 reading".to_owned() } else { format!("{} readings", self.n) };
+        if self.least == self.most {
+            return n;
+        }
+        format!("{} to {} in {n}", thousandths(self.least), thousandths(self.most))
+    }
 }

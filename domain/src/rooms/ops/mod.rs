@@ -64,7 +64,10 @@ mod stocks;
 mod tanks;
 mod treatments;
 
-pub use logs::{FoodGiven, IncidentSeen, JobDone, LookDone, NoteWritten, Reading, SignSeen, WaterRead};
+pub use logs::{
+    FoodGiven, HourlyReading, IncidentSeen, JobDone, LookDone, NoteWritten, Reading, SignSeen, WaterLogged,
+    WaterRead,
+};
 pub use stocks::{
     Sexing, StockCameIn, StockCounted, StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged,
     StockMoved, StockSexed, StockSplit,

@@ -7,6 +7,7 @@ pub mod chemistry;
 pub mod derived;
 pub mod dilution;
 pub mod geometry;
+pub mod hour;
 pub mod meaning;
 pub mod rate;
 mod reading;

@@ -115,7 +115,8 @@ pub struct Asked {
     description = "By a member. The other is told on their page, agrees or not, and sees no brood before. Asking twice \
         is asking once.",
     request_body = Asked, params(("group" = Uuid, Path, description = "The group")),
-    responses((status = 204, description = "Asked")), security(("bearer" = []))
+    responses((status = 204, description = "Asked")), security(("bearer" = [])),
+    extensions(("x-problems" = json!(["too-many-today"])))
 )]
 #[post("/line-groups/{group}/invitations")]
 pub async fn invite(

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 
 use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::TankState;
-use tarn_domain::rooms::ops::WaterRead;
+use tarn_domain::rooms::ops::{HourlyReading, WaterRead};
 use tarn_domain::rooms::water::meaning::Value;
 use tarn_domain::rooms::water::volumes::Volumes;
 use tarn_domain::state::{Entry, Memory, RoomStates};
@@ -117,8 +117,10 @@ pub struct Readings {
     pub op: OpId,
     /// When it was so.
     pub at: At,
-    /// What was read, and of what.
+    /// What was read, and of what; of a probe the means.
     pub read: WaterRead,
+    /// What a probe's readings were between.
+    pub hourly: Vec<HourlyReading>,
 }
 
 /// The readings among logs that were fetched, the newest first.
@@ -128,13 +130,12 @@ pub fn readings(states: &RoomStates<'_>, which: Which, traces: &Traces, logs: &[
         (None, Some(tank)) => which.is_of(states, tank, at),
         (None, None) => false,
     };
-    let all =
-        logs.iter().filter_map(|op| traces.get(*op)).filter_map(|trace| match trace.body.as_deref()? {
-            Body::WaterRead(read) if of_this(trace.at, read) => {
-                Some(Readings { op: trace.op, at: trace.at, read: read.clone() })
-            }
-            _ => None,
-        });
+    let all = logs.iter().filter_map(|op| traces.get(*op)).filter_map(|trace| {
+        let body = trace.body.as_deref()?;
+        let read = body.water().filter(|read| of_this(trace.at, read))?.into_owned();
+        let hourly = if let Body::WaterLogged(logged) = body { logged.values.clone() } else { Vec::new() };
+        Some(Readings { op: trace.op, at: trace.at, read, hourly })
+    });
     all.collect()
 }
 

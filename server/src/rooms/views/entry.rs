@@ -159,6 +159,15 @@ impl Teller<'_> {
                 };
                 format!("water{water}: {}", readings(&b.values))
             }
+            Body::WaterLogged(b) => {
+                let water = match (b.system, b.tank) {
+                    (Some(system), _) => format!(" of {}", self.names.system(system)),
+                    (None, Some(tank)) => format!(" of {}", self.names.tank(tank)),
+                    (None, None) => String::new(),
+                };
+                let spreads: Vec<String> = b.values.iter().map(HourlyReading::spread).collect();
+                format!("water{water}, by a probe: {} ({})", readings(&b.means().values), spreads.join("; "))
+            }
             Body::SignSeen(b) => {
                 let place = b.tank.map_or_else(String::new, |tank| format!(" in {}", self.names.tank(tank)));
                 let last = b

@@ -1,6 +1,8 @@
 //! The head of a water system: volume, tanks, the newest reading or how long there is none; and the one thing that
 //! was done last.
 
+use std::borrow::Cow;
+
 use tarn_domain::catalogue::Body;
 use tarn_domain::rooms::ops::WaterRead;
 use tarn_domain::state::{Entry, Memory, RoomStates};
@@ -38,11 +40,8 @@ pub fn candidates(
     all.into_iter().map(|entry| traces.take(memory, entry)).collect()
 }
 
-fn read(trace: &Trace) -> Option<(&Trace, &WaterRead)> {
-    match trace.body.as_deref()? {
-        Body::WaterRead(read) => Some((trace, read)),
-        _ => None,
-    }
+fn read(trace: &Trace) -> Option<(&Trace, Cow<'_, WaterRead>)> {
+    Some((trace, trace.body.as_deref()?.water()?))
 }
 
 /// "640 l net, 9 tanks. Wed 6 May: 24.6 °C, pH 7.1".
@@ -129,7 +128,7 @@ pub fn lately(body: &Body, when: &str) -> String {
     let what = match body {
         Body::LookDone(_) => "looked at",
         Body::FoodGiven(_) => "fed",
-        Body::WaterRead(_) => "water read",
+        Body::WaterRead(_) | Body::WaterLogged(_) => "water read",
         Body::SignSeen(_) => "sign seen",
         Body::NoteWritten(_) => "note",
         Body::JobDone(b) => return format!("{} {when}", b.job.trim()),

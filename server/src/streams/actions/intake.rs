@@ -7,7 +7,7 @@ use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
 use tarn_domain::catalogue::{
-    Body, Op, Writer, is_for_helpers, op_text, read_accepted_text, read_op, read_op_text,
+    Body, Op, Writer, is_for_helpers, is_for_probes, op_text, read_accepted_text, read_op, read_op_text,
 };
 use tarn_domain::state::Memory;
 use tarn_domain::streams::{
@@ -154,12 +154,15 @@ pub fn judge(
             );
         }
     }
-    if let Path::Link(_) = path
-        && !is_for_helpers(op.body.kind())
-    {
-        return Err(
-            Problem::new(&NOT_FOR_A_LINK).detail(format!("{} is not for a helper to write.", op.body.kind()))
-        );
+    let kind = op.body.kind();
+    match path {
+        Path::Link(_) if !is_for_helpers(kind) => {
+            return Err(Problem::new(&NOT_FOR_A_LINK).detail(format!("{kind} is not for a helper to write.")));
+        }
+        Path::Probe(_) if !is_for_probes(kind) => {
+            return Err(Problem::new(&NOT_FOR_A_LINK).detail(format!("{kind} is not for a probe to write.")));
+        }
+        _ => {}
     }
     // What the server writes has to be readable by every client.
     if path.writer().is_none() {

@@ -13,6 +13,8 @@ pub enum Path {
     Page(AccountId),
     /// The page of a link to one room, which may write little.
     Link(LinkId),
+    /// A probe in one room, which writes what it measured and nothing else.
+    Probe(LinkId),
     /// The server decides; the account is the one whose act it follows from.
     Decision(AccountId),
 }
@@ -22,7 +24,7 @@ impl Path {
     pub(super) fn writer(self) -> Option<AccountId> {
         match self {
             Self::Push(account) | Self::Adopted(account) => Some(account),
-            Self::Page(_) | Self::Link(_) | Self::Decision(_) => None,
+            Self::Page(_) | Self::Link(_) | Self::Probe(_) | Self::Decision(_) => None,
         }
     }
 
@@ -31,7 +33,7 @@ impl Path {
             Self::Push(account) | Self::Adopted(account) | Self::Page(account) | Self::Decision(account) => {
                 account.into()
             }
-            Self::Link(link) => link.into(),
+            Self::Link(link) | Self::Probe(link) => link.into(),
         }
     }
 }

@@ -93,7 +93,7 @@ on_both_engines! {
         olga.caller.post("/api/v1/rooms", &json!({"id": room, "name": "Quay", "zone": "UTC"})).expect(201);
         let line = json!({"id": group, "species": "Poecilia wingei", "line": "Campo"});
         olga.caller.post("/api/v1/line-groups", &line).expect(201);
-        let invite = |who: &Caller, login: &str| who.post(&format!("/api/v1/line-groups/{group}/members"), &json!({"login": login}));
+        let invite = |who: &Caller, login: &str| who.post(&format!("/api/v1/line-groups/{group}/invitations"), &json!({"login": login}));
         for login in ["ada", "nobody"] {
             let no = [
                 olga.caller.put(&format!("/api/v1/rooms/{room}/keepers/{login}"), &json!({})),

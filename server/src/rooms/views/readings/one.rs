@@ -95,8 +95,10 @@ fn row(water: &Water<'_>, names: Names<'_>, look: &Look, entry: &Readings) -> Re
         Ok(found) => format!("un-ionised {found} NH3"),
         Err(why) => format!("un-ionised part not reckoned: {why}"),
     });
-    let notes: Vec<String> = place.into_iter().chain(means).collect();
-    let typed = entry.read.values.iter().map(Water::typed).collect::<Vec<_>>();
+    let spread = entry.hourly.iter().map(|hourly| format!("a probe, {}", hourly.spread()));
+    let notes: Vec<String> = place.into_iter().chain(spread).chain(means).collect();
+    let by_hand = entry.read.values.iter().filter(|_| entry.hourly.is_empty());
+    let typed = by_hand.map(Water::typed).collect::<Vec<_>>();
     ReadingRow {
         when: look.wall.moment(entry.at.seconds()),
         values: in_words(&entry.read.values),
