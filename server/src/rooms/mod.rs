@@ -5,7 +5,7 @@
 //! Tables owned: `rooms room_keepers room_caretakers room_links room_tanks room_stocks room_stays room_plumbing`.
 
 pub mod actions;
-mod api;
+pub mod api;
 mod pages;
 pub mod projector;
 pub mod refusals;
