@@ -129,9 +129,9 @@ fn log_or_decision(body: &Body, names: &Names) -> String {
             about(&b.values.iter().map(reading).collect::<Vec<_>>().join(", "), place)
         }
         Body::WaterLogged(b) => {
-            let values = b.values.iter().zip(&b.means().values).map(|(hourly, mean)| {
-                format!("{} ({})", reading(mean), hourly.spread())
-            });
+            let means = b.means().values;
+            let values = b.values.iter().zip(&means);
+            let values = values.map(|(hourly, mean)| format!("{} ({})", reading(mean), hourly.spread()));
             let place = b.system.map(|s| names.of(s)).or(b.tank.map(|t| names.of(t)));
             about(&format!("a probe: {}", values.collect::<Vec<_>>().join(", ")), place)
         }

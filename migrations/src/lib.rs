@@ -30,6 +30,7 @@ mod m0024_mail_links;
 mod m0025_young;
 mod m0031_room_links;
 mod m0032_redaction;
+mod m0037_probes;
 
 /// Every migration, oldest first.
 pub struct Migrator;
@@ -61,6 +62,7 @@ impl MigratorTrait for Migrator {
             Box::new(m0025_young::Migration),
             Box::new(m0031_room_links::Migration),
             Box::new(m0032_redaction::Migration),
+            Box::new(m0037_probes::Migration),
         ]
     }
 }

@@ -128,7 +128,7 @@ pub fn kinds() -> Vec<&'static Kind> {
 
 /// Who does which queued work.
 fn handlers() -> Handlers {
-    let each: [(&'static str, Handler); 17] = [
+    let each: [(&'static str, Handler); 19] = [
         (audit::ROUND, Arc::new(|w, payload| Box::pin(audit::round(w, payload)))),
         (accounts::jobs::ROUND, Arc::new(|w, payload| Box::pin(accounts::jobs::round(w, payload)))),
         (accounts::jobs::RETENTION, Arc::new(|w, payload| Box::pin(accounts::jobs::retention(w, payload)))),
@@ -142,6 +142,8 @@ fn handlers() -> Handlers {
             Arc::new(|w, payload| Box::pin(accounts::jobs::sign_up_asked(w, payload))),
         ),
         (accounts::jobs::OF_AGE, Arc::new(|w, payload| Box::pin(clubs::jobs::of_age(w, payload)))),
+        (rooms::jobs::PROBES, Arc::new(|w, payload| Box::pin(rooms::jobs::round(w, payload)))),
+        (rooms::jobs::PROBE_HOURS, Arc::new(|w, payload| Box::pin(rooms::jobs::probe_hours(w, payload)))),
         (
             quarantine::jobs::RULE_ADOPTED,
             Arc::new(|w, payload| Box::pin(quarantine::jobs::rule_adopted(w, payload))),
@@ -165,6 +167,7 @@ fn rounds() -> Rounds {
         (audit::ROUND, audit::ROUND_MS),
         (accounts::jobs::ROUND, accounts::jobs::ROUND_MS),
         (accounts::jobs::RETENTION, accounts::jobs::RETENTION_MS),
+        (rooms::jobs::PROBES, rooms::jobs::PROBES_MS),
         (quarantine::jobs::ROUND, quarantine::jobs::ROUND_MS),
         (parcels::jobs::ROUND, parcels::jobs::ROUND_MS),
         (parcels::jobs::BOARD_ROUND, parcels::jobs::BOARD_ROUND_MS),

@@ -289,7 +289,7 @@ impl Author {
             "stock.split",
             "treatment.began",
         ];
-        const ALL: [&str; 81] = [
+        const ALL: [&str; 82] = [
             "water.system_set",
             "tank.added",
             "tank.described",

@@ -33,6 +33,8 @@ pub fn all() -> Vec<Shape> {
         Shape::of(e::room_keepers::Entity),
         Shape::of(e::room_caretakers::Entity),
         Shape::of(e::room_links::Entity),
+        Shape::of(e::room_probes::Entity),
+        Shape::of(e::probe_hours::Entity),
         Shape::of(e::room_tanks::Entity),
         Shape::of(e::room_stocks::Entity),
         Shape::of(e::room_stays::Entity),

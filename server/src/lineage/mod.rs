@@ -5,7 +5,7 @@
 //! owned: `broods`, `brood_copies`, `published_rooms`, `line_groups`, `line_group_members`.
 
 pub mod actions;
-mod api;
+pub mod api;
 mod decider;
 pub mod jobs;
 mod pages;
@@ -30,7 +30,7 @@ pub use pages::pages;
 
 /// JSON routes.
 pub fn routes(cfg: &mut ServiceConfig) {
-    cfg.service(api::brood::show).service(api::brood::ancestry);
+    cfg.service(api::brood::show).service(api::brood::show_ancestry);
     cfg.service(api::groups::show_all).service(api::groups::start).service(api::groups::show);
     cfg.service(api::groups::invite).service(api::groups::join).service(api::groups::leave);
     cfg.service(api::published::setting).service(api::published::publish);

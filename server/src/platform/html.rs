@@ -184,6 +184,11 @@ pub fn rfc3339(ms: i64) -> String {
     moment.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
 }
 
+/// A time as [`rfc3339`] writes it, or with a zone, in milliseconds.
+pub fn rfc3339_ms(text: &str) -> Option<i64> {
+    Some(chrono::DateTime::parse_from_rfc3339(text.trim()).ok()?.timestamp_millis())
+}
+
 /// Whether the caller reads pages rather than JSON.
 pub fn wants_html(req: &HttpRequest) -> bool {
     if req.path().starts_with("/api/") {

@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 use serde_json::{Value, json};
 use utoipa::openapi::path::{Operation, ParameterIn};
+use utoipa::openapi::schema::{AdditionalProperties, Schema};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::openapi::{ContentBuilder, InfoBuilder, LicenseBuilder, OpenApi, Ref, RefOr, ResponseBuilder};
 use utoipa::{PartialSchema, ToSchema};
@@ -62,6 +63,15 @@ pub fn head() -> OpenApi {
         "bearer",
         SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build()),
     );
+    components.add_security_scheme(
+        "probe",
+        SecurityScheme::Http(
+            HttpBuilder::new()
+                .scheme(HttpAuthScheme::Bearer)
+                .description(Some("A probe's own token: it sends readings of one water and can do nothing else."))
+                .build(),
+        ),
+    );
     components.schemas.insert("Problem".into(), ProblemBody::schema());
     components.schemas.insert("Fault".into(), Fault::schema());
     api
@@ -69,6 +79,11 @@ pub fn head() -> OpenApi {
 
 /// Gives every operation the responses of its problems.
 pub fn finish(api: &mut OpenApi, kinds: &[&'static Kind]) {
+    // some kinds have members of their own (RFC 9457, 3.2), told where they are explained
+    let schemas = api.components.as_mut().map(|components| &mut components.schemas);
+    if let Some(RefOr::T(Schema::Object(problem))) = schemas.and_then(|all| all.get_mut("Problem")) {
+        problem.additional_properties = Some(Box::new(AdditionalProperties::FreeForm(true)));
+    }
     for item in api.paths.paths.values_mut() {
         let operations = [&mut item.get, &mut item.put, &mut item.post, &mut item.delete, &mut item.patch];
         for operation in operations.into_iter().flatten() {

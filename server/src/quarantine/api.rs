@@ -1,15 +1,16 @@
 //! Quarantine over JSON.
 
+mod unit;
+
 use actix_web::{get, post, put, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
-use tarn_domain::quarantine::{Seen, SharedWater};
-use tarn_domain::state::view;
-use tarn_domain::streams::{AccountId, ClubId, OpId, StreamId, UnitId};
+use serde::{Deserialize, Serialize};
+use tarn_domain::quarantine::Seen;
+use tarn_domain::streams::{AccountId, ClubId, Days, OpId, StreamId, UnitId};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::actions::{self, Judgement, Letting, Looked, Passed, RoomUnits, Signature};
+use self::unit::{Units, UnitsOfRoom};
+use super::actions::{self, Judgement, Letting, Passed, Signature};
 use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::{Ctx, Result};
 
@@ -28,7 +29,16 @@ pub struct UnitsQuery {
     description = "Of the rooms the caller keeps, and for a health steward of all rooms of the club. A unit is all \
         stocks that share a water; it is cleared as a whole.",
     params(UnitsQuery),
-    responses((status = 200, description = "The units, by room", body = Value, example = json!({"rooms": []}))),
+    responses((status = 200, description = "The units, by room", body = Units, example = json!({"rooms": [{
+        "room": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "head": 42, "as": "keeper", "units": [{
+            "unit": "0190a1b2-0000-5000-8000-000000000007", "state": "running", "start": "2026-04-06T18:00:00Z",
+            "due": "2026-05-06T18:00:00Z", "days": 30, "days_done": 12, "shared_water": "restart",
+            "clubs": ["0190a1b2-0000-7000-8000-00000000000d"], "members": [{
+                "stock": "0190a1b2-0000-7000-8000-00000000000e", "name": null, "species": "Danio rerio", "total": 6,
+                "tank": "Q1", "since": "2026-04-06T18:00:00Z", "start": "2026-04-06T18:00:00Z", "cause": "introduced"}],
+            "blockers": [{"key": "recorded-late/0190a1b2-0000-7000-8000-00000000000f", "blocker": "recorded-late",
+                "entry": "0190a1b2-0000-7000-8000-00000000000f", "stock": null}],
+            "runs": [{"start": "2026-04-06T18:00:00Z", "why": "arrived"}]}]}]}))),
     security(("bearer" = []))
 )]
 #[get("/quarantine/units")]
@@ -36,47 +46,10 @@ pub async fn units(
     who: SignedIn,
     ctx: web::Data<Ctx>,
     query: web::Query<UnitsQuery>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Units>> {
     let rooms = actions::desk(&ctx, AccountId(who.account), query.room.map(StreamId)).await?;
-    let told: Vec<Value> = rooms.iter().map(|(room, looked)| told(room, *looked)).collect();
-    Ok(web::Json(json!({"rooms": told})))
-}
-
-fn told(room: &RoomUnits, looked: Looked) -> Value {
-    let states = view(room.held.memory.states());
-    let each: Vec<Value> = room
-        .units()
-        .iter()
-        .zip(&room.clubs)
-        .zip(&room.quarantine.blockers)
-        .map(|((unit, clubs), blockers)| {
-            let members: Vec<Value> = unit
-                .members
-                .iter()
-                .map(|m| {
-                    let stock = states.stocks.get(&m.stock);
-                    let tank = stock.and_then(|s| s.place()).flatten().and_then(|t| states.tanks.get(&t));
-                    json!({
-                        "stock": m.stock, "name": stock.and_then(|s| s.name.clone()),
-                        "species": stock.and_then(|s| s.species.clone()), "total": stock.map(|s| s.total()),
-                        "tank": tank.and_then(|t| t.name.clone()), "since": m.since, "start": m.start,
-                        "cause": m.cause.word(),
-                    })
-                })
-                .collect();
-            let way = if unit.shared_water == SharedWater::Restart { "restart" } else { "wait_for_last" };
-            json!({
-                "unit": unit.id, "state": unit.state.word(), "start": unit.start, "due": unit.due,
-                "days": unit.days, "days_done": unit.done, "shared_water": way, "clubs": clubs, "members": members,
-                "blockers": blockers.iter().map(|blocker| json!({
-                    "key": blocker.key(), "blocker": blocker.kind(), "entry": blocker.entry(), "stock": blocker.stock(),
-                })).collect::<Vec<_>>(),
-                "runs": unit.runs.iter().map(|run| json!({"start": run.start, "why": run.why.word()})).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
-    let as_what = if looked == Looked::Keeper { "keeper" } else { "steward" };
-    json!({"room": room.room, "name": room.name, "head": room.head, "as": as_what, "units": each})
+    let rooms = rooms.iter().map(|(room, looked)| UnitsOfRoom::of(room, *looked)).collect();
+    Ok(web::Json(Units { rooms }))
 }
 
 /// A signature.
@@ -116,13 +89,30 @@ fn passed(waivers: Vec<NewWaiver>) -> Vec<Passed> {
     waivers.into_iter().map(|waiver| Passed { key: waiver.key, why: waiver.why }).collect()
 }
 
+/// What a sign-off says
+#[derive(Serialize, ToSchema)]
+pub struct SignedOff {
+    /// The decision's number in the room's stream
+    head: u64,
+    #[schema(value_type = u16)]
+    held_days: Days,
+    /// In plain words
+    words: String,
+}
+
+/// What a decision is numbered in the room's stream
+#[derive(Serialize, ToSchema)]
+pub struct Decided {
+    head: u64,
+}
+
 /// Signs a unit off.
 #[utoipa::path(
     tag = "quarantine", operation_id = "sign_off", summary = "Sign a unit off",
     description = "By a health steward of the room's club who is no party: keeps nothing there, gave none of the fish, \
         wrote no entry of the unit. Of the whole unit, when its days are done. Not a health certificate.",
     params(("unit" = Uuid, Path, description = "The unit")), request_body = NewSignature,
-    responses((status = 200, description = "Cleared", body = Value, example = json!({"head": 43, "held_days": 31,
+    responses((status = 200, description = "Cleared", body = SignedOff, example = json!({"head": 43, "held_days": 31,
         "words": "Held 31 days, no signs recorded, cleared by a club steward on 7 May 2026. Not a health certificate."}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["quarantine-not-due", "sign-off-by-party",
         "not-a-steward", "changed-since", "quarantine-blocked", "session-ended", "invalid"])))
@@ -133,7 +123,7 @@ pub async fn sign_off(
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
     body: web::Json<NewSignature>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<SignedOff>> {
     let body = body.into_inner();
     let ask = Signature {
         id: OpId(body.id),
@@ -146,7 +136,7 @@ pub async fn sign_off(
     };
     let done = actions::sign_off(&ctx, &who, &ask).await?;
     let words = actions::signed(&ctx, AccountId(who.0.account), ask.room, ask.unit).await?.words;
-    Ok(web::Json(json!({"head": done.head, "held_days": done.held, "words": words})))
+    Ok(web::Json(SignedOff { head: done.head, held_days: done.held, words }))
 }
 
 /// What a steward lets pass.
@@ -168,7 +158,7 @@ pub struct NewLetting {
     tag = "quarantine", operation_id = "let_pass", summary = "Let pass what is in the way of a sign-off",
     description = "By a health steward who may sign the unit off, before the signature. In writing, each with a reason.",
     params(("unit" = Uuid, Path, description = "The unit")), request_body = NewLetting,
-    responses((status = 200, description = "It stands", body = Value, example = json!({"head": 43}))),
+    responses((status = 200, description = "It stands", body = Decided, example = json!({"head": 43}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["sign-off-by-party", "not-a-steward", "session-ended",
         "invalid"])))
 )]
@@ -178,12 +168,12 @@ pub async fn let_pass(
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
     body: web::Json<NewLetting>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Decided>> {
     let body = body.into_inner();
     let (room, unit) = (StreamId(body.room), UnitId(*path));
     let ask = Letting { id: OpId(body.id), room, unit, passed: passed(body.waivers) };
     let head = actions::waive(&ctx, &who, &ask).await?;
-    Ok(web::Json(json!({"head": head})))
+    Ok(web::Json(Decided { head }))
 }
 
 /// A loss that is not explained.
@@ -207,7 +197,7 @@ pub struct NewJudgement {
     tag = "quarantine", operation_id = "judge_loss", summary = "Hold a named loss for unexplained",
     description = "By a health steward who may sign the unit off. The days begin again from the loss, if the rule says so.",
     params(("unit" = Uuid, Path, description = "The unit")), request_body = NewJudgement,
-    responses((status = 200, description = "It stands", body = Value, example = json!({"head": 43}))),
+    responses((status = 200, description = "It stands", body = Decided, example = json!({"head": 43}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["sign-off-by-party", "not-a-steward", "session-ended",
         "invalid"])))
 )]
@@ -217,12 +207,12 @@ pub async fn judge_loss(
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
     body: web::Json<NewJudgement>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Decided>> {
     let body = body.into_inner();
     let (id, entry) = (OpId(body.id), OpId(body.entry));
     let ask = Judgement { id, room: StreamId(body.room), unit: UnitId(*path), entry, why: body.why };
     let head = actions::judge(&ctx, &who, &ask).await?;
-    Ok(web::Json(json!({"head": head})))
+    Ok(web::Json(Decided { head }))
 }
 
 /// A home club.
@@ -239,7 +229,7 @@ pub struct NewHomeClub {
     tag = "quarantine", operation_id = "name_home_club", summary = "Name a room's home club",
     description = "From now on its quarantine rule holds in the room. The decision and the rule go into the room's stream.",
     params(("room" = Uuid, Path, description = "The room")), request_body = NewHomeClub,
-    responses((status = 200, description = "It holds", body = Value, example = json!({"head": 44}))),
+    responses((status = 200, description = "It holds", body = Decided, example = json!({"head": 44}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["not-a-member"])))
 )]
 #[put("/rooms/{room}/home-club")]
@@ -248,8 +238,8 @@ pub async fn home_club(
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
     body: web::Json<NewHomeClub>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Decided>> {
     let (room, club) = (StreamId(*path), body.club.map(ClubId));
     let head = actions::set_home_club(&ctx, &who.actor(), AccountId(who.account), room, club).await?;
-    Ok(web::Json(json!({"head": head})))
+    Ok(web::Json(Decided { head }))
 }

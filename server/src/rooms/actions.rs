@@ -6,6 +6,7 @@ mod giving_up;
 mod known;
 pub mod helping;
 pub mod links;
+pub mod probes;
 pub mod read;
 pub mod water;
 
@@ -158,7 +159,11 @@ async fn no_longer(w: &mut Write, room: StreamId, account: AccountId) -> Result<
         store::end_caretaker(w.tx(), room).await?;
     }
     let ended = store::links::end_made_by(w.tx(), room, account, w.now).await?;
-    w.audit("rooms", format!("{account} keeps room {room} no longer; {ended} helpers’ links of theirs ended"));
+    let probes = store::probes::end_made_by(w.tx(), room, account, w.now).await?;
+    w.audit(
+        "rooms",
+        format!("{account} keeps room {room} no longer; {ended} helpers’ links and {probes} probes of theirs ended"),
+    );
     Ok(())
 }
 

@@ -1,12 +1,14 @@
 //! Rooms over JSON.
 
+pub mod fish;
 pub mod links;
 pub mod people;
+pub mod probes;
 pub mod water;
+pub mod waters;
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use tarn_domain::streams::{AccountId, StreamId};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -30,8 +32,38 @@ pub struct NewRoom {
     zone: String,
 }
 
-fn told(room: &rooms::Model) -> Value {
-    json!({"stream": room.stream, "name": room.name, "zone": room.zone, "home_club": room.home_club})
+/// A room
+#[derive(Serialize, ToSchema)]
+pub struct Room {
+    /// Its id, and that of its stream
+    stream: Uuid,
+    name: String,
+    /// Its IANA time zone
+    zone: String,
+    #[schema(required)]
+    home_club: Option<Uuid>,
+    /// What is read of its keepers; only where one room is read
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    keepers: Option<Vec<String>>,
+}
+
+/// The caller's rooms, by name
+#[derive(Serialize, ToSchema)]
+pub struct Rooms {
+    rooms: Vec<Room>,
+}
+
+impl From<rooms::Model> for Room {
+    fn from(room: rooms::Model) -> Self {
+        Self {
+            stream: room.stream,
+            name: room.name,
+            zone: room.zone,
+            home_club: room.home_club,
+            keepers: None,
+        }
+    }
 }
 
 /// Makes a room.
@@ -39,7 +71,7 @@ fn told(room: &rooms::Model) -> Value {
     tag = "rooms", operation_id = "make_room", summary = "Make a room",
     description = "The caller is its keeper. The same id by its keeper again changes nothing.",
     request_body = NewRoom,
-    responses((status = 201, description = "The room", body = Value, example = json!({
+    responses((status = 201, description = "The room", body = Room, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "Europe/Oslo", "home_club": null}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["room-taken", "stream-gone", "invalid"])))
 )]
@@ -48,40 +80,40 @@ pub async fn create(who: SignedIn, ctx: web::Data<Ctx>, body: web::Json<NewRoom>
     let id = StreamId(body.id);
     actions::create(&ctx, &who.actor(), AccountId(who.account), id, &body.name, &body.zone).await?;
     let room = store::room(&ctx.db.conn, id).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-    Ok(HttpResponse::Created().json(told(&room)))
+    Ok(HttpResponse::Created().json(Room::from(room)))
 }
 
 /// The caller's rooms.
 #[utoipa::path(
     tag = "rooms", operation_id = "list_rooms", summary = "The caller's rooms", description = "Every room the caller keeps, by name.",
-    responses((status = 200, description = "The rooms", body = Value, example = json!({"rooms": []}))),
+    responses((status = 200, description = "The rooms", body = Rooms, example = json!({"rooms": []}))),
     security(("bearer" = []))
 )]
 #[get("/rooms")]
-pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Rooms>> {
     let rooms = store::rooms_of(&ctx.db.conn, AccountId(who.account)).await?;
-    Ok(web::Json(json!({"rooms": rooms.iter().map(told).collect::<Vec<_>>()})))
+    Ok(web::Json(Rooms { rooms: rooms.into_iter().map(Room::from).collect() }))
 }
 
 /// One room.
 #[utoipa::path(
     tag = "rooms", operation_id = "read_room", summary = "One room", description = "Its name, zone, home club and keepers; for its keepers.",
     params(("room" = Uuid, Path, description = "The room")),
-    responses((status = 200, description = "The room", body = Value, example = json!({
+    responses((status = 200, description = "The room", body = Room, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "zone": "UTC", "home_club": null,
         "keepers": ["Ines Marlow"]}))),
     security(("bearer" = []))
 )]
 #[get("/rooms/{room}")]
-pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Value>> {
+pub async fn show(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Room>> {
     let id = StreamId(*path);
     let nothing = || Problem::new(&NOT_FOUND);
     if !store::is_keeper(&ctx.db.conn, id, AccountId(who.account)).await? {
         return Err(nothing());
     }
-    let mut room = told(&store::room(&ctx.db.conn, id).await?.ok_or_else(nothing)?);
-    room["keepers"] = store::keeper_names(&ctx.db.conn, id).await?.into();
-    Ok(web::Json(room))
+    let room = store::room(&ctx.db.conn, id).await?.ok_or_else(nothing)?;
+    let keepers = store::keeper_names(&ctx.db.conn, id).await?;
+    Ok(web::Json(Room { keepers: Some(keepers), ..room.into() }))
 }
 
 /// Adds a keeper.

@@ -1,11 +1,14 @@
 //! Rooms: who keeps them, what stands and swims in them, what was done there.
 //!
 //! Rules of the page on sync: what people do on pages and by other API calls is an op too, under the account's own
-//! device of pages. Whoever has a link to a room writes there without an account, little and for a while.
-//! Tables owned: `rooms room_keepers room_caretakers room_links room_tanks room_stocks room_stays room_plumbing`.
+//! device of pages. Whoever has a link to a room writes there without an account, little and for a while; a probe has a
+//! token that writes the readings of one water.
+//! Tables owned: `rooms room_keepers room_caretakers room_links room_probes probe_hours room_tanks room_stocks
+//! room_stays room_plumbing`.
 
 pub mod actions;
-mod api;
+pub mod api;
+pub mod jobs;
 mod pages;
 pub mod projector;
 pub mod refusals;
@@ -41,7 +44,11 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::people::take_over)
         .service(api::links::list_helpers)
         .service(api::links::add_helper)
-        .service(api::links::end_helper);
+        .service(api::links::end_helper)
+        .service(api::probes::list_probes)
+        .service(api::probes::add_probe)
+        .service(api::probes::end_probe)
+        .service(api::probes::send_readings);
 }
 
 /// What rooms register with streams.

@@ -12,6 +12,7 @@ pub const KINDS: &[&Kind] = &[
     &NO_CARETAKER,
     &LINK_OVER,
     &LINK_QUOTA,
+    &PROBE_OVER,
 ];
 
 /// A room has a keeper.
@@ -56,6 +57,14 @@ pub const NO_CARETAKER: Kind = Kind {
     title: "You are not its caretaker",
     explanation: "Only whom a keeper has named takes a room over. If its keepers can’t be reached, ask an officer of the club.",
 };
+/// A probe's token is good no more, or never was.
+pub const PROBE_OVER: Kind = Kind {
+    code: "probe-over",
+    status: 401,
+    title: "This probe’s token is not good",
+    explanation: "The token is wrong, a keeper has ended the probe, or its time is over. A keeper of the room makes another on \
+        the room’s page of probes; the readings that the probe kept to itself for at most 30 days can then be sent.",
+};
 /// Nothing is at a link, any more or ever.
 pub const LINK_OVER: Kind = Kind {
     code: "link-over",
@@ -67,6 +76,7 @@ pub const LINK_OVER: Kind = Kind {
 pub const LINK_QUOTA: Kind = Kind {
     code: "link-quota",
     status: 429,
-    title: "As many entries as a link may write in a day",
-    explanation: "A link to a room writes at most 300 entries a day. Ring the keeper; what was written stands.",
+    title: "As much as a link or a probe may write in a day",
+    explanation: "A helper’s link writes at most 300 entries a day, a probe sends at most 86,400 readings. Helpers ring the \
+        keeper; a probe goes on tomorrow, with fewer. What was written stands.",
 };

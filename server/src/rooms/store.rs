@@ -1,6 +1,7 @@
 //! Every query over rooms and their keepers. The projections are the projector's.
 
 pub mod links;
+pub mod probes;
 
 use std::collections::HashMap;
 
@@ -202,6 +203,7 @@ pub async fn remove(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
     room_keepers::Entity::delete_many().filter(room_keepers::Column::Room.eq(room.0)).exec(conn).await?;
     end_caretaker(conn, room).await?;
     links::forget(conn, room).await?;
+    probes::forget(conn, room).await?;
     rooms::Entity::delete_by_id(room.0).exec(conn).await?;
     Ok(())
 }

@@ -25,6 +25,7 @@ mod metrics;
 mod pages;
 mod parcels;
 mod privacy;
+mod probing;
 mod redacting;
 mod refusals;
 mod season;

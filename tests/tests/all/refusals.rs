@@ -216,6 +216,7 @@ impl Walk {
             ("person", &self.person),
             ("invitation", &self.invitation),
             ("helper", &self.helper),
+            ("probe", &fresh),
         ] {
             path = path.replace(&format!("{{{name}}}"), value);
         }

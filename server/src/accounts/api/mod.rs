@@ -1,5 +1,6 @@
 //! Accounts over JSON.
 
+mod data;
 mod devices;
 mod email;
 mod factor;
@@ -315,8 +316,7 @@ pub async fn change_password(
 /// All but the records of the caller's rooms, which are read with `GET /api/v1/streams/{stream}/export`.
 #[utoipa::path(
     tag = "accounts", operation_id = "get_own_data", security(("bearer" = [])),
-    responses((status = 200, description = "By area", body = serde_json::Value,
-        example = json!({"made_at": "2026-03-01T09:30:00Z", "account": {"login_name": "mira"}, "clubs": {}, "parcels": {}}))),
+    responses((status = 200, description = "By area", body = data::OwnData)),
     extensions(("x-problems" = json!(["not-found"])))
 )]
 #[get("/account/data")]
@@ -360,7 +360,7 @@ pub async fn leave_server(
 /// Publish the keys that access tokens are signed with (RFC 7517)
 #[utoipa::path(
     tag = "accounts", operation_id = "get_keys",
-    responses((status = 200, description = "A JWK set", body = serde_json::Value,
+    responses((status = 200, description = "A JWK set", body = data::KeySet,
         example = json!({"keys": [{"kty": "OKP", "crv": "Ed25519", "use": "sig", "alg": "EdDSA", "kid": "b3…", "x": "11q…"}]})))
 )]
 #[get("/.well-known/jwks.json")]

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::data::OwnData;
 use crate::accounts::actions::{self, Shown};
 use crate::platform::web::no_content;
 use crate::platform::{Ctx, FreshSession, Result, SignedIn, html, transport};
@@ -112,8 +113,7 @@ pub async fn set_password_of_young(
 #[utoipa::path(
     tag = "accounts", operation_id = "get_data_of_young", security(("bearer" = [])),
     params(("account" = Uuid, Path, description = "Whose")),
-    responses((status = 200, description = "By area", body = serde_json::Value,
-        example = json!({"made_at": "2026-03-01T09:30:00Z", "account": {"login_name": "finn"}, "clubs": {}, "parcels": {}}))),
+    responses((status = 200, description = "By area", body = OwnData)),
     extensions(("x-problems" = json!(["session-ended"])))
 )]
 #[get("/account/young/{account}/data")]

@@ -2,7 +2,6 @@
 
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, web};
 use serde::{Deserialize, Serialize};
-use serde_json::{Value, json};
 use tarn_domain::clubs::Role;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -167,10 +166,18 @@ struct Token {
     token: String,
 }
 
+/// The club that was joined
+#[derive(Serialize, ToSchema)]
+struct Joined {
+    /// Null: the invitation was for one who becomes an officer of no club
+    #[schema(required)]
+    club: Option<Uuid>,
+}
+
 /// Join one more club with the caller's account, by an invitation
 #[utoipa::path(
     tag = "clubs", operation_id = "join_club", security(("bearer" = [])), request_body = Token,
-    responses((status = 200, description = "Joined", body = Value, example = json!({"club": "0192f3a4-0000-7000-8000-000000000003"}))),
+    responses((status = 200, description = "Joined", body = Joined, example = json!({"club": "0192f3a4-0000-7000-8000-000000000003"}))),
     extensions(("x-problems" = json!(["invitation-unknown", "by-guardian", "guests-are-no-officers", "lapsed-are-no-officers", "session-ended", "not-found"])))
 )]
 #[post("/invitations/join")]
@@ -178,7 +185,7 @@ pub async fn join(
     ctx: web::Data<Ctx>,
     FreshSession(who): FreshSession,
     body: web::Json<Token>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Joined>> {
     let club = actions::join(&ctx, &who.actor(), who.account, &body.token).await?;
-    Ok(web::Json(json!({"club": club})))
+    Ok(web::Json(Joined { club }))
 }

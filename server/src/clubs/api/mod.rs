@@ -5,6 +5,7 @@ mod audit;
 mod factor;
 mod invitations;
 mod people;
+mod rule;
 mod young;
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
@@ -17,6 +18,7 @@ use uuid::Uuid;
 
 use self::access::{Member, Secretary};
 pub use self::audit::list_audit;
+use self::rule::QuarantineRule;
 use super::actions;
 use super::store;
 use crate::platform::errors::{INVALID, NOT_FOUND};
@@ -131,16 +133,21 @@ struct NewRule {
     /// In force from; now if it is left out or in the past
     from: Option<chrono::DateTime<chrono::Utc>>,
     /// All fields of the rule; the shipped one if it is left out
+    #[schema(value_type = Option<QuarantineRule>)]
     rule: Option<Value>,
 }
 
 /// A version of a club's quarantine rule
 #[derive(Serialize, ToSchema)]
-#[schema(example = json!({"version": 1, "from": "2026-04-01T00:00:00Z", "rule": {"min_days": 30}}))]
+#[schema(example = json!({"version": 1, "from": "2026-04-01T00:00:00Z", "rule": {"min_days": 30, "observe_every_days": 7,
+        "restart_on": ["sign", "unexplained_loss"], "treatment": "restart_at_end", "shared_water": "restart", "fry_days": 60,
+        "fry_loss_percent": 20, "unopened_bag_returns": "quarantine", "late_after_hours": 72, "named_loss_percent": 20,
+        "water_days": 7, "clear_role": "health_steward"}}))]
 struct ClubRule {
     version: i32,
     from: String,
-    /// All its fields
+    /// All its fields; null where this version of the server can't read it
+    #[schema(value_type = Option<QuarantineRule>, required)]
     rule: Value,
 }
 

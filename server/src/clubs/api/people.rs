@@ -3,7 +3,6 @@
 use actix_web::http::header::{CONTENT_DISPOSITION, LINK};
 use actix_web::{HttpResponse, delete, get, post, put, web};
 use serde::{Deserialize, Serialize};
-use serde_json::{Value, json};
 use tarn_domain::clubs::people::{Belongs, Field, Typed};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -215,6 +214,17 @@ pub async fn strike_person(
     no_content()
 }
 
+/// What a sheet did to the member list
+#[derive(Serialize, ToSchema)]
+struct SheetTaken {
+    /// People who were not on the list
+    added: usize,
+    /// Lines that say something else now
+    changed: usize,
+    /// Lines that say what was there
+    same: usize,
+}
+
 /// Lay a sheet over the member list: all of it, or nothing
 ///
 /// CSV with the names of its columns in the first line: `name`, and any of `number`, `email`, `household`, `guest`,
@@ -224,15 +234,15 @@ pub async fn strike_person(
     tag = "clubs", operation_id = "import_people", security(("bearer" = [])),
     params(("club" = Uuid, Path, description = "Which club")),
     request_body(content = String, content_type = "text/csv", example = "number,name,paid_until\n8,Nell Marsh,2026-12-31\n"),
-    responses((status = 200, description = "Taken", body = Value, example = json!({"added": 1, "changed": 0, "same": 0}))),
+    responses((status = 200, description = "Taken", body = SheetTaken, example = json!({"added": 1, "changed": 0, "same": 0}))),
     extensions(("x-problems" = json!(["malformed", "invalid", "role-missing", "second-factor-required", "session-ended", "guests-are-no-officers", "lapsed-are-no-officers"])))
 )]
 #[post("/clubs/{club}/people/sheet")]
-pub async fn import(ctx: web::Data<Ctx>, by: Secretary, body: web::Bytes) -> Result<web::Json<Value>> {
+pub async fn import(ctx: web::Data<Ctx>, by: Secretary, body: web::Bytes) -> Result<web::Json<SheetTaken>> {
     let text = std::str::from_utf8(&body)
         .map_err(|_| Problem::new(&MALFORMED).detail("A sheet is text in UTF-8."))?;
     let done = sheet::import(&ctx, &by.who.actor(), by.club, text).await?;
-    Ok(web::Json(json!({"added": done.added, "changed": done.changed, "same": done.same})))
+    Ok(web::Json(SheetTaken { added: done.added, changed: done.changed, same: done.same }))
 }
 
 /// The member list as a sheet that can be imported again

@@ -1,5 +1,6 @@
 //! Lineage over JSON.
 
+pub mod ancestry;
 pub mod brood;
 pub mod groups;
 pub mod published;

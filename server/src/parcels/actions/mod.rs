@@ -13,7 +13,6 @@ pub mod threads;
 mod told;
 
 use sea_orm::ConnectionTrait;
-use serde_json::Value;
 use tarn_domain::catalogue::Body;
 use tarn_domain::parcels::{MOST_TEXT, ParcelSent};
 use tarn_domain::state::{Entry, Memory};
@@ -31,6 +30,7 @@ pub use leaving::{leave, own_data, room_goes};
 pub use matched::{freshen, matched, news};
 pub use on_the_way::{OnTheWay, ahead, told, wall_of};
 pub use settle::{DAYS, Overdue, Settlement, overdue, overdue_one, settle, tell_officers};
+pub use told::ParcelTold;
 
 /// The decision that a handed parcel has left, with its fish and their ancestry. Its id is made from that of
 /// `parcel.handed`, so that deciding it again after a restore is the same decision.
@@ -184,15 +184,15 @@ pub async fn all_for(ctx: &Ctx, account: AccountId) -> Result<Vec<(ParcelId, Vec
 ///
 /// # Errors
 /// `not-found` for whoever is no party to it.
-pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<Value> {
-    told::as_json(ctx, account, id, &sides_for(ctx, account, id).await?).await
+pub async fn parcel(ctx: &Ctx, account: AccountId, id: ParcelId) -> Result<ParcelTold> {
+    told::told(ctx, account, id, &sides_for(ctx, account, id).await?).await
 }
 
 /// The parcels sent to an account, and those of the rooms it keeps.
-pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<Value>> {
+pub async fn parcels(ctx: &Ctx, account: AccountId) -> Result<Vec<ParcelTold>> {
     let mut all = Vec::new();
     for (id, sides) in all_for(ctx, account).await? {
-        all.push(told::as_json(ctx, account, id, &sides).await?);
+        all.push(told::told(ctx, account, id, &sides).await?);
     }
     Ok(all)
 }

@@ -2,8 +2,10 @@
 //! rows, stand in files of their own.
 
 pub mod boards;
+pub mod noticed;
 pub mod notices;
 pub mod parcels;
+pub mod swapped;
 pub mod swaps;
 pub mod threads;
 

@@ -2,41 +2,41 @@
 
 use actix_web::http::header::LINK;
 use actix_web::{HttpResponse, get, post, put, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
-use tarn_domain::parcels::{NoticeKind, NoticeSays, Price, cautions};
+use serde::{Deserialize, Serialize};
+use tarn_domain::parcels::{NoticeKind, NoticeSays, Price};
 use tarn_domain::streams::{AccountId, StockId, StreamId};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
-use super::threads::NewLine;
+use super::noticed::{Notice, NoticeEnded, Notices};
+use super::threads::{InThread, NewLine, begun};
 use super::{Heads, fifty, most, place, said};
-use crate::parcels::actions::may_leave::{NotNow, Where};
-use crate::parcels::actions::notices::{
-    self, Board, Change, End, NewNotice, NoticeLook, Search, board, kind_of, read, spread_of,
-};
+use crate::parcels::actions::may_leave::Where;
+use crate::parcels::actions::notices::{self, Board, Change, End, NewNotice, Search, board, read};
 use crate::parcels::actions::threads;
 use crate::parcels::refusals::invalid;
 use crate::platform::edits::{Expected, etag};
 use crate::platform::{Ctx, Result, SignedIn, html};
 
 /// A price
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"minor": 1250, "currency": "EUR"}))]
-struct Money {
+pub struct Money {
     /// In the minor unit of the currency
-    minor: i64,
+    pub minor: i64,
     /// ISO 4217
-    currency: String,
+    pub currency: String,
 }
 
 /// A stock in a room of the author's
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StockIn {
-    room: Uuid,
-    stock: Uuid,
+    /// In which room
+    pub room: Uuid,
+    /// Which
+    pub stock: Uuid,
 }
 
 impl StockIn {
@@ -117,28 +117,6 @@ fn kind_named(word: &str) -> Result<NoticeKind> {
     NoticeKind::parse(word).ok_or_else(|| invalid(vec![("kind", format!("The kind is one of {}.", known()))]))
 }
 
-/// What stands on the page of a notice, as JSON. The stock is its author's to know.
-fn as_json(look: &NoticeLook) -> Value {
-    let row = &look.row;
-    let mut all = json!({
-        "id": row.id, "kind": row.kind, "species": row.species, "form": row.form,
-        "numbers": Heads::from(spread_of(row)),
-        "price": look.price().map(|price| json!({"minor": price.minor, "currency": price.currency})),
-        "exchange": row.exchange, "area": row.area, "pickup": row.pickup, "posting": row.posting,
-        "remarks": row.remarks, "club": row.club, "club_name": look.club, "all_clubs": row.all_clubs,
-        "author": look.author, "mine": look.mine, "state": look.state,
-        "put_up_at": html::rfc3339(row.made_ms), "ends_at": html::rfc3339(row.ends_ms),
-        "cautions": cautions(kind_of(row), row.posting),
-    });
-    if look.mine {
-        all["offer"] =
-            json!(row.room.zip(row.stock).map(|(room, stock)| json!({"room": room, "stock": stock})));
-        all["why"] = json!(row.why);
-        all["not_shown"] = json!(look.not_now.as_ref().map(NotNow::sentence));
-    }
-    all
-}
-
 /// Which notices
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -167,11 +145,13 @@ struct NoticesQuery {
 /// offer whose fish may not leave now is not among them. The header `Link` names the next page too.
 #[utoipa::path(
     tag = "parcels", operation_id = "list_notices", security(("bearer" = [])), params(NoticesQuery),
-    responses((status = 200, description = "Notices", body = Value, example = json!({"notices": [{
+    responses((status = 200, description = "Notices", body = Notices, example = json!({"notices": [{
         "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "for_sale", "species": "Poecilia wingei",
         "form": "Campo", "numbers": {"males": 2, "females": 3, "unsexed": 0, "eggs": 0},
-        "price": {"minor": 1250, "currency": "EUR"}, "area": "Upper valley", "pickup": true, "posting": false,
-        "club_name": "Tidepool", "author": "Mira K.", "mine": false, "state": "open"}], "next": null}))),
+        "price": {"minor": 1250, "currency": "EUR"}, "exchange": null, "area": "Upper valley", "pickup": true,
+        "posting": false, "remarks": null, "club": "0192f3a4-0000-7000-8000-000000000003", "club_name": "Tidepool",
+        "all_clubs": false, "author": "Mira K.", "mine": false, "state": "open", "put_up_at": "2026-05-25T16:40:12Z",
+        "ends_at": "2026-07-24T16:40:12Z", "cautions": []}], "next": null}))),
     extensions(("x-problems" = json!(["invalid"])))
 )]
 #[get("/notices")]
@@ -190,8 +170,7 @@ pub async fn list(
         more.push_str(&format!("&after={next}"));
         answer.insert_header((LINK, format!("</api/v1/notices?{more}>; rel=\"next\"")));
     }
-    let notices: Vec<Value> = found.notices.iter().map(as_json).collect();
-    Ok(answer.json(json!({"notices": notices, "next": found.next})))
+    Ok(answer.json(Notices::of(found.notices, found.next)))
 }
 
 /// The query as it was, without its place.
@@ -211,8 +190,13 @@ fn form_urlencoded(query: &NoticesQuery) -> String {
 /// leave now. It stands for the club's days, then ends by itself.
 #[utoipa::path(
     tag = "parcels", operation_id = "post_notice", security(("bearer" = [])), request_body = Posted,
-    responses((status = 201, description = "It stands; the header ETag is its version", body = Value, example = json!({
-        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
+    responses((status = 201, description = "It stands; the header ETag is its version", body = Notice, example = json!({
+        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "form": "Campo",
+        "numbers": {"males": 0, "females": 2, "unsexed": 0, "eggs": 0}, "price": null, "exchange": null,
+        "area": "Upper valley", "pickup": true, "posting": false, "remarks": null,
+        "club": "0192f3a4-0000-7000-8000-000000000003", "club_name": "Tidepool", "all_clubs": false, "author": "Mira K.",
+        "mine": true, "state": "open", "put_up_at": "2026-05-25T16:40:12Z", "ends_at": "2026-07-24T16:40:12Z",
+        "cautions": [], "offer": null, "why": null, "not_shown": null, "threads": []}))),
     extensions(("x-problems" = json!(["invalid", "by-guardian", "not-found", "quarantine-running", "too-many-today",
         "conflict"])))
 )]
@@ -232,11 +216,9 @@ async fn answer(
 ) -> Result<HttpResponse> {
     let account = AccountId(who.account);
     let look = read(ctx, account, id).await?;
-    let threads: Vec<Value> =
-        threads::begun(ctx, account, id).await?.iter().map(super::threads::begun).collect();
-    let mut all = as_json(&look);
-    all["threads"] = json!(threads);
-    Ok(answer.insert_header(etag(look.row.version)).json(all))
+    let threads = threads::begun(ctx, account, id).await?.into_iter().map(begun).collect();
+    answer.insert_header(etag(look.row.version));
+    Ok(answer.json(Notice::of(look).with(threads)))
 }
 
 /// Read a notice
@@ -245,9 +227,13 @@ async fn answer(
 #[utoipa::path(
     tag = "parcels", operation_id = "get_notice", security(("bearer" = [])),
     params(("notice" = Uuid, Path, description = "Which notice")),
-    responses((status = 200, description = "The notice; the header ETag is its version", body = Value, example = json!({
-        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "state": "open",
-        "mine": false, "threads": []})))
+    responses((status = 200, description = "The notice; the header ETag is its version", body = Notice, example = json!({
+        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "form": "Campo",
+        "numbers": {"males": 0, "females": 2, "unsexed": 0, "eggs": 0}, "price": null, "exchange": null,
+        "area": "Upper valley", "pickup": true, "posting": false, "remarks": null,
+        "club": "0192f3a4-0000-7000-8000-000000000003", "club_name": "Tidepool", "all_clubs": false, "author": "Mira K.",
+        "mine": false, "state": "open", "put_up_at": "2026-05-25T16:40:12Z", "ends_at": "2026-07-24T16:40:12Z",
+        "cautions": [], "threads": []})))
 )]
 #[get("/notices/{notice}")]
 pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Result<HttpResponse> {
@@ -261,8 +247,13 @@ pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Re
     tag = "parcels", operation_id = "change_notice", security(("bearer" = [])), request_body = Says,
     params(("notice" = Uuid, Path, description = "Which notice"),
         ("If-Match" = Option<String>, Header, description = "The `ETag` that was read")),
-    responses((status = 200, description = "Changed; the header ETag is its new version", body = Value, example = json!({
-        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "state": "open", "mine": true}))),
+    responses((status = 200, description = "Changed; the header ETag is its new version", body = Notice, example = json!({
+        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "form": "Campo",
+        "numbers": {"males": 0, "females": 2, "unsexed": 0, "eggs": 0}, "price": null, "exchange": null,
+        "area": "Upper valley", "pickup": true, "posting": false, "remarks": null,
+        "club": "0192f3a4-0000-7000-8000-000000000003", "club_name": "Tidepool", "all_clubs": false, "author": "Mira K.",
+        "mine": true, "state": "open", "put_up_at": "2026-05-25T16:40:12Z", "ends_at": "2026-07-24T16:40:12Z",
+        "cautions": [], "offer": null, "why": null, "not_shown": null, "threads": []}))),
     extensions(("x-problems" = json!(["invalid", "by-guardian", "quarantine-running", "notice-over", "if-match-missing",
         "not-the-newest"])))
 )]
@@ -295,7 +286,7 @@ struct Ended {
 #[utoipa::path(
     tag = "parcels", operation_id = "end_notice", security(("bearer" = [])), request_body = Ended,
     params(("notice" = Uuid, Path, description = "Which notice")),
-    responses((status = 200, description = "How it stands", body = Value, example = json!({"state": "done"}))),
+    responses((status = 200, description = "How it stands", body = NoticeEnded, example = json!({"state": "done"}))),
     extensions(("x-problems" = json!(["invalid", "notice-over"])))
 )]
 #[post("/notices/{notice}/end")]
@@ -304,14 +295,14 @@ pub async fn end(
     who: SignedIn,
     id: web::Path<Uuid>,
     body: web::Json<Ended>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<NoticeEnded>> {
     let how = match body.how.as_str() {
         "done" => End::Done,
         "taken_down" => End::TakenDown(body.why.as_deref()),
         _ => return Err(invalid(vec![("how", "A notice ends as done or taken_down.".into())])),
     };
     let row = notices::end(&ctx, &who, *id, how).await?;
-    Ok(web::Json(json!({"state": row.state})))
+    Ok(web::Json(NoticeEnded { state: row.state }))
 }
 
 /// Put a notice up again
@@ -320,8 +311,13 @@ pub async fn end(
 #[utoipa::path(
     tag = "parcels", operation_id = "put_up_again", security(("bearer" = [])),
     params(("notice" = Uuid, Path, description = "Which notice")),
-    responses((status = 200, description = "It stands", body = Value, example = json!({
-        "id": "0192f3a4-0000-7000-8000-000000000021", "state": "open"}))),
+    responses((status = 200, description = "It stands", body = Notice, example = json!({
+        "id": "0192f3a4-0000-7000-8000-000000000021", "kind": "wanted", "species": "Poecilia wingei", "form": "Campo",
+        "numbers": {"males": 0, "females": 2, "unsexed": 0, "eggs": 0}, "price": null, "exchange": null,
+        "area": "Upper valley", "pickup": true, "posting": false, "remarks": null,
+        "club": "0192f3a4-0000-7000-8000-000000000003", "club_name": "Tidepool", "all_clubs": false, "author": "Mira K.",
+        "mine": true, "state": "open", "put_up_at": "2026-05-25T16:40:12Z", "ends_at": "2026-07-24T16:40:12Z",
+        "cautions": [], "offer": null, "why": null, "not_shown": null, "threads": []}))),
     extensions(("x-problems" = json!(["invalid", "notice-stands", "notice-over", "quarantine-running", "too-many-today"])))
 )]
 #[post("/notices/{notice}/again")]
@@ -336,7 +332,7 @@ pub async fn again(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> R
 #[utoipa::path(
     tag = "parcels", operation_id = "reply_to_notice", security(("bearer" = [])), request_body = NewLine,
     params(("notice" = Uuid, Path, description = "Which notice")),
-    responses((status = 201, description = "Sent", body = Value, example = json!({
+    responses((status = 201, description = "Sent", body = InThread, example = json!({
         "thread": "0192f3a4-0000-7000-8000-000000000022"}))),
     extensions(("x-problems" = json!(["invalid", "own-notice", "by-guardian", "too-many-today", "conflict"])))
 )]
@@ -348,5 +344,5 @@ pub async fn reply(
     body: web::Json<NewLine>,
 ) -> Result<HttpResponse> {
     let thread = threads::reply(&ctx, &who, *id, body.id, &body.text).await?;
-    Ok(HttpResponse::Created().json(json!({"thread": thread.id})))
+    Ok(HttpResponse::Created().json(InThread { thread: thread.id }))
 }

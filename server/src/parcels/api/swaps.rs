@@ -3,19 +3,16 @@
 use actix_web::http::header::LINK;
 use actix_web::{HttpResponse, get, post, web};
 use serde::Deserialize;
-use serde_json::{Value, json};
 use tarn_domain::streams::AccountId;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use super::notices::StockIn;
+use super::swapped::{Swap, SwapEnded, Swaps};
 use super::{Heads, fifty, most, place, said};
-use crate::parcels::actions::swaps::{
-    self, Asked, Given, NewSwap, ParcelLook, Stage, SwapLook, To, agree, propose, read, spread_of,
-};
+use crate::parcels::actions::swaps::{self, Asked, Given, NewSwap, To, agree, propose, read};
 use crate::parcels::refusals::invalid;
-use crate::platform::{Ctx, Result, SignedIn, html};
-use tarn_domain::parcels::{SwapSide, SwapState};
+use crate::platform::{Ctx, Result, SignedIn};
 
 /// Fish of the caller's that would be given
 #[derive(Deserialize, ToSchema)]
@@ -86,48 +83,6 @@ struct Agreed {
     give: Vec<Gives>,
 }
 
-/// A swap as one of its two reads it. Of the other's rooms and stocks it says nothing.
-fn as_json(look: &SwapLook) -> Value {
-    let row = &look.row;
-    let rows = |asked: bool| -> Vec<Value> {
-        let of_side = look.rows.iter().filter(|row| row.asked == asked);
-        of_side
-            .map(|row| {
-                let mut all = json!({"species": row.species, "form": row.form, "notice": row.notice,
-                    "numbers": Heads::from(spread_of(row))});
-                if look.is_own(row) {
-                    let offer = row.room.zip(row.stock);
-                    all["offer"] = json!(offer.map(|(room, stock)| json!({"room": room, "stock": stock})));
-                }
-                all
-            })
-            .collect()
-    };
-    let own = usize::from(look.side == SwapSide::Other);
-    let mut all = json!({
-        "id": row.id, "state": look.state.as_str(), "mine": look.side == SwapSide::Proposer, "with": look.with,
-        "thread": row.thread, "answers": row.answers, "answered_by": row.answered_by,
-        "give": rows(false), "give_words": row.give_words, "ask": rows(true), "ask_words": row.ask_words,
-        "proposed_at": html::rfc3339(row.made_ms), "ends_at": html::rfc3339(row.ends_ms),
-        "own_parcel": look.parcels[own].as_ref().map(parcel), "other_parcel": look.parcels[1 - own].as_ref().map(parcel),
-    });
-    if look.state == SwapState::Agreed && look.own_parcel().is_some() {
-        all["pack_for"] = json!(look.with_login);
-    }
-    all
-}
-
-fn parcel(look: &ParcelLook) -> Value {
-    let (stage, at) = match look.stage {
-        Stage::NotPacked => ("not_packed", None),
-        Stage::Packed => ("packed", None),
-        Stage::OnTheWay(at) => ("sent", Some(at)),
-        Stage::Arrived(at) if look.alive + look.dead == look.sent => ("arrived", Some(at)),
-        Stage::Arrived(at) => ("numbers_differ", Some(at)),
-    };
-    json!({"parcel": look.id, "state": stage, "at": at, "sent": look.sent, "alive": look.alive, "dead": look.dead})
-}
-
 /// Which swaps
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -143,8 +98,13 @@ struct SwapsQuery {
 /// List the caller's swaps, the newest first
 #[utoipa::path(
     tag = "parcels", operation_id = "list_swaps", security(("bearer" = [])), params(SwapsQuery),
-    responses((status = 200, description = "Swaps", body = Value, example = json!({"swaps": [{
-        "id": "0192f3a4-0000-7000-8000-000000000024", "state": "proposed", "mine": true, "with": "Jonas B."}],
+    responses((status = 200, description = "Swaps", body = Swaps, example = json!({"swaps": [{
+        "id": "0192f3a4-0000-7000-8000-000000000024", "state": "proposed", "mine": true, "with": "Jonas B.",
+        "thread": "0192f3a4-0000-7000-8000-000000000022", "answers": null, "answered_by": null, "give": [],
+        "give_words": "Six young of my own line", "ask": [{"species": "Poecilia wingei", "form": "Campo",
+        "notice": "0192f3a4-0000-7000-8000-000000000021", "numbers": {"males": 2, "females": 2, "unsexed": 0, "eggs": 0}}],
+        "ask_words": null, "proposed_at": "2026-05-25T16:40:12Z", "ends_at": "2026-06-08T16:40:12Z",
+        "own_parcel": null, "other_parcel": null}],
         "next": null})))
 )]
 #[get("/swaps")]
@@ -156,8 +116,7 @@ pub async fn list(ctx: web::Data<Ctx>, who: SignedIn, query: web::Query<SwapsQue
         let link = format!("</api/v1/swaps?after={next}&limit={}>; rel=\"next\"", query.limit);
         answer.insert_header((LINK, link));
     }
-    let all: Vec<Value> = found.swaps.iter().map(as_json).collect();
-    Ok(answer.json(json!({"swaps": all, "next": found.next})))
+    Ok(answer.json(Swaps::of(found.swaps, found.next)))
 }
 
 /// Read a swap
@@ -166,14 +125,18 @@ pub async fn list(ctx: web::Data<Ctx>, who: SignedIn, query: web::Query<SwapsQue
 #[utoipa::path(
     tag = "parcels", operation_id = "get_swap", security(("bearer" = [])),
     params(("swap" = Uuid, Path, description = "Which swap")),
-    responses((status = 200, description = "The swap", body = Value, example = json!({
+    responses((status = 200, description = "The swap", body = Swap, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000024", "state": "agreed", "mine": true, "with": "Jonas B.",
-        "pack_for": "jonas", "own_parcel": {"parcel": "0192f3a4-0000-7000-8000-000000000025", "state": "not_packed",
-        "at": null, "sent": 0, "alive": 0, "dead": 0}})))
+        "thread": "0192f3a4-0000-7000-8000-000000000022", "answers": null, "answered_by": null, "give": [],
+        "give_words": "Six young of my own line", "ask": [{"species": "Poecilia wingei", "form": "Campo",
+        "notice": "0192f3a4-0000-7000-8000-000000000021", "numbers": {"males": 2, "females": 2, "unsexed": 0, "eggs": 0}}],
+        "ask_words": null, "proposed_at": "2026-05-25T16:40:12Z", "ends_at": "2026-06-08T16:40:12Z",
+        "own_parcel": {"parcel": "0192f3a4-0000-7000-8000-000000000025", "state": "not_packed",
+        "at": null, "sent": 0, "alive": 0, "dead": 0}, "other_parcel": null, "pack_for": "jonas"})))
 )]
 #[get("/swaps/{swap}")]
-pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Result<web::Json<Value>> {
-    Ok(web::Json(as_json(&read(&ctx, AccountId(who.account), *id).await?)))
+pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Result<web::Json<Swap>> {
+    Ok(web::Json(Swap::of(read(&ctx, AccountId(who.account), *id).await?)))
 }
 
 /// Propose a swap
@@ -181,8 +144,13 @@ pub async fn show(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Re
 /// Of one's own stocks those that may leave now; of the other's what they offer by a notice, or words.
 #[utoipa::path(
     tag = "parcels", operation_id = "propose_swap", security(("bearer" = [])), request_body = Proposed,
-    responses((status = 201, description = "Proposed", body = Value, example = json!({
-        "id": "0192f3a4-0000-7000-8000-000000000024", "state": "proposed", "mine": true, "with": "Jonas B."}))),
+    responses((status = 201, description = "Proposed", body = Swap, example = json!({
+        "id": "0192f3a4-0000-7000-8000-000000000024", "state": "proposed", "mine": true, "with": "Jonas B.",
+        "thread": "0192f3a4-0000-7000-8000-000000000022", "answers": null, "answered_by": null, "give": [],
+        "give_words": "Six young of my own line", "ask": [{"species": "Poecilia wingei", "form": "Campo",
+        "notice": "0192f3a4-0000-7000-8000-000000000021", "numbers": {"males": 2, "females": 2, "unsexed": 0, "eggs": 0}}],
+        "ask_words": null, "proposed_at": "2026-05-25T16:40:12Z", "ends_at": "2026-06-08T16:40:12Z",
+        "own_parcel": null, "other_parcel": null}))),
     extensions(("x-problems" = json!(["invalid", "by-guardian", "not-found", "quarantine-running", "swap-over", "swap-other-side",
         "too-many-today", "conflict"])))
 )]
@@ -208,7 +176,7 @@ pub async fn post(ctx: web::Data<Ctx>, who: SignedIn, body: web::Json<Proposed>)
         ask_words: said(body.ask_words),
     };
     let row = propose(&ctx, &who, new).await?;
-    Ok(HttpResponse::Created().json(as_json(&read(&ctx, AccountId(who.account), row.id).await?)))
+    Ok(HttpResponse::Created().json(Swap::of(read(&ctx, AccountId(who.account), row.id).await?)))
 }
 
 /// Agree to a swap
@@ -217,9 +185,14 @@ pub async fn post(ctx: web::Data<Ctx>, who: SignedIn, body: web::Json<Proposed>)
 #[utoipa::path(
     tag = "parcels", operation_id = "agree_to_swap", security(("bearer" = [])), request_body = Agreed,
     params(("swap" = Uuid, Path, description = "Which swap")),
-    responses((status = 200, description = "Agreed", body = Value, example = json!({
+    responses((status = 200, description = "Agreed", body = Swap, example = json!({
         "id": "0192f3a4-0000-7000-8000-000000000024", "state": "agreed", "mine": false, "with": "Mira K.",
-        "pack_for": "mira"}))),
+        "thread": "0192f3a4-0000-7000-8000-000000000022", "answers": null, "answered_by": null, "give": [],
+        "give_words": "Six young of my own line", "ask": [{"species": "Poecilia wingei", "form": "Campo",
+        "notice": "0192f3a4-0000-7000-8000-000000000021", "numbers": {"males": 2, "females": 2, "unsexed": 0, "eggs": 0}}],
+        "ask_words": null, "proposed_at": "2026-05-25T16:40:12Z", "ends_at": "2026-06-08T16:40:12Z",
+        "own_parcel": {"parcel": "0192f3a4-0000-7000-8000-000000000025", "state": "not_packed",
+        "at": null, "sent": 0, "alive": 0, "dead": 0}, "other_parcel": null, "pack_for": "mira"}))),
     extensions(("x-problems" = json!(["invalid", "quarantine-running", "swap-over", "swap-other-side", "swap-not-now"])))
 )]
 #[post("/swaps/{swap}/agree")]
@@ -228,23 +201,27 @@ pub async fn agreed(
     who: SignedIn,
     id: web::Path<Uuid>,
     body: web::Json<Agreed>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Swap>> {
     let give = body.into_inner().give.into_iter().map(Given::from).collect();
     agree(&ctx, &who, *id, Some(give)).await?;
-    Ok(web::Json(as_json(&read(&ctx, AccountId(who.account), *id).await?)))
+    Ok(web::Json(Swap::of(read(&ctx, AccountId(who.account), *id).await?)))
 }
 
 /// Decline a swap
 #[utoipa::path(
     tag = "parcels", operation_id = "decline_swap", security(("bearer" = [])),
     params(("swap" = Uuid, Path, description = "Which swap")),
-    responses((status = 200, description = "Declined", body = Value, example = json!({"state": "declined"}))),
+    responses((status = 200, description = "Declined", body = SwapEnded, example = json!({"state": "declined"}))),
     extensions(("x-problems" = json!(["swap-over", "swap-other-side"])))
 )]
 #[post("/swaps/{swap}/decline")]
-pub async fn decline(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Result<web::Json<Value>> {
+pub async fn decline(
+    ctx: web::Data<Ctx>,
+    who: SignedIn,
+    id: web::Path<Uuid>,
+) -> Result<web::Json<SwapEnded>> {
     let row = swaps::decline(&ctx, &who, *id).await?;
-    Ok(web::Json(json!({"state": row.state})))
+    Ok(web::Json(SwapEnded { state: row.state }))
 }
 
 /// Withdraw a swap
@@ -253,11 +230,15 @@ pub async fn decline(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) ->
 #[utoipa::path(
     tag = "parcels", operation_id = "withdraw_swap", security(("bearer" = [])),
     params(("swap" = Uuid, Path, description = "Which swap")),
-    responses((status = 200, description = "Withdrawn", body = Value, example = json!({"state": "withdrawn"}))),
+    responses((status = 200, description = "Withdrawn", body = SwapEnded, example = json!({"state": "withdrawn"}))),
     extensions(("x-problems" = json!(["swap-over", "swap-other-side", "swap-left"])))
 )]
 #[post("/swaps/{swap}/withdraw")]
-pub async fn withdraw(ctx: web::Data<Ctx>, who: SignedIn, id: web::Path<Uuid>) -> Result<web::Json<Value>> {
+pub async fn withdraw(
+    ctx: web::Data<Ctx>,
+    who: SignedIn,
+    id: web::Path<Uuid>,
+) -> Result<web::Json<SwapEnded>> {
     let row = swaps::withdraw(&ctx, &who, *id).await?;
-    Ok(web::Json(json!({"state": row.state})))
+    Ok(web::Json(SwapEnded { state: row.state }))
 }

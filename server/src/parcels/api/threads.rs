@@ -2,8 +2,7 @@
 
 use actix_web::http::header::LINK;
 use actix_web::{HttpResponse, get, post, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use tarn_domain::streams::AccountId;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -36,16 +35,45 @@ struct ThreadsQuery {
     limit: u64,
 }
 
+/// A thread in a list
+#[derive(Serialize, ToSchema)]
+pub struct ThreadBegun {
+    thread: Uuid,
+    /// What is read of the other
+    with: String,
+    /// What it is about, in words
+    #[schema(required)]
+    about: Option<String>,
+    /// When somebody last wrote
+    last_at: String,
+}
+
+/// The caller's threads, those last written in first
+#[derive(Serialize, ToSchema)]
+pub struct Threads {
+    threads: Vec<ThreadBegun>,
+    /// Where the list goes on
+    #[schema(required)]
+    next: Option<String>,
+}
+
+/// The thread that a line stands in
+#[derive(Serialize, ToSchema)]
+pub struct InThread {
+    /// Which
+    pub thread: Uuid,
+}
+
 /// A thread in a list.
-pub fn begun(begun: &Begun) -> Value {
-    let row = &begun.row;
-    json!({"thread": row.id, "with": begun.with, "about": row.about, "last_at": html::rfc3339(row.last_ms)})
+pub fn begun(begun: Begun) -> ThreadBegun {
+    let row = begun.row;
+    ThreadBegun { thread: row.id, with: begun.with, about: row.about, last_at: html::rfc3339(row.last_ms) }
 }
 
 /// List the caller's threads, those last written in first
 #[utoipa::path(
     tag = "parcels", operation_id = "list_threads", security(("bearer" = [])), params(ThreadsQuery),
-    responses((status = 200, description = "Threads", body = Value, example = json!({"threads": [{
+    responses((status = 200, description = "Threads", body = Threads, example = json!({"threads": [{
         "thread": "0192f3a4-0000-7000-8000-000000000022", "with": "Jonas B.", "about": "for sale: Poecilia wingei",
         "last_at": "2026-05-25T16:40:12Z"}], "next": null})))
 )]
@@ -62,8 +90,49 @@ pub async fn list(
         let link = format!("</api/v1/threads?after={next}&limit={}>; rel=\"next\"", query.limit);
         answer.insert_header((LINK, link));
     }
-    let all: Vec<Value> = found.threads.iter().map(begun).collect();
-    Ok(answer.json(json!({"threads": all, "next": found.next})))
+    Ok(answer.json(Threads { threads: found.threads.into_iter().map(begun).collect(), next: found.next }))
+}
+
+/// A thread as its two read it
+#[derive(Serialize, ToSchema)]
+pub struct Thread {
+    thread: Uuid,
+    /// What is read of the other
+    with: String,
+    /// What it is about, in words
+    #[schema(required)]
+    about: Option<String>,
+    /// The notice it is about, if the caller may read it now
+    #[schema(required)]
+    notice: Option<Uuid>,
+    /// The oldest first
+    lines: Vec<ThreadLine>,
+    /// Where older ones are
+    #[schema(required)]
+    older: Option<String>,
+    /// Those that came of it, the newest first
+    swaps: Vec<SwapOfThread>,
+}
+
+/// A line of a thread
+#[derive(Serialize, ToSchema)]
+pub struct ThreadLine {
+    id: Uuid,
+    mine: bool,
+    /// `you`, or what is read of the other
+    by: String,
+    text: String,
+    at: String,
+}
+
+/// A swap that came of a thread
+#[derive(Serialize, ToSchema)]
+pub struct SwapOfThread {
+    swap: Uuid,
+    /// `proposed`, `agreed`, `done`, `declined`, `withdrawn` or `expired`
+    state: &'static str,
+    /// Whether the caller proposed it
+    mine: bool,
 }
 
 /// Which of its lines
@@ -81,7 +150,7 @@ struct LinesQuery {
 #[utoipa::path(
     tag = "parcels", operation_id = "get_thread", security(("bearer" = [])),
     params(("thread" = Uuid, Path, description = "Which thread"), LinesQuery),
-    responses((status = 200, description = "The thread", body = Value, example = json!({
+    responses((status = 200, description = "The thread", body = Thread, example = json!({
         "thread": "0192f3a4-0000-7000-8000-000000000022", "with": "Jonas B.", "about": "for sale: Poecilia wingei",
         "notice": "0192f3a4-0000-7000-8000-000000000021", "swaps": [], "older": null,
         "lines": [{"id": "0192f3a4-0000-7000-8000-000000000023", "mine": false, "by": "Jonas B.",
@@ -93,33 +162,44 @@ pub async fn show(
     who: SignedIn,
     id: web::Path<Uuid>,
     query: web::Query<LinesQuery>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Thread>> {
     let before = place(query.before.as_deref(), "before")?;
     let look = threads::thread(&ctx, AccountId(who.account), *id, before).await?;
-    Ok(web::Json(as_json(&look, who.account, ctx.clock.now_ms())))
+    Ok(web::Json(told(look, who.account, ctx.clock.now_ms())))
 }
 
-/// A thread as its two read it.
-pub fn as_json(look: &ThreadLook, account: Uuid, now_ms: i64) -> Value {
-    let lines = look.lines.iter().map(|line| {
+fn told(look: ThreadLook, account: Uuid, now_ms: i64) -> Thread {
+    let lines = look.lines.into_iter().map(|line| {
         let mine = line.author == account;
-        json!({"id": line.id, "mine": mine, "by": if mine { "you" } else { look.with.as_str() }, "text": line.text,
-            "at": html::rfc3339(line.made_ms)})
+        ThreadLine {
+            id: line.id,
+            mine,
+            by: if mine { "you".into() } else { look.with.clone() },
+            text: line.text,
+            at: html::rfc3339(line.made_ms),
+        }
     });
-    let swaps = look.swaps.iter().map(|swap| {
-        json!({"swap": swap.id, "state": state_at(swap, now_ms).as_str(), "mine": swap.proposer == account})
+    let swaps = look.swaps.iter().map(|swap| SwapOfThread {
+        swap: swap.id,
+        state: state_at(swap, now_ms).as_str(),
+        mine: swap.proposer == account,
     });
-    json!({
-        "thread": look.row.id, "with": look.with, "about": look.row.about, "notice": look.notice,
-        "lines": lines.collect::<Vec<_>>(), "older": look.older, "swaps": swaps.collect::<Vec<_>>(),
-    })
+    Thread {
+        thread: look.row.id,
+        about: look.row.about,
+        notice: look.notice,
+        lines: lines.collect(),
+        older: look.older,
+        swaps: swaps.collect(),
+        with: look.with,
+    }
 }
 
 /// Write a line in a thread
 #[utoipa::path(
     tag = "parcels", operation_id = "write_line", security(("bearer" = [])), request_body = NewLine,
     params(("thread" = Uuid, Path, description = "Which thread")),
-    responses((status = 201, description = "Sent", body = Value, example = json!({
+    responses((status = 201, description = "Sent", body = InThread, example = json!({
         "thread": "0192f3a4-0000-7000-8000-000000000022"}))),
     extensions(("x-problems" = json!(["invalid", "too-many-today", "conflict"])))
 )]
@@ -131,5 +211,5 @@ pub async fn say(
     body: web::Json<NewLine>,
 ) -> Result<HttpResponse> {
     let thread = threads::say(&ctx, &who, *id, body.id, &body.text).await?;
-    Ok(HttpResponse::Created().json(json!({"thread": thread.id})))
+    Ok(HttpResponse::Created().json(InThread { thread: thread.id }))
 }

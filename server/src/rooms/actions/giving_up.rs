@@ -68,7 +68,7 @@ async fn take_out(w: &mut Write, account: AccountId, room: StreamId) -> Result<(
 }
 
 /// What rooms keep of somebody beside the records, which are read as streams: whose caretaker they are, and the helpers'
-/// links that they made.
+/// links and probes that they made.
 pub fn own_data(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Value>> {
     async move {
         let (conn, account) = (&ctx.db.conn, AccountId(account));
@@ -79,7 +79,12 @@ pub fn own_data(ctx: &Ctx, account: Uuid) -> LocalBoxFuture<'_, Result<Value>> {
             json!({"room": row.room, "for": row.name, "made_at": rfc3339(row.made_ms),
                 "good_until": rfc3339(row.ended_ms.unwrap_or(row.until_ms))})
         });
-        Ok(json!({"caretaker_of": caretaking.collect::<Vec<_>>(), "helpers_links": links.collect::<Vec<_>>()}))
+        let probes = store::probes::made_by(conn, account).await?.into_iter().map(|row| {
+            json!({"room": row.room, "name": row.name, "made_at": rfc3339(row.made_ms),
+                "good_until": rfc3339(row.ended_ms.unwrap_or(row.until_ms))})
+        });
+        Ok(json!({"caretaker_of": caretaking.collect::<Vec<_>>(), "helpers_links": links.collect::<Vec<_>>(),
+            "probes": probes.collect::<Vec<_>>()}))
     }
     .boxed_local()
 }

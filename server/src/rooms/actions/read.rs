@@ -159,6 +159,8 @@ impl Traces {
         let mut names: HashMap<By, String> = people.into_iter().map(|(id, name)| (id.into(), name)).collect();
         let links = store::links::names(&ctx.db.conn, room, all.iter().filter_map(|by| by.link())).await?;
         names.extend(links.into_iter().map(|(link, name)| (link.into(), format!("{name} (helper)"))));
+        let probes = store::probes::names(&ctx.db.conn, room, all.iter().filter_map(|by| by.link())).await?;
+        names.extend(probes.into_iter().map(|(probe, name)| (probe.into(), format!("{name} (probe)"))));
         Ok(Writers { room, people: names, devices: store::devices(&ctx.db.conn, room).await? })
     }
 }

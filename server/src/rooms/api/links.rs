@@ -3,8 +3,7 @@
 use std::collections::BTreeSet;
 
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use tarn_domain::streams::{AccountId, LinkId, StreamId, TankId};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -30,11 +29,45 @@ pub struct NewHelper {
     tanks: Option<BTreeSet<Uuid>>,
 }
 
-fn told(link: &room_links::Model, now_ms: i64) -> Value {
-    json!({
-        "helper": link.id, "name": link.name, "tanks": links::tanks_of(link), "made_at": rfc3339(link.made_ms), "until": rfc3339(link.until_ms),
-        "ended_at": link.ended_ms.map(rfc3339), "good": links::is_good(link, now_ms),
-    })
+/// A link to a room
+#[derive(Serialize, ToSchema)]
+pub struct Helper {
+    /// The link's id; what is written with it has this as its `by`
+    helper: Uuid,
+    /// What the keeper calls them
+    name: String,
+    /// In which tanks; null: in all of the room
+    #[schema(value_type = Option<Vec<Uuid>>, required)]
+    tanks: Option<BTreeSet<TankId>>,
+    made_at: String,
+    until: String,
+    #[schema(required)]
+    ended_at: Option<String>,
+    /// Whether it is good now
+    good: bool,
+    /// Told once, when it is made
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    address: Option<String>,
+}
+
+/// Every link to a room, the newest first
+#[derive(Serialize, ToSchema)]
+pub struct Helpers {
+    helpers: Vec<Helper>,
+}
+
+fn told(link: room_links::Model, now_ms: i64, address: Option<String>) -> Helper {
+    Helper {
+        helper: link.id,
+        tanks: links::tanks_of(&link),
+        made_at: rfc3339(link.made_ms),
+        until: rfc3339(link.until_ms),
+        ended_at: link.ended_ms.map(rfc3339),
+        good: links::is_good(&link, now_ms),
+        name: link.name,
+        address,
+    }
 }
 
 /// The links to a room.
@@ -42,7 +75,7 @@ fn told(link: &room_links::Model, now_ms: i64) -> Value {
     tag = "rooms", operation_id = "list_helpers", summary = "Helpers of a room",
     description = "Every link to the room, the newest first, those that are over among them. An op that a helper wrote has the helper's id as its `by`. For the room's keepers.",
     params(("room" = Uuid, Path, description = "The room")),
-    responses((status = 200, description = "The links", body = Value, example = json!({"helpers": [
+    responses((status = 200, description = "The links", body = Helpers, example = json!({"helpers": [
         {"helper": "0190a1b2-0000-8000-8000-000000000009", "name": "Tilda next door", "tanks": null, "made_at": "2026-05-01T10:00:00Z",
          "until": "2026-05-15T10:00:00Z", "ended_at": null, "good": true}]}))),
     security(("bearer" = []))
@@ -52,10 +85,10 @@ pub async fn list_helpers(
     who: SignedIn,
     ctx: web::Data<Ctx>,
     path: web::Path<Uuid>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<Helpers>> {
     let all = links::list(&ctx, AccountId(who.account), StreamId(*path)).await?;
     let now = ctx.clock.now_ms();
-    Ok(web::Json(json!({"helpers": all.iter().map(|link| told(link, now)).collect::<Vec<_>>()})))
+    Ok(web::Json(Helpers { helpers: all.into_iter().map(|link| told(link, now, None)).collect() }))
 }
 
 /// Makes a link to a room.
@@ -63,7 +96,7 @@ pub async fn list_helpers(
     tag = "rooms", operation_id = "add_helper", summary = "Make a helper's link",
     description = "Whoever has the address sees the room's round and writes there what was fed, looked at, measured, done and seen, and losses; nothing else, and without an account. The address is told this once.",
     params(("room" = Uuid, Path, description = "The room")), request_body = NewHelper,
-    responses((status = 201, description = "The link, and its address", body = Value, example = json!({
+    responses((status = 201, description = "The link, and its address", body = Helper, example = json!({
         "helper": "0190a1b2-0000-8000-8000-000000000009", "name": "Tilda next door", "tanks": null, "made_at": "2026-05-01T10:00:00Z",
         "until": "2026-05-15T10:00:00Z", "ended_at": null, "good": true,
         "address": "https://tarn.example/helping/…"}))),
@@ -82,8 +115,8 @@ pub async fn add_helper(
     let tanks = tanks.as_ref().map(|tanks| tanks.iter().map(|id| TankId(*id)).collect());
     let wanted = Wanted { name, days: *days, tanks };
     let made = links::add(&ctx, &who.0.actor(), account, room, wanted).await?;
-    let mut answer = told(&made.link, ctx.clock.now_ms());
-    answer["address"] = format!("{}{}", transport::own_origin(&req, &ctx.config), made.path).into();
+    let address = format!("{}{}", transport::own_origin(&req, &ctx.config), made.path);
+    let answer = told(made.link, ctx.clock.now_ms(), Some(address));
     Ok(HttpResponse::Created().insert_header(("Cache-Control", "no-store")).json(answer))
 }
 

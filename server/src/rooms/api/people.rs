@@ -1,8 +1,9 @@
 //! Who acts for a room's keepers, over JSON.
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
-use serde_json::{Value, json};
+use serde::Serialize;
 use tarn_domain::streams::{AccountId, StreamId};
+use utoipa::ToSchema;
 use uuid::Uuid;
 
 use crate::platform::auth::FreshSession;
@@ -47,24 +48,42 @@ pub async fn end_caretaker(
     Ok(HttpResponse::NoContent().finish())
 }
 
+/// Rooms that the caller is caretaker of
+#[derive(Serialize, ToSchema)]
+pub struct Caretaking {
+    rooms: Vec<RoomInCare>,
+}
+
+/// A room that the caller is caretaker of
+#[derive(Serialize, ToSchema)]
+pub struct RoomInCare {
+    stream: Uuid,
+    name: String,
+    /// What is read of them
+    keepers: Vec<String>,
+    /// Since when the caller acts
+    #[schema(required)]
+    acting_since: Option<String>,
+}
+
 /// The rooms that the caller is caretaker of.
 #[utoipa::path(
     tag = "rooms", operation_id = "list_caretaking", summary = "Rooms the caller is caretaker of",
     description = "With their keepers, and since when the caller acts.",
-    responses((status = 200, description = "The rooms", body = Value, example = json!({"rooms": [{
+    responses((status = 200, description = "The rooms", body = Caretaking, example = json!({"rooms": [{
         "stream": "0190a1b2-0000-7000-8000-000000000001", "name": "Cellar room", "keepers": ["Ines Marlow"],
         "acting_since": null}]}))),
     security(("bearer" = []))
 )]
 #[get("/caretaking")]
-pub async fn caretaking(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+pub async fn caretaking(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Caretaking>> {
     let mut all = Vec::new();
     for (room, row) in store::caretaking(&ctx.db.conn, AccountId(who.account)).await? {
         let keepers = store::keeper_names(&ctx.db.conn, StreamId(room.stream)).await?;
-        all.push(json!({"stream": room.stream, "name": room.name, "keepers": keepers,
-            "acting_since": row.acting_ms.map(html::rfc3339)}));
+        let acting_since = row.acting_ms.map(html::rfc3339);
+        all.push(RoomInCare { stream: room.stream, name: room.name, keepers, acting_since });
     }
-    Ok(web::Json(json!({"rooms": all})))
+    Ok(web::Json(Caretaking { rooms: all }))
 }
 
 /// The caretaker begins to act.

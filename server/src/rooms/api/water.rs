@@ -1,15 +1,14 @@
 //! The waters of a room over JSON.
 
 use actix_web::{get, web};
-use serde_json::{Value, json};
 use tarn_domain::rooms::water::meaning::{Meaning, newest, of_ammonia};
 use tarn_domain::rooms::water::volumes::told_json;
 use tarn_domain::rooms::words::Measure;
 use tarn_domain::state::RoomStates;
 use tarn_domain::streams::{AccountId, StreamId};
-use utoipa::ToSchema;
 use uuid::Uuid;
 
+use super::waters::{NewestValue, Water, Waters};
 use crate::platform::auth::SignedIn;
 use crate::platform::{Ctx, Result};
 use crate::rooms::actions::read::{Traces, kept};
@@ -32,7 +31,7 @@ use crate::rooms::actions::water::{OF_ALL, Readings, Which, logs, readings, valu
     security(("bearer" = []))
 )]
 #[get("/rooms/{room}/water")]
-pub async fn waters(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Value>> {
+pub async fn waters(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -> Result<web::Json<Waters>> {
     let (account, room) = (AccountId(who.account), StreamId(*path));
     let mut traces = Traces::default();
     let (look, all) = kept(&ctx, account, room, |memory| {
@@ -45,40 +44,30 @@ pub async fn waters(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -
     let states = look.states();
     let told =
         all.iter().map(|(which, logs)| told(&states, *which, &readings(&states, *which, &traces, logs)));
-    Ok(web::Json(json!({ "room": room, "head": look.head, "waters": told.collect::<Vec<_>>() })))
+    Ok(web::Json(Waters { room, head: look.head, waters: told.collect() }))
 }
 
-/// The waters of a room.
-#[derive(ToSchema)]
-#[allow(dead_code, reason = "says what the answer holds")]
-pub struct Waters {
-    /// The room.
-    room: Uuid,
-    /// The number of the last op that counts in it.
-    head: u64,
-    /// Systems, and tanks on their own water.
-    waters: Vec<Value>,
-}
-
-fn told(states: &RoomStates<'_>, which: Which, readings: &[Readings]) -> Value {
-    let (kind, name) = match which {
-        Which::System(id) => ("system", states.systems.get(&id).and_then(|s| s.name.clone())),
-        Which::Tank(id) => ("tank", states.tanks.get(&id).and_then(|t| t.name.clone())),
+fn told(states: &RoomStates<'_>, which: Which, readings: &[Readings]) -> Water {
+    let (system, tank, name) = match which {
+        Which::System(id) => (Some(which.id()), None, states.systems.get(&id).and_then(|s| s.name.clone())),
+        Which::Tank(id) => (None, Some(which.id()), states.tanks.get(&id).and_then(|t| t.name.clone())),
     };
     let all = values(readings);
     let of_each = Measure::ALL.iter().filter_map(|what| {
         let at = newest(&all, *what)?.at;
         let of = readings.iter().filter(|r| r.at == at).flat_map(|r| &r.read.values);
         let value = of.into_iter().find(|v| v.what == *what)?;
-        Some(json!({ "at": at, "value": value }))
+        Some(NewestValue { at, value: value.clone() })
     });
     let ammonia = newest(&all, Measure::Ammonia).map(|total| of_ammonia(*total, &all));
-    let mut told = json!({
-        "name": name, "newest": of_each.collect::<Vec<_>>(), "ammonia": ammonia.as_ref().map(Meaning::json),
-    });
-    told[kind] = json!(which.id());
-    if let Some(volumes) = which.volumes(states) {
-        (told["gross"], told["net"]) = (told_json(&volumes.gross), told_json(&volumes.net));
+    let (gross, net) = which.volumes(states).map(|v| (told_json(&v.gross), told_json(&v.net))).unzip();
+    Water {
+        system,
+        tank,
+        name,
+        newest: of_each.collect(),
+        ammonia: ammonia.as_ref().map(Meaning::json),
+        gross,
+        net,
     }
-    told
 }

@@ -5,6 +5,7 @@ mod giving_up;
 mod helping;
 mod links;
 mod people;
+mod probes;
 mod stock;
 mod water;
 
@@ -28,6 +29,7 @@ pub fn pages(cfg: &mut web::ServiceConfig) {
     cfg.service(people::name_caretaker).service(people::end_caretaker).service(people::take_over);
     cfg.service(giving_up::show).service(giving_up::give_up).service(giving_up::records);
     cfg.service(links::show).service(links::add).service(links::end);
+    cfg.service(probes::show).service(probes::add).service(probes::end);
     cfg.service(helping::show).service(helping::enter).service(water::show_all).service(water::show);
 }
 

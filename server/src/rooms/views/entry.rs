@@ -1,7 +1,7 @@
 //! What an entry says, in a few words. On the page of one stock it is not named again.
 
 use tarn_domain::catalogue::Body;
-use tarn_domain::rooms::ops::{Reading, StockDescribed};
+use tarn_domain::rooms::ops::{HourlyReading, Reading, StockDescribed};
 use tarn_domain::rooms::water::kept_in;
 use tarn_domain::rooms::words::Measure;
 use tarn_domain::rooms::{Node, Row, Sex};

@@ -18,6 +18,7 @@ fn way(path: Path) -> &'static str {
         Path::Adopted(_) => "adopted",
         Path::Page(_) => "page",
         Path::Link(_) => "link",
+        Path::Probe(_) => "probe",
         Path::Decision(_) => "server",
     }
 }

@@ -1,7 +1,5 @@
 //! The caller's streams, and what they may do with one.
 
-use serde_json::json;
-use tarn_domain::catalogue::OPS_VERSION;
 use tarn_domain::streams::{AccountId, EpochId, StreamId};
 
 use crate::platform::errors::{NOT_FOUND, Problem};
@@ -25,17 +23,6 @@ pub struct Listed {
     pub head: u64,
     /// What the caller may do.
     pub right: Right,
-}
-
-impl Listed {
-    /// As JSON.
-    pub fn to_value(&self) -> serde_json::Value {
-        let rights = if self.right == Right::Write { "write" } else { "read" };
-        json!({
-            "stream": self.stream, "kind": self.kind, "name": self.name, "epoch": self.epoch, "head": self.head,
-            "ops_version": OPS_VERSION, "rights": rights,
-        })
-    }
 }
 
 /// The row of a stream, if an account may do this with it. What it may not see is not there.

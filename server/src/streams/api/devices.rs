@@ -1,10 +1,9 @@
 //! A client registers its device.
 
 use actix_web::{put, web};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use tarn_domain::catalogue::OPS_VERSION;
-use tarn_domain::streams::{Clock, DeviceId, StreamId};
+use tarn_domain::streams::{Clock, DeviceId, EpochId, StreamId};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -21,6 +20,24 @@ struct DeviceName {
     name: String,
 }
 
+/// A device, and how the stream stands
+#[derive(Serialize, ToSchema)]
+pub struct RegisteredDevice {
+    #[schema(value_type = Uuid)]
+    stream: StreamId,
+    #[schema(value_type = Uuid)]
+    device: DeviceId,
+    #[schema(value_type = Uuid)]
+    epoch: EpochId,
+    /// The greatest number in the stream
+    head: u64,
+    /// The server's version of the ops
+    ops_version: u32,
+    /// The server's clock: `2026-03-01T09:30:00.123Z/0000`
+    #[schema(value_type = String)]
+    now: Clock,
+}
+
 /// Registers a device.
 #[utoipa::path(
     tag = "streams", operation_id = "register_device", summary = "Register a device for a stream",
@@ -28,7 +45,7 @@ struct DeviceName {
         ended goes on in a session that began afterwards.",
     params(("stream" = Uuid, Path, description = "The stream"), ("device" = Uuid, Path, description = "The device")),
     request_body = DeviceName,
-    responses((status = 200, description = "Registered", body = Value, example = json!({
+    responses((status = 200, description = "Registered", body = RegisteredDevice, example = json!({
         "stream": "0190a1b2-0000-7000-8000-000000000001", "device": "0190a1b2-0000-7000-8000-000000000002",
         "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 42, "ops_version": 1,
         "now": "2026-03-01T09:30:00.123Z/0000"}))),
@@ -40,12 +57,16 @@ pub async fn register(
     ctx: web::Data<Ctx>,
     path: web::Path<(Uuid, Uuid)>,
     body: web::Json<DeviceName>,
-) -> Result<web::Json<Value>> {
+) -> Result<web::Json<RegisteredDevice>> {
     let (stream, device) = (StreamId(path.0), DeviceId(path.1));
     let name: String = body.name.chars().filter(|c| !c.is_control()).take(100).collect();
     let known = actions::register(&ctx, &who, stream, device, &name).await?;
-    Ok(web::Json(json!({
-        "stream": stream, "device": device, "epoch": known.epoch, "head": known.head, "ops_version": OPS_VERSION,
-        "now": Clock::at_ms(ctx.clock.now_ms()),
-    })))
+    Ok(web::Json(RegisteredDevice {
+        stream,
+        device,
+        epoch: known.epoch,
+        head: known.head,
+        ops_version: OPS_VERSION,
+        now: Clock::at_ms(ctx.clock.now_ms()),
+    }))
 }

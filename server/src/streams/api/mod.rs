@@ -3,19 +3,23 @@
 mod devices;
 pub mod hand_over;
 pub mod redact;
+pub mod shapes;
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use actix_web::dev::Decompress;
 use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use futures_util::{StreamExt, stream::unfold};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
-use tarn_domain::catalogue::published;
+use tarn_domain::catalogue::{OPS_VERSION, published};
 use tarn_domain::streams::{AccountId, Chain, EpochId, LARGEST_PUSH_BYTES, StreamId};
-use utoipa::IntoParams;
+use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
+
+use shapes::{OpResult, PulledOps, PushDone, PushedOps};
 
 pub use devices::register;
 
@@ -23,26 +27,65 @@ use crate::platform::auth::{FreshSession, SignedIn};
 use crate::platform::errors::{MALFORMED, Problem};
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::{self, Outcome, Pull};
-use crate::streams::refusals::{ID_TAKEN, PUSH_TOO_LARGE};
-use crate::streams::store::{Stored, cache::room};
+use crate::streams::refusals::PUSH_TOO_LARGE;
+use crate::streams::store::cache::room;
 use crate::streams::{Right, actions::may};
+
+/// The streams that the caller may pull
+#[derive(Serialize, ToSchema)]
+pub struct Streams {
+    /// The name under which ids of this server are told elsewhere
+    issuer: String,
+    streams: Vec<StreamListed>,
+}
+
+/// A stream as its reader sees it
+#[derive(Serialize, ToSchema)]
+pub struct StreamListed {
+    #[schema(value_type = Uuid)]
+    stream: StreamId,
+    /// `room`, `hall` or `library`
+    kind: String,
+    name: String,
+    #[schema(value_type = Uuid)]
+    epoch: EpochId,
+    /// The greatest number in it
+    head: u64,
+    /// The server's version of the ops
+    ops_version: u32,
+    /// `read` or `write`
+    rights: &'static str,
+}
+
+impl From<actions::Listed> for StreamListed {
+    fn from(listed: actions::Listed) -> Self {
+        Self {
+            stream: listed.stream,
+            kind: listed.kind,
+            name: listed.name,
+            epoch: listed.epoch,
+            head: listed.head,
+            ops_version: OPS_VERSION,
+            rights: if listed.right == Right::Write { "write" } else { "read" },
+        }
+    }
+}
 
 /// The caller's streams.
 #[utoipa::path(
     tag = "streams", operation_id = "list_streams", summary = "The caller's streams",
     description = "Every stream the caller may pull, with its epoch, its head and the server's version of the ops; and the \
         name under which ids of this server are told elsewhere.",
-    responses((status = 200, description = "The streams", body = Value, example = json!({"issuer": "https://tarn.example",
+    responses((status = 200, description = "The streams", body = Streams, example = json!({"issuer": "https://tarn.example",
         "streams": [{"stream": "0190a1b2-0000-7000-8000-000000000001", "kind": "room", "name": "Cellar room", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001",
         "head": 42, "ops_version": 1, "rights": "write"}]}))),
     security(("bearer" = []))
 )]
 #[get("/streams")]
-pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>> {
+pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Streams>> {
     let streams = actions::list(&ctx, AccountId(who.account)).await?;
-    Ok(web::Json(
-        json!({"issuer": ctx.issuer(), "streams": streams.iter().map(actions::Listed::to_value).collect::<Vec<_>>()}),
-    ))
+    let streams = streams.into_iter().map(StreamListed::from).collect();
+    Ok(web::Json(Streams { issuer: ctx.issuer(), streams }))
 }
 
 /// A push.
@@ -52,11 +95,11 @@ pub async fn list(who: SignedIn, ctx: web::Data<Ctx>) -> Result<web::Json<Value>
         itself and has its own result; only `clock-ahead`, `push-too-large`, `quota`, `device-ended` and a broken outer document \
         refuse the whole push. Answered after the commit.",
     params(("stream" = Uuid, Path, description = "The stream")),
-    request_body(content = Value, description = "The ops, each with its receipt if it was accepted before a restore",
+    request_body(content = PushedOps, description = "The ops, each with its receipt if it was accepted before a restore",
         example = json!({"ops": [{"op": {"id": "0190a1b2-0000-7000-8000-00000000000a",
         "device": "0190a1b2-0000-7000-8000-000000000002", "clock": "2026-03-01T09:30:00.123Z/0004",
         "at": "2026-03-01T09:28:00Z", "body": {"op": "tank.added", "tank": "0190a1b2-0000-7000-8000-00000000000b", "name": "A1"}}}]})),
-    responses((status = 200, description = "One result per op", body = Value, example = json!({
+    responses((status = 200, description = "One result per op", body = PushDone, example = json!({
         "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 43,
         "results": [{"id": "0190a1b2-0000-7000-8000-00000000000a", "seq": 43}]}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["clock-ahead", "push-too-large", "server-outdated",
@@ -81,9 +124,7 @@ pub async fn push(
         // Nearly all are accepted, and a tree of each would cost as much as taking it in.
         let _ = match outcome {
             Outcome::Accepted(id, seq) => write!(text, "{{\"id\":\"{id}\",\"seq\":{seq}}}"),
-            Outcome::Refused(id, problem, stored) => {
-                write!(text, "{}", refused(i, id.as_ref(), problem, stored.as_ref()))
-            }
+            Outcome::Refused(..) => write!(text, "{}", json!(OpResult::of(i, outcome))),
         };
     }
     text.push_str("]}");
@@ -102,16 +143,6 @@ async fn whole(request: &HttpRequest, payload: web::Payload) -> Result<web::Byte
         body.extend_from_slice(&chunk);
     }
     Ok(body.into())
-}
-
-fn refused(index: usize, id: Option<&Value>, problem: &Problem, stored: Option<&Stored>) -> Value {
-    let Some(id) = id else { return json!({"index": index, "problem": problem.to_value()}) };
-    let mut result = json!({"id": id, "problem": problem.to_value()});
-    if let (true, Some(stored)) = (problem.kind() == &ID_TAKEN, stored) {
-        result["op"] = serde_json::from_str(&stored.text).unwrap_or(Value::Null);
-        result["seq"] = stored.seq.into();
-    }
-    result
 }
 
 /// What a pull asks for.
@@ -134,8 +165,9 @@ pub struct PullQuery {
     tag = "streams", operation_id = "pull_ops", summary = "Pull ops",
     description = "The ops after a number, each with who pushed it, when it was received and its receipt.",
     params(("stream" = Uuid, Path, description = "The stream"), PullQuery),
-    responses((status = 200, description = "The ops", body = Value, example = json!({
-        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 0, "chain": "00", "ops": [], "more": false}))),
+    responses((status = 200, description = "The ops", body = PulledOps, example = json!({
+        "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 0, "more": false, "ops": [],
+        "chain": "0000000000000000000000000000000000000000000000000000000000000000"}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["history-changed", "stream-gone"])))
 )]
 #[get("/streams/{stream}/ops")]
@@ -232,13 +264,21 @@ pub async fn export(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) -
     Ok(HttpResponse::Ok().content_type("application/jsonl").streaming(export.lines()))
 }
 
+/// Everything in a stream as its ops fold to it: by kind of thing and by its id
+///
+/// The fields of a thing are those of the fold of this version of the server.
+#[derive(ToSchema)]
+#[schema(value_type = HashMap<String, HashMap<String, Object>>)]
+#[allow(dead_code, reason = "says what the answer holds")]
+pub struct StreamState(BTreeMap<String, Value>);
+
 /// The state at head.
 #[utoipa::path(
     tag = "streams", operation_id = "read_state", summary = "The state of a stream",
     description = "The canonical text (RFC 8785) of the state that all ops fold to. A client that holds the same ops \
         has the same bytes.",
     params(("stream" = Uuid, Path, description = "The stream")),
-    responses((status = 200, description = "The state", body = Value, example = json!({"stock": {}, "tank": {}}))),
+    responses((status = 200, description = "The state", body = StreamState, example = json!({"stock": {}, "tank": {}}))),
     security(("bearer" = [])), extensions(("x-problems" = json!(["stream-gone"])))
 )]
 #[get("/streams/{stream}/state")]
@@ -249,11 +289,44 @@ pub async fn state(who: SignedIn, ctx: web::Data<Ctx>, path: web::Path<Uuid>) ->
     Ok(HttpResponse::Ok().content_type(ContentType::json()).body(held.memory.text()))
 }
 
+/// Every kind of op
+#[derive(ToSchema)]
+#[allow(dead_code, reason = "says what the answer holds")]
+pub struct OpsCatalogue {
+    /// Rises with every kind or field that is added
+    ops_version: u32,
+    /// Rises when the same ops fold to something else
+    fold_version: u32,
+    /// The kinds that a helper with a link may write
+    for_helpers: Vec<String>,
+    kinds: Vec<OpKind>,
+}
+
+/// A kind of op
+#[derive(ToSchema)]
+#[allow(dead_code, reason = "says what the answer holds")]
+pub struct OpKind {
+    /// The word in the field `op` of the body
+    kind: String,
+    area: String,
+    /// `claim` for people, `decision` for the server
+    written_by: String,
+    /// Whether its meaning never changes
+    frozen: bool,
+    /// Fields whose words can be blanked
+    personal: Vec<String>,
+    /// A JSON Schema of the other fields of the body
+    #[schema(value_type = Object)]
+    fields: Value,
+}
+
 /// The catalogue.
 #[utoipa::path(
     tag = "streams", operation_id = "read_catalogue", summary = "The catalogue of ops",
     description = "Every kind of op with its fields, who writes it and whether its meaning is frozen.",
-    responses((status = 200, description = "The catalogue", body = Value, example = json!({"ops_version": 1, "kinds": []})))
+    responses((status = 200, description = "The catalogue", body = OpsCatalogue, example = json!({"ops_version": 1, "fold_version": 1,
+        "for_helpers": ["food.given"], "kinds": [{"kind": "food.given", "area": "rooms", "written_by": "claim", "frozen": true,
+        "personal": [], "fields": {"type": "object"}}]})))
 )]
 #[get("/ops-catalogue")]
 pub async fn catalogue() -> web::Json<Value> {

@@ -64,6 +64,8 @@ pub struct WaterPage {
     pub rate: RatePart,
     /// The way to all waters.
     pub back: Link,
+    /// The page of the room's probes.
+    pub probes: String,
     /// For the foot of a printed leaf.
     pub printed: String,
 }

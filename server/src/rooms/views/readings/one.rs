@@ -58,6 +58,7 @@ pub fn page(
         trends: water.trends(),
         readings: water.readings.iter().take(A_PAGE).map(|r| row(&water, names, look, r)).collect(),
         rate: rate_part(&water, format!("{home}/{}", which.id()), typed, rate, problem.as_ref()),
+        probes: format!("/rooms/{}/probes", look.id),
         back: Link { href: home, words: "All waters of this room".into() },
         printed: format!(
             "Water of {name}, {}, as recorded {}.",
