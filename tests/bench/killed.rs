@@ -33,6 +33,7 @@ const AWAY: Duration = Duration::from_millis(700);
 const MOST_WAIT: Duration = Duration::from_secs(15);
 
 fn main() -> ExitCode {
+    tarn_tests::contract::hold_nothing();
     let seconds = std::env::args().skip(1).find_map(|said| said.parse().ok()).unwrap_or(120);
     let world = World::new();
     let kills = world.run(Duration::from_secs(seconds));

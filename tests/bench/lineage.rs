@@ -36,6 +36,7 @@ const MOST_READ: Duration = Duration::from_millis(50);
 const MOST_WAIT: Duration = Duration::from_millis(20);
 
 fn main() -> ExitCode {
+    tarn_tests::contract::hold_nothing();
     let said: Vec<String> = std::env::args().skip(1).collect();
     let wanted = |engine: &Engine| {
         !said.iter().any(|w| w == "sqlite" || w == "postgres") || said.contains(&engine.name().to_owned())

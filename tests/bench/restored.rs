@@ -29,6 +29,7 @@ const LONG_AGO_MS: i64 = 46 * 86_400_000;
 const AT_ONCE: usize = 250;
 
 fn main() -> ExitCode {
+    tarn_tests::contract::hold_nothing();
     let said: Vec<String> = std::env::args().skip(1).collect();
     let wanted = |engine: &Engine| {
         !said.iter().any(|w| w == "sqlite" || w == "postgres") || said.contains(&engine.name().to_owned())

@@ -1,5 +1,6 @@
 //! Plain HTTP as another program would speak it: a caller with or without a token, and answers as values.
 
+use crate::contract;
 use crate::server::Server;
 use reqwest::Method;
 use reqwest::blocking::{Client, RequestBuilder};
@@ -94,7 +95,8 @@ pub fn send(request: RequestBuilder) -> Answer {
 pub fn try_send(request: RequestBuilder) -> Result<Answer, String> {
     let (client, request) = request.build_split();
     let request = request.map_err(|e| e.to_string())?;
-    let shown = format!("{} {}", request.method(), request.url().path());
+    let (method, path) = (request.method().to_string(), request.url().path().to_owned());
+    let shown = format!("{method} {path}");
     let response = client.execute(request).map_err(|e| format!("{shown}: {e}"))?;
     let status = response.status().as_u16();
     let headers = response.headers().clone();
@@ -105,7 +107,9 @@ pub fn try_send(request: RequestBuilder) -> Result<Answer, String> {
         "text/event-stream" => String::new(),
         _ => response.text().map_err(|e| format!("{shown}: {e}"))?,
     };
-    Ok(Answer { request: shown, status, content_type, headers, text })
+    let answer = Answer { request: shown, status, content_type, headers, text };
+    contract::hold(&method, &path, &answer);
+    Ok(answer)
 }
 
 impl Answer {

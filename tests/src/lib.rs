@@ -6,6 +6,7 @@
 
 pub mod api;
 pub mod browser;
+pub mod contract;
 pub mod database;
 pub mod document;
 pub mod engine;

@@ -1,5 +1,6 @@
 //! The API document and the catalogue of ops: checked in, fresh, complete, and true.
 
+mod shapes;
 mod surprises;
 
 use serde_json::{Value, json};
