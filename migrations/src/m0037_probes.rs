@@ -43,8 +43,7 @@ impl MigrationTrait for Migration {
             ],
             &["probe", "what"],
         );
-        let indices =
-            vec![index("room_probes", &["room"]), index("room_probes", &["hash"]).unique().take()];
+        let indices = vec![index("room_probes", &["room"]), index("room_probes", &["hash"]).unique().take()];
         create(manager, vec![probes, hours], indices).await
     }
 }

@@ -21,8 +21,8 @@ use tarn_domain::streams::AccountId;
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
 
-use crate::platform::menu::MenuEntry;
 use crate::platform::html::rfc3339;
+use crate::platform::menu::MenuEntry;
 use crate::platform::{Ctx, Result, Write};
 use crate::streams::Areas;
 

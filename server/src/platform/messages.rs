@@ -161,7 +161,8 @@ pub async fn forget(w: &Write, account: Uuid) -> Result<()> {
 
 /// Takes out what somebody was told because they read along, of one whom it names so.
 pub async fn forget_copies(w: &Write, copied: &Copied) -> Result<()> {
-    let query = Entity::find().filter(Column::Account.eq(copied.account)).filter(Column::Href.eq(copied.href));
+    let query =
+        Entity::find().filter(Column::Account.eq(copied.account)).filter(Column::Href.eq(copied.href));
     let about = format!("For {}: ", copied.about);
     let theirs = query.all(w.tx()).await?.into_iter().filter(|row| row.text.starts_with(&about));
     let ids: Vec<Uuid> = theirs.map(|row| row.id).collect();

@@ -68,7 +68,9 @@ pub fn head() -> OpenApi {
         SecurityScheme::Http(
             HttpBuilder::new()
                 .scheme(HttpAuthScheme::Bearer)
-                .description(Some("A probe's own token: it sends readings of one water and can do nothing else."))
+                .description(Some(
+                    "A probe's own token: it sends readings of one water and can do nothing else.",
+                ))
                 .build(),
         ),
     );

@@ -3,8 +3,8 @@
 pub mod caretaker;
 pub mod entry;
 mod giving_up;
-mod known;
 pub mod helping;
+mod known;
 pub mod links;
 pub mod probes;
 pub mod read;

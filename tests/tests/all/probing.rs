@@ -55,7 +55,8 @@ impl Probed {
 fn made(s: &Society, system: &str) -> (String, String) {
     let wanted = json!({"name": "Rack thermometer", "system": system, "days": 365});
     let made = s.ada.caller.post(&format!("/api/v1/rooms/{}/probes", s.room), &wanted).expect(201).json();
-    let text = |field: &str| made[field].as_str().unwrap_or_else(|| panic!("no {field} in {made}")).to_owned();
+    let text =
+        |field: &str| made[field].as_str().unwrap_or_else(|| panic!("no {field} in {made}")).to_owned();
     (text("probe"), text("token"))
 }
 
@@ -63,7 +64,9 @@ fn made(s: &Society, system: &str) -> (String, String) {
 fn at(hours_ago: i64, minutes: i64) -> String {
     let hour = now_ms().div_euclid(3_600_000) - hours_ago;
     let ms = hour * 3_600_000 + minutes * 60_000;
-    chrono::DateTime::from_timestamp_millis(ms).expect("a time").to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+    chrono::DateTime::from_timestamp_millis(ms)
+        .expect("a time")
+        .to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
 }
 
 fn warm(hours_ago: i64, minutes: i64, value: &str) -> Value {
@@ -167,7 +170,13 @@ on_both_engines! {
 #[test]
 fn a_keeper_makes_a_probe_on_pages() {
     let p = Probed::new(Engine::Sqlite);
-    let days = json!([warm(4, 0, "24.9 C"), warm(3, 0, "25.4 C"), warm(3, 10, "25.9 C"), warm(2, 0, "25.1 C"), warm(1, 0, "25.2 C")]);
+    let days = json!([
+        warm(4, 0, "24.9 C"),
+        warm(3, 0, "25.4 C"),
+        warm(3, 10, "25.9 C"),
+        warm(2, 0, "25.1 C"),
+        warm(1, 0, "25.2 C")
+    ]);
     p.send(&days).expect(200);
     for screen in [Screen::Phone, Screen::Desk] {
         let browser = Browser::start(screen);

@@ -43,7 +43,8 @@ pub(super) async fn still_proven(w: &Write, shown: &accounts::Model, field: &str
 /// What a password may not be made of.
 pub(super) async fn own_names(conn: &impl ConnectionTrait, account: &accounts::Model) -> Result<Vec<String>> {
     // a word stands in the place of the name of who is under age
-    let name = store::young(conn, account.id).await?.map_or_else(|| account.shown_name.clone(), |young| young.name);
+    let name =
+        store::young(conn, account.id).await?.map_or_else(|| account.shown_name.clone(), |young| young.name);
     Ok(vec![account.login_name.clone(), account.email.clone(), name])
 }
 

@@ -90,7 +90,8 @@ pub async fn ask_for_proof(ctx: &Ctx, who: &SignedIn) -> Result<()> {
 async fn send_proof(w: &Write, person: &accounts::Model) -> Result<()> {
     let to = (Some(person.id), person.email.as_str());
     let may = w.ctx().post.is_some() && !person.email.is_empty();
-    if !may || store::is_proven(w.tx(), person).await? || !letters::may_write(w, Purpose::Prove, to.1).await? {
+    if !may || store::is_proven(w.tx(), person).await? || !letters::may_write(w, Purpose::Prove, to.1).await?
+    {
         return Ok(());
     }
     if !letters::may_have_written(w, Purpose::Prove, (person.id, to.1)).await? {

@@ -192,10 +192,8 @@ async fn checked(ctx: &Ctx, login: &str, password: &str) -> Result<accounts::Mod
 async fn renewed(ctx: &Ctx, account: &accounts::Model, password: &str) -> Result<String> {
     let (id, old) = (account.id, account.password_hash.as_str());
     let hash = passwords::hash(ctx, password).await?;
-    let kept = write(ctx, &Actor::Server, async |w| {
-        store::replace_password(w.tx(), id, (old, &hash)).await
-    })
-    .await?;
+    let kept =
+        write(ctx, &Actor::Server, async |w| store::replace_password(w.tx(), id, (old, &hash)).await).await?;
     if kept {
         return Ok(hash);
     }
@@ -223,12 +221,19 @@ mod tests {
             None => passwords::hash(&ctx, PASSWORD).await.expect("hashed"),
         };
         let new = NewAccount::parse("mira", "", "Mira", PASSWORD).expect("good");
-        let mira = write(&ctx, &Actor::Server, async |w| open_account(w, &new, &hash).await).await.expect("made");
+        let mira =
+            write(&ctx, &Actor::Server, async |w| open_account(w, &new, &hash).await).await.expect("made");
         (ctx, mira)
     }
 
     fn wanted(password: &str) -> SignIn<'_> {
-        SignIn { login_name: "mira", password, code: None, address: IpAddr::from([10, 0, 0, 1]), what: "a test" }
+        SignIn {
+            login_name: "mira",
+            password,
+            code: None,
+            address: IpAddr::from([10, 0, 0, 1]),
+            what: "a test",
+        }
     }
 
     #[actix_web::test]

@@ -206,10 +206,7 @@ pub async fn close_young(
 
 /// Who reads along what an account is told, and whom it is about; for `app.rs`.
 pub fn reads_along(w: &Write, account: Uuid) -> LocalBoxFuture<'_, Result<Option<Copied>>> {
-    async move {
-        Ok(store::young(w.tx(), account).await?.map(copied))
-    }
-    .boxed_local()
+    async move { Ok(store::young(w.tx(), account).await?.map(copied)) }.boxed_local()
 }
 
 pub(super) fn copied(young: young_accounts::Model) -> Copied {

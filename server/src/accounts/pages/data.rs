@@ -44,7 +44,8 @@ impl DataPage {
             errors: problem.map(|problem| FormErrors::of("You have not left", problem)),
             rooms: rooms.map(|row| RoomLine { id: row.stream, name: row.name }).collect(),
             password: Field::new("password", "Your password").typed("", problem),
-            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
+            code: has_factor
+                .then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }

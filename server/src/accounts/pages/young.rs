@@ -83,7 +83,8 @@ impl YoungPage {
             new: Field::new("new_password", "New password of the young one")
                 .hint("15 signs or more.")
                 .typed("", problem),
-            code: has_factor.then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
+            code: has_factor
+                .then(|| code_field(problem).hint("Six digits from your phone, or a recovery code.")),
         })
     }
 }

@@ -27,8 +27,8 @@ pub use factor::{
     save_codes, save_factor, take_pending, use_code, with_factor,
 };
 pub use links::{
-    accounts_at, end_links, forget_links, forget_links_of, forget_links_to, insert_link, is_proven, letters_by,
-    letters_to, link, links_of, lock_account, set_email, take_link,
+    accounts_at, end_links, forget_links, forget_links_of, forget_links_to, insert_link, is_proven,
+    letters_by, letters_to, link, links_of, lock_account, set_email, take_link,
 };
 pub use telling::{
     calendar, calendar_by_hash, digests_due, end_calendar, lock_telling, lock_telling_by_proof,

@@ -88,7 +88,10 @@ pub(super) async fn end_any(w: &mut Write, club: Uuid, account: Uuid) -> Result<
     store::off_the_list(w.tx(), club, account, w.now).await?;
     for young in accounts_store::young_of(w.tx(), account).await? {
         if store::roles_held(w.tx(), club, young.account).await?.is_some() {
-            let text = format!("Who answers for {} is no member of the club any more; {} still is.", young.name, young.name);
+            let text = format!(
+                "Who answers for {} is no member of the club any more; {} still is.",
+                young.name, young.name
+            );
             tell_officers(w, club, &text).await?;
         }
     }

@@ -89,7 +89,8 @@ pub(in crate::clubs) async fn told_of_age(w: &mut Write, account: Uuid, guardian
             "clubs",
             format!("account {account} of club {club} is of age, as account {guardian} says, which answered for it"),
         );
-        let text = format!("{} is of age, as their guardian says, and a member like others.", person.shown_name);
+        let text =
+            format!("{} is of age, as their guardian says, and a member like others.", person.shown_name);
         tell_officers(w, club, &text).await?;
     }
     Ok(())

@@ -109,10 +109,7 @@ async fn end_open(
 }
 
 /// The invitations that somebody made or used.
-pub async fn invitations_with(
-    conn: &impl ConnectionTrait,
-    account: Uuid,
-) -> Result<Vec<invitations::Model>> {
+pub async fn invitations_with(conn: &impl ConnectionTrait, account: Uuid) -> Result<Vec<invitations::Model>> {
     let theirs = Condition::any()
         .add(invitations::Column::InvitedBy.eq(account))
         .add(invitations::Column::UsedBy.eq(account));

@@ -7,8 +7,8 @@ use tarn_domain::streams::{AccountId, StreamId};
 
 use super::super::refusals::{KEEPS_IT_ALREADY, NO_CARETAKER};
 use super::super::store;
-use super::known::{known_login, may_keep};
 use super::DAY_MS;
+use super::known::{known_login, may_keep};
 use crate::clubs::actions::tell_officers;
 use crate::entities::room_caretakers;
 use crate::platform::errors::{NOT_FOUND, Problem};

@@ -10,8 +10,8 @@ use super::super::refusals::{NOT_ITS_NAME, OTHER_KEEPERS};
 use super::super::store;
 use super::no_longer;
 use crate::platform::errors::{NOT_FOUND, Problem};
-use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
 use crate::platform::html::rfc3339;
+use crate::platform::{Ctx, Result, actor::Actor, write::Write, write::write};
 use crate::streams;
 
 /// Gives it up; `name` is the room's, typed again.

@@ -219,7 +219,8 @@ fn read(readings: &[ProbeReading]) -> Result<Vec<Sent>> {
     let mut all = Vec::with_capacity(readings.len());
     for (n, sent) in readings.iter().enumerate() {
         let mut wrong = |field: &str, why: String| {
-            problem = std::mem::replace(&mut problem, Problem::new(&INVALID)).at(&format!("/readings/{n}/{field}"), why);
+            problem = std::mem::replace(&mut problem, Problem::new(&INVALID))
+                .at(&format!("/readings/{n}/{field}"), why);
         };
         let at_ms = sent.at.as_deref().map(rfc3339_ms);
         if at_ms == Some(None) {

@@ -82,8 +82,7 @@ pub async fn made_by(conn: &impl ConnectionTrait, account: AccountId) -> Result<
 /// Takes the probes of a room out with it.
 pub async fn forget(conn: &impl ConnectionTrait, room: StreamId) -> Result<()> {
     let own = room_probes::Entity::find().select_only().column(room_probes::Column::Id);
-    let own: Vec<Uuid> =
-        own.filter(room_probes::Column::Room.eq(room.0)).into_tuple().all(conn).await?;
+    let own: Vec<Uuid> = own.filter(room_probes::Column::Room.eq(room.0)).into_tuple().all(conn).await?;
     probe_hours::Entity::delete_many().filter(probe_hours::Column::Probe.is_in(own)).exec(conn).await?;
     room_probes::Entity::delete_many().filter(room_probes::Column::Room.eq(room.0)).exec(conn).await?;
     Ok(())

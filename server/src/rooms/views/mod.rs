@@ -32,10 +32,10 @@ pub use entry::{Teller, reading, readings};
 pub use helping::{HelpingPage, Parts as HelpingParts, gather as gather_helping, page as helping_page};
 pub use last::{TakenBack, last_entry, said};
 pub use links::{HelperAdded, HelpersPage, helper, tank_boxes};
-pub use probes::{ProbeAdded, ProbesPage, probe, water_choice};
 pub use list::lines as room_lines;
 pub use names::{Names, Part, how_many, how_many_of, litres, natural, parts_in_words};
 pub use one_entry::{EntryPage, page as entry_page};
+pub use probes::{ProbeAdded, ProbesPage, probe, water_choice};
 pub use readings::{Asked as WaterAsked, gather_waters, water_page, waters_page};
 pub use room::{Gathered as RoomGathered, gather as gather_room, page as room_page};
 pub use stock::{

@@ -16,7 +16,10 @@ use crate::entities::threads::Model;
 use crate::platform::Result;
 
 /// Who answers for an account: itself, or the guardian of who is under age.
-pub(in crate::parcels) async fn answered_by(conn: &impl ConnectionTrait, account: AccountId) -> Result<AccountId> {
+pub(in crate::parcels) async fn answered_by(
+    conn: &impl ConnectionTrait,
+    account: AccountId,
+) -> Result<AccountId> {
     let young = accounts_store::young(conn, account.0).await?;
     Ok(young.map_or(account, |young| AccountId(young.guardian)))
 }
