@@ -1,6 +1,7 @@
 //! The catalogue: every kind of op, who writes it, and what it says of which thing. The one place in `domain`
 //! that names every area's ops.
 
+mod history;
 mod personal;
 
 pub use personal::{BLANKED, blanked, personal};
@@ -12,10 +13,11 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::lineage::{
-    BroodCorrected, BroodRenamed, BroodTold, EggsChecked, EggsCollected, EggsHatched, SpawningFailed,
+    BroodCorrected, BroodRenamed, BroodTold, EggsChecked, EggsCollected, EggsHatched, HistoryTold, SpawningFailed,
     Together, YoungFound, YoungSwam,
 };
 use crate::parcels::{
+    HistoryMatched, HistorySent,
     ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked, ParcelRecalled, ParcelReceived,
     ParcelSent, ParcelSettled,
 };
@@ -25,7 +27,7 @@ use crate::quarantine::{
 };
 use crate::rooms::Names;
 use crate::rooms::ops::{
-    FoodGiven, Founders, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
+    FoodGiven, Founders, HistoryDecided, HistoryTakenIn, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
     StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit,
     SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed, TreatmentBegan,
     TreatmentEnded, WaterLogged, WaterRead,
@@ -36,7 +38,7 @@ use crate::streams::{
 };
 
 /// Rises whenever a kind or a field is added.
-pub const OPS_VERSION: u32 = 6;
+pub const OPS_VERSION: u32 = 7;
 
 /// Rises whenever the same ops fold to another state or other projections.
 pub const FOLD_VERSION: i32 = 4;
@@ -52,7 +54,16 @@ pub enum Writer {
 }
 
 /// Kinds that are new and may still change. All others never do: what would mean something else is a new kind.
-const OPEN: &[&str] = &["op.adopted", "op.redacted", "water.logged"];
+const OPEN: &[&str] = &[
+    "history.decided",
+    "history.matched",
+    "history.sent",
+    "history.taken_in",
+    "history.told",
+    "op.adopted",
+    "op.redacted",
+    "water.logged",
+];
 
 /// What somebody with a link to a room may write: what was done and seen on the round, and losses.
 const FOR_HELPERS: &[&str] =
@@ -163,6 +174,8 @@ kinds! {
     "incident.seen" IncidentSeen(IncidentSeen) "rooms" Claim;
     "job.done" JobDone(JobDone) "rooms" Claim;
     "note.written" NoteWritten(NoteWritten) "rooms" Claim;
+    "history.decided" HistoryDecided(HistoryDecided) "rooms" Decision;
+    "history.taken_in" HistoryTakenIn(HistoryTakenIn) "rooms" Decision;
     "op.withdrawn" Withdrawn(Withdrawn) "streams" Claim;
     "op.redacted" Redacted(Redacted) "streams" Decision;
     "op.adopted" Adopted(Adopted) "streams" Decision;
@@ -178,6 +191,9 @@ kinds! {
     "brood.corrected" BroodCorrected(BroodCorrected) "lineage" Claim;
     "brood.renamed" BroodRenamed(BroodRenamed) "lineage" Claim;
     "brood.told" BroodTold(BroodTold) "lineage" Decision;
+    "history.told" HistoryTold(HistoryTold) "lineage" Decision;
+    "history.sent" HistorySent(HistorySent) "parcels" Decision;
+    "history.matched" HistoryMatched(HistoryMatched) "parcels" Decision;
     "parcel.packed" ParcelPacked(ParcelPacked) "parcels" Claim;
     "parcel.handed" ParcelHanded(ParcelHanded) "parcels" Claim;
     "parcel.arrived" ParcelArrived(ParcelArrived) "parcels" Claim;

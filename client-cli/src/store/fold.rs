@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use rusqlite::params;
 use tarn_domain::catalogue::Body;
-use tarn_domain::rooms::{Came, StockState};
 use tarn_domain::state::{EntityState, fold_entity};
 use tarn_domain::streams::{Entity, OpId, Touch, settle, touch, unsettle};
 
@@ -49,16 +48,12 @@ pub(super) fn write_state(db: &rusqlite::Connection, row: i64, state: Option<&En
     let text = state.map(serde_json::to_string).transpose();
     let text = text.map_err(|e| StoreError::Corrupt(e.to_string()))?;
     let (name, what, made) = state.map_or((None, None, false), found_by);
-    let introduced = matches!(state, Some(EntityState::Stock(s)) if is_introduced(s));
+    let introduced = matches!(state, Some(EntityState::Stock(s)) if s.came_in());
     let mut set = db.prepare_cached(
         "UPDATE entities SET name = ?, what = ?, made = ?, introduced = ?, state = ? WHERE n = ?",
     )?;
     set.execute(params![name, what, made, introduced, text, row])?;
     Ok(())
-}
-
-fn is_introduced(stock: &StockState) -> bool {
-    matches!(stock.came, Some(Came::In { .. } | Came::Parcel { .. }))
 }
 
 fn found_by(state: &EntityState) -> (Option<&str>, Option<&str>, bool) {

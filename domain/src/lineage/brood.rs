@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::copy::Ancestor;
 use super::ops::{BroodName, Parents, Window, YoungFound};
 use super::steps::EggsCollected;
-use super::told::{BroodCorrected, BroodRenamed, BroodTold, NameEdit, Telling};
+use super::told::{BroodCorrected, BroodRenamed, BroodTold, HistoryTold, NameEdit, Telling};
 use crate::rooms::{Field, Finding, FindingKind, common_findings};
 use crate::streams::{At, NodeId, OpId, Order, Patch, Standing, StockId, Touch};
 
@@ -24,6 +24,8 @@ pub enum BroodEvent<'a> {
     Renamed(&'a BroodRenamed),
     /// Its home room says what it is.
     Told(&'a BroodTold),
+    /// Its home room had said so while this room was kept on another server.
+    ToldElsewhere(&'a HistoryTold),
 }
 
 /// A change of a brood's name or parents that counts.
@@ -160,6 +162,18 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
             BroodEvent::Renamed(b) => {
                 name.edit(by, &b.name);
                 changes.push(Change { at, op: by.id, what: Telling::Renamed, why: Some(b.why.clone()) });
+            }
+            BroodEvent::ToldElsewhere(b) => {
+                if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
+                    // whatever this server's rooms tell knows more
+                    let order = (0, place(by));
+                    if told.as_ref().is_none_or(|(last, _)| *last < order) {
+                        told = Some((order, copy));
+                    }
+                    if b.brood == node {
+                        changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
+                    }
+                }
             }
             BroodEvent::Told(b) => {
                 if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {

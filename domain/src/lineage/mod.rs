@@ -26,4 +26,4 @@ pub use spawning::{SpawningEvent, SpawningState, Stage, Step, StepKind, fold_spa
 pub use steps::{
     EggsChecked, EggsCollected, EggsHatched, Hatch, NewBrood, SpawningFailed, Together, WhyFailed, YoungSwam,
 };
-pub use told::{BroodCorrected, BroodRenamed, BroodTold, NameEdit, Telling};
+pub use told::{BroodCorrected, BroodRenamed, BroodTold, HistoryTold, NameEdit, Telling};

@@ -115,6 +115,24 @@ pub struct BroodTold {
     pub head: u64,
 }
 
+/// `history.told`: what a brood's home room had said while the room was kept on another server. What this server tells
+/// counts for more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HistoryTold {
+    /// The op there.
+    pub entry: OpId,
+    /// Which brood it is about.
+    pub brood: NodeId,
+    /// What happened.
+    pub what: Telling,
+    /// The breeder's reason, if one was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+    /// The brood and its ancestry, as they were to be known from then on.
+    pub nodes: Vec<Ancestor>,
+}
+
 impl Names for BroodCorrected {
     fn links(&self) -> Links {
         let side = |patch: &Patch<Parents>| {
@@ -128,6 +146,12 @@ impl Names for BroodCorrected {
 impl Names for BroodRenamed {
     fn links(&self) -> Links {
         Links::on([self.brood.into()])
+    }
+}
+
+impl Names for HistoryTold {
+    fn links(&self) -> Links {
+        Links::default().and_sets(self.nodes.iter().map(|ancestor| ancestor.node.into()))
     }
 }
 

@@ -1,6 +1,7 @@
 //! Parcels: fish on their way from one room to another, as each room's stream tells its own side; and what leads to
 //! one, notices and swaps, which are the server's rows.
 
+mod history;
 mod matching;
 mod notice;
 mod ops;
@@ -8,6 +9,7 @@ mod parcel;
 mod price;
 mod swap;
 
+pub use history::{HistoryMatched, HistorySent};
 pub use matching::{sent_rows, told_apart};
 pub use notice::{
     Fault, MOST_NAME, MOST_TEXT, NoticeKind, NoticeSays, cautions, is_line, is_prose, numbers_fault,

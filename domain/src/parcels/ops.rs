@@ -238,7 +238,7 @@ impl Names for ParcelMatched {
 }
 
 /// The stocks of packed rows, each once.
-fn stocks(rows: &[PackedRow]) -> impl Iterator<Item = Entity> {
+pub(super) fn stocks(rows: &[PackedRow]) -> impl Iterator<Item = Entity> {
     let mut all: Vec<StockId> = rows.iter().map(|r| r.stock).collect();
     all.sort_unstable();
     all.dedup();

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
+use super::history::{HistoryMatched, HistorySent};
 use super::ops::{
     OpenRow, Outcome, PackedRow, ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked,
     ParcelReceived, ParcelSent, ParcelSettled,
@@ -34,6 +35,10 @@ pub enum ParcelEvent<'a> {
     Agreed(&'a ParcelAgreed),
     /// The sign-off under which it left was recalled.
     Recalled,
+    /// It left while the room was kept on another server.
+    SentElsewhere(&'a HistorySent),
+    /// It was matched on another server.
+    MatchedElsewhere(&'a HistoryMatched),
 }
 
 /// One arrival under a parcel's id.
@@ -136,6 +141,9 @@ pub struct ParcelState {
     /// A steward's word that fish in quarantine may go in it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub agreed: Option<Agreed>,
+    /// It was sent or matched while the room was kept on another server: nothing of it is open here.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub elsewhere: bool,
     /// What contradicts itself.
     pub findings: BTreeSet<Finding>,
 }
@@ -150,6 +158,9 @@ impl ParcelState {
     /// alive or dead and what was settled. The sum over all rooms is what is open.
     pub fn open(&self) -> Numbers {
         let mut open = Numbers::default();
+        if self.elsewhere {
+            return open;
+        }
         if self.sent.is_some() {
             self.rows.iter().for_each(|row| open.add((row.node, row.sex), row.n.get()));
         }
@@ -169,6 +180,9 @@ impl ParcelState {
 
     /// How many are open, as far as this room was told: its own side and what it knows of the other's.
     pub fn open_here(&self) -> i64 {
+        if self.elsewhere {
+            return 0;
+        }
         let received = self.received.iter().flat_map(|r| r.alive.iter().chain(&r.dead));
         let matched = self.matched.iter().flatten();
         self.open().total() - total(received) + total(matched)
@@ -201,6 +215,19 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
                 state.to_account = b.to;
                 // what left counts, not what was packed
                 state.rows.clone_from(&b.rows);
+                state.ancestry.clone_from(&b.ancestry);
+            }
+            ParcelEvent::SentElsewhere(_) if state.sent.is_some() => state.elsewhere = true,
+            ParcelEvent::SentElsewhere(b) => {
+                state.elsewhere = true;
+                state.sent = Some(op);
+                state.rows.clone_from(&b.rows);
+                state.ancestry.clone_from(&b.ancestry);
+            }
+            ParcelEvent::MatchedElsewhere(b) => {
+                state.elsewhere = true;
+                state.matched = Some(b.sent.clone());
+                state.told_apart.extend(b.told_apart.iter().cloned());
                 state.ancestry.clone_from(&b.ancestry);
             }
             ParcelEvent::Recalled => state.find(FindingKind::ReceivedFromRecalled, op),

@@ -77,11 +77,6 @@ impl Change {
     }
 }
 
-/// Whether fish came in from outside the room.
-pub(super) fn came_in(stock: &StockState) -> bool {
-    matches!(stock.came, Some(Came::In { .. } | Came::Parcel { .. }))
-}
-
 impl Numbered {
     /// Numbers everything in a room.
     pub fn of(room: &RoomView<'_>) -> Self {
@@ -194,7 +189,7 @@ impl Numbered {
                 let when = there(of).map_or(since, |of| of.max(since));
                 all.extend(self.stock(of).map(|of| (when, Change::Split(of, no))));
             }
-            _ if came_in(stock) => all.push((since, Change::Came(no))),
+            _ if stock.came_in() => all.push((since, Change::Came(no))),
             _ => {}
         }
         let is_part = matches!(stock.came, Some(Came::Split { .. }));
@@ -203,7 +198,7 @@ impl Numbered {
             total += turn.change;
             let waits = match turn.kind {
                 // those that came in have a clock, and a part waits as its whole does
-                TurnKind::Made => !is_part && !came_in(stock),
+                TurnKind::Made => !is_part && !stock.came_in(),
                 TurnKind::Counted => turn.change > 0,
                 // more went on than were there: a count would have found more
                 TurnKind::Went => total < 0,

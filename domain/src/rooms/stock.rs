@@ -117,6 +117,8 @@ pub enum StockEvent<'a> {
     ToldApart(&'a [Row]),
     /// Something about it changed.
     Described(Box<Description>),
+    /// It came along from another server: there is nobody here who saw it come in.
+    TakenIn,
     /// It is only named: packed to go, for instance.
     Named,
 }
@@ -143,6 +145,9 @@ pub struct StockState {
     /// Whether its females had met no male before they came; none: not said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub virgin: Option<bool>,
+    /// It came in while the room was kept on another server, and counts as established here.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub taken_in: bool,
     /// Its founders, if it brought any.
     pub founders: Option<Founders>,
     /// How many, by node and sex; signed.
@@ -162,6 +167,11 @@ pub struct StockState {
 }
 
 impl StockState {
+    /// Whether its fish came in from outside the room, as far as this server is to see that they are held.
+    pub fn came_in(&self) -> bool {
+        matches!(self.came, Some(Came::In { .. } | Came::Parcel { .. })) && !self.taken_in
+    }
+
     /// How many there are: never below none (that is a finding).
     pub fn total(&self) -> i64 {
         self.numbers.total().max(0)
@@ -197,6 +207,7 @@ pub struct StockFold {
     form: Field<String>,
     note: Field<String>,
     virgin: Field<bool>,
+    taken_in: bool,
     numbers: Numbers,
     about: BTreeSet<Key>,
     stays: Stays,
@@ -295,6 +306,7 @@ impl StockFold {
                     self.numbers.add((row.node, row.sex), row.n.get());
                 }
             }
+            StockEvent::TakenIn => self.taken_in = true,
             StockEvent::Counted(..) | StockEvent::Sexed(_) | StockEvent::Named => {}
             StockEvent::Moved { from, to, companion } => {
                 let agreed = self.stays.go((*from, *to), *companion, at, op);
@@ -368,6 +380,7 @@ impl StockFold {
             form: self.form.value,
             note: self.note.value,
             virgin: self.virgin.value,
+            taken_in: self.taken_in,
             founders: self.founders,
             numbers,
             about: self.about,

@@ -164,6 +164,7 @@ fn brood_event(body: &Body) -> Option<BroodEvent<'_>> {
         Body::BroodCorrected(b) => Some(BroodEvent::Corrected(b)),
         Body::BroodRenamed(b) => Some(BroodEvent::Renamed(b)),
         Body::BroodTold(b) => Some(BroodEvent::Told(b)),
+        Body::HistoryTold(b) => Some(BroodEvent::ToldElsewhere(b)),
         _ => None,
     }
 }
@@ -200,6 +201,8 @@ fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
         Body::ParcelHanded(b) => Some(ParcelEvent::Handed(b)),
         Body::ParcelSent(b) => Some(ParcelEvent::Sent(b)),
         Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b)),
+        Body::HistorySent(b) => Some(ParcelEvent::SentElsewhere(b)),
+        Body::HistoryMatched(b) => Some(ParcelEvent::MatchedElsewhere(b)),
         Body::ParcelRecalled(_) => Some(ParcelEvent::Recalled),
         Body::ParcelMatched(b) => Some(ParcelEvent::Matched(b)),
         Body::ParcelReceived(b) => Some(ParcelEvent::Received(b)),
@@ -278,6 +281,9 @@ fn stock_event(body: &Body, stock: StockId) -> Option<StockEvent<'_>> {
         Body::StockLeft(b) => StockEvent::Left(&b.rows),
         Body::ParcelSent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
         Body::ParcelMatched(b) => StockEvent::ToldApart(&b.told_apart),
+        Body::HistorySent(b) => StockEvent::Went(Cow::Owned(rows_of(&b.rows, stock))),
+        Body::HistoryMatched(b) => StockEvent::ToldApart(&b.told_apart),
+        Body::HistoryTakenIn(_) => StockEvent::TakenIn,
         Body::StockCounted(b) => StockEvent::Counted(&b.rows, b.all),
         Body::StockSexed(b) => StockEvent::Sexed(Cow::Borrowed(&b.rows)),
         Body::EggsHatched(b) => StockEvent::Sexed(Cow::Owned(hatched(b))),

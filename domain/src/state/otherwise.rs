@@ -15,8 +15,8 @@ pub(super) fn since(old: Option<&EntityState>, new: &EntityState) -> Option<At> 
     match (old, new) {
         (_, S::Brood(_) | S::Parcel(_)) => None,
         (Some(S::Stock(old)), S::Stock(new)) => {
-            let fixed = (old.made, old.since, &old.came, &old.species)
-                == (new.made, new.since, &new.came, &new.species);
+            let fixed = (old.made, old.since, &old.came, &old.species, old.taken_in)
+                == (new.made, new.since, &new.came, &new.species, new.taken_in);
             let both = [stays(&old.stays, &new.stays), first(&old.turns, &new.turns, |turn| turn.at, None)];
             if fixed { both.into_iter().flatten().min() } else { Some(EVER) }
         }

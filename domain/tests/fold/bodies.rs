@@ -289,7 +289,7 @@ impl Author {
             "stock.split",
             "treatment.began",
         ];
-        const ALL: [&str; 82] = [
+        const ALL: [&str; 88] = [
             "water.system_set",
             "tank.added",
             "tank.described",
@@ -352,6 +352,12 @@ impl Author {
             "brood.renamed",
             "brood.renamed",
             "brood.told",
+            "history.told",
+            "history.sent",
+            "history.sent",
+            "history.matched",
+            "history.decided",
+            "history.taken_in",
             "brood.told",
             "rule.adopted",
             "home_club.set",

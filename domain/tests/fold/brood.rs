@@ -61,7 +61,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
     });
     let telling: Vec<(&&Touch<'_>, &Value)> = live
         .iter()
-        .filter(|t| is(t, "brood.told"))
+        .filter(|t| is(t, "brood.told") || is(t, "history.told"))
         .filter_map(|t| {
             let nodes = t.told.body()["nodes"].as_array()?;
             Some((t, nodes.iter().find(|told| told["node"] == node)?))
@@ -69,7 +69,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
         .collect();
     // The word that knew most of the home's records counts; of these what was said last, whenever that is said to
     // have been.
-    let head = |t: &Touch<'_>| t.told.body()["head"].as_u64().expect("a head");
+    let head = |t: &Touch<'_>| t.told.body()["head"].as_u64().unwrap_or(0);
     let latest_word = telling.iter().max_by_key(|(t, _)| (head(t), t.told.edit()));
     let mut found = findings(touches);
     let about = |t: &Touch<'_>| t.told.body()["brood"] == node;
@@ -77,14 +77,14 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>], node: &str) -> Value {
     let doubted = telling
         .iter()
         .filter(|_| made.is_some())
-        .filter(|(t, _)| about(t) && t.told.body()["what"] == "disputed");
+        .filter(|(t, _)| t.told.kind() == "brood.told" && about(t) && t.told.body()["what"] == "disputed");
     found.extend(doubted.map(|(t, _)| ("disputed", t.told.field("id").to_owned())));
     let changes = live.iter().filter_map(|t| {
         let body = t.told.body();
         let what = match t.told.kind() {
             "brood.corrected" => json!("corrected"),
             "brood.renamed" => json!("renamed"),
-            "brood.told" if about(t) => body["what"].clone(),
+            "brood.told" | "history.told" if about(t) => body["what"].clone(),
             _ => return None,
         };
         Some(json!({"at": t.at, "op": t.told.field("id"), "what": what, "why": body.get("why")}))

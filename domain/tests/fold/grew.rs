@@ -76,7 +76,7 @@ fn steps(t: &Touch<'_>, stock: &str, before: &Rows) -> Vec<Step> {
         "eggs.collected" => Vec::new(),
         _ if t.made => whole("rows"),
         "stock.merged" if body["into"] == stock && body["stock"] != stock => whole("rows"),
-        "parcel.matched" => {
+        "parcel.matched" | "history.matched" => {
             let unassigned = |row: &Value| Some(("unassigned".to_owned(), key(row, "sex").1));
             let step = |row| Step { out: unassigned(row), into: key(row, "sex"), n: n(row), fresh: None };
             rows("told_apart").iter().map(step).collect()

@@ -28,7 +28,10 @@ impl Author {
     /// The fields of such a kind; none for another kind.
     pub fn kin_body(&mut self, kind: &str) -> Option<Value> {
         let mut b = json!({ "op": kind });
-        if kind.starts_with("parcel.") {
+        if kind.starts_with("history.") {
+            b["entry"] = json!(id(OP, 9_000));
+        }
+        if kind.starts_with("parcel.") || ["history.sent", "history.matched"].contains(&kind) {
             b["parcel"] = json!(self.one(PARCEL));
         }
         match kind {
@@ -49,10 +52,14 @@ impl Author {
                 self.edits(&mut name, &["sure"], |w| json!(w == "a"));
                 b["name"] = name;
             }
-            "brood.told" => {
-                (b["brood"], b["from"]) = (json!(self.one(NODE)), json!(id(OP, self.dice.below(self.ops))));
+            "brood.told" | "history.told" => {
+                b["brood"] = json!(self.one(NODE));
                 b["what"] = json!(self.dice.pick(&["corrected", "renamed", "disputed", "disputed"]));
-                (b["nodes"], b["head"]) = (self.ancestry(), json!(self.dice.below(4)));
+                b["nodes"] = self.ancestry();
+                if kind == "brood.told" {
+                    (b["from"], b["head"]) =
+                        (json!(id(OP, self.dice.below(self.ops))), json!(self.dice.below(4)));
+                }
                 // Most tell of the brood itself, of which more is said in the same entry.
                 if self.dice.percent(70) {
                     let of_it = json!({"node": b["brood"], "is": {"brood": {"code": self.word()}}});
@@ -65,6 +72,7 @@ impl Author {
                 self.names(&mut b, &["to"]);
             }
             "parcel.handed" | "parcel.recalled" => {}
+            "history.sent" => (b["rows"], b["ancestry"]) = (self.packed(), self.ancestry()),
             "parcel.sent" => {
                 (b["rows"], b["ancestry"]) = (self.packed(), self.ancestry());
                 self.relies_on_one(&mut b);
@@ -86,7 +94,7 @@ impl Author {
                 self.maybe(&mut b, "tank", crate::history::TANK, 60);
                 self.names(&mut b, &["name", "species", "form"]);
             }
-            "parcel.matched" => {
+            "parcel.matched" | "history.matched" => {
                 let fresh = id(STOCK, self.wide + self.dice.below(4));
                 b["stock"] = if self.dice.percent(40) { json!(fresh) } else { json!(self.one(STOCK)) };
                 b["sent"] = self.rows();
@@ -94,7 +102,9 @@ impl Author {
                 if self.dice.percent(70) {
                     b["told_apart"] = self.rows();
                 }
-                self.relies_on_one(&mut b);
+                if kind == "parcel.matched" {
+                    self.relies_on_one(&mut b);
+                }
             }
             "parcel.received" => {
                 (b["at"], b["alive"]) = (json!("2026-03-01T00:00:07Z"), self.rows());
@@ -115,6 +125,14 @@ impl Author {
                 (b["to"], b["login"], b["why"]) = (json!(id(9, 2)), json!(self.word()), json!(self.word()));
                 b["steward"] = json!(id(9, 1));
                 self.relies_on_one(&mut b);
+            }
+            "history.decided" => {
+                b["stocks"] = (0..self.dice.below(3)).map(|_| json!(self.one(STOCK))).collect();
+                (b["kind"], b["said"]) = (json!("quarantine.cleared"), json!("{}"));
+            }
+            "history.taken_in" => {
+                b = json!({"op": kind, "epoch": id(9, 3), "head": 4, "claims": 3, "decisions": 1});
+                b["stocks"] = (0..self.dice.below(3)).map(|_| json!(self.one(STOCK))).collect();
             }
             _ => return None,
         }

@@ -25,12 +25,17 @@ fn settlement(t: &Touch<'_>) -> Value {
 /// The state of a parcel.
 pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     let of = |kind: &'static str| live.iter().filter(move |t| t.told.kind() == kind);
+    // Told of by this server, or by the one before.
+    let either = |a: &'static str, b: &'static str| {
+        live.iter().filter(move |t| t.told.kind() == a || t.told.kind() == b)
+    };
+    let told_apart = || either("parcel.matched", "history.matched");
     let stamp = |t: &&Touch<'_>| json!([t.told.field("id"), t.at]);
     let id = |t: &Touch<'_>| t.told.field("id").to_owned();
     let packed = maker(live);
     // The first sending and the first arrival count; of what the other side said, the last.
-    let (sent, arrived) = (of("parcel.sent").next(), of("parcel.arrived").next());
-    let (matched, received) = (of("parcel.matched").next_back(), of("parcel.received").next_back());
+    let (sent, arrived) = (either("parcel.sent", "history.sent").next(), of("parcel.arrived").next());
+    let (matched, received) = (told_apart().next_back(), of("parcel.received").next_back());
     let (settled, agreed) = (of("parcel.settled").next_back(), of("parcel.agreed").next_back());
     let mut found = findings(touches);
     found.extend(of("parcel.arrived").skip(1).map(|t| ("made-twice", id(t))));
@@ -39,7 +44,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
     // The giver's room vouches for the ancestry; without its word the receiver's copy is all there is.
     let vouched = live.iter().rfind(|t| {
         let kind = t.told.kind();
-        kind == "parcel.matched" || sent.is_some_and(|sent| id(sent) == id(t))
+        kind == "parcel.matched" || kind == "history.matched" || sent.is_some_and(|sent| id(sent) == id(t))
     });
     let claimed = arrived.map_or(json!([]), |t| part(t.told.body(), "ancestry"));
     let ancestry = vouched.map_or(claimed.clone(), |t| t.told.body()["ancestry"].clone());
@@ -85,7 +90,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
             json!({"op": id(t), "at": t.at, "stock": b["stock"], "alive": alive, "dead": dead})
         })
         .collect();
-    let apart = of("parcel.matched")
+    let apart = told_apart()
         .flat_map(|t| part(t.told.body(), "told_apart").as_array().cloned().unwrap_or_default());
     let apart: Vec<Value> = apart.collect();
     let many = of("parcel.settled").count();
@@ -95,6 +100,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         ("told_apart", (!apart.is_empty()).then(|| json!(apart))),
         ("settled_before", (!earlier.is_empty()).then(|| json!(earlier))),
         ("again", (!again.is_empty()).then(|| json!(again))),
+        ("elsewhere", live.iter().any(|t| t.told.kind().starts_with("history.")).then(|| json!(true))),
         ("matched", matched.map(|t| t.told.body()["sent"].clone())),
         (
             "received",

@@ -126,13 +126,18 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
         }
         "brood.renamed" => changes.extend(one("brood", "brood")),
         // Told of, whether or not it is known here; a settlement may be the first that is known of a parcel.
-        "brood.told" | "parcel.received" | "parcel.settled" | "parcel.agreed" | "parcel.recalled" => {}
+        "history.decided" | "history.taken_in" => {
+            let ids = body["stocks"].as_array().cloned().unwrap_or_default();
+            let stocks = ids.iter().map(|id| ("stock", id.as_str().expect("an id").to_owned()));
+            if kind == "history.decided" { needs.extend(stocks) } else { changes.extend(stocks) }
+        }
+        "brood.told" | "history.told" | "parcel.received" | "parcel.settled" | "parcel.agreed" | "parcel.recalled" => {}
         "parcel.packed" => {
             makes.extend(one("parcel", "parcel"));
             needs.extend(rows(&body["rows"]));
         }
         "parcel.handed" => changes.extend(one("parcel", "parcel")),
-        "parcel.sent" => {
+        "parcel.sent" | "history.sent" => {
             changes.extend(one("parcel", "parcel"));
             changes.extend(rows(&body["rows"]));
         }
@@ -163,12 +168,12 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     needs.extend(places.iter().filter_map(|(word, field)| one(word, field)).filter(|t| !makes.contains(t)));
     match kind {
         "water.system_set" => changes.extend(makes.clone()),
-        "brood.told" => {
+        "brood.told" | "history.told" => {
             let nodes = body["nodes"].as_array().expect("a list");
             changes
                 .extend(nodes.iter().map(|told| ("brood", told["node"].as_str().expect("an id").to_owned())));
         }
-        kind if kind.starts_with("parcel.") => {
+        kind if kind.starts_with("parcel.") || kind.starts_with("history.") => {
             changes.extend(one("parcel", "parcel").filter(|t| !makes.contains(t)))
         }
         kind if OF_THE_ROOM.contains(&kind) => drop(changes.insert(room)),

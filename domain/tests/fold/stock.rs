@@ -86,7 +86,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 takes("rows", 1)
             }
             "stock.split" if body["new"] == body["stock"] => None,
-            "stock.lost" | "stock.left" | "stock.split" | "stock.merged" | "parcel.sent" => {
+            "stock.lost" | "stock.left" | "stock.split" | "stock.merged" | "parcel.sent" | "history.sent" => {
                 taker = Some(id.clone());
                 if t.told.kind() == "stock.merged" {
                     merged = Some(id.clone());
@@ -112,7 +112,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
                 }
                 None
             }
-            "parcel.matched" => {
+            "parcel.matched" | "history.matched" => {
                 for row in list(body, "told_apart") {
                     *rows.entry(("unassigned".into(), key(row, "sex").1)).or_default() -= n(row);
                     *rows.entry(key(row, "sex")).or_default() += n(row);
@@ -150,7 +150,7 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
             let eggs =
                 [json!({"node": body["brood"], "sex": "eggs", "n": body["n"], "about": body["about"]})];
             let given = if field == "eggs" { &eggs } else { list(body, field) };
-            for row in given.iter().filter(|r| t.told.kind() != "parcel.sent" || r["stock"] == stock) {
+            for row in given.iter().filter(|r| !t.told.kind().ends_with(".sent") || r["stock"] == stock) {
                 *rows.entry(key(row, "sex")).or_default() += sign * n(row);
                 if row["about"] == true {
                     about.insert(key(row, "sex"));
@@ -214,6 +214,9 @@ pub fn state(touches: &[Touch<'_>], stock: &str) -> Value {
         "grew": grew,
         "findings": written(found),
     });
+    if live.iter().any(|t| t.told.kind() == "history.taken_in") {
+        state["taken_in"] = json!(true);
+    }
     if !said("virgin").is_null() {
         state["virgin"] = said("virgin");
     }
@@ -228,7 +231,7 @@ fn turn(t: &Touch<'_>, stock: &str) -> Option<Value> {
         "stock.merged" if b["stock"] == b["into"] => return None,
         "stock.split" if b["stock"] == b["new"] => return None,
         "stock.merged" if b["into"] == stock => json!({"joined": b["stock"]}),
-        "stock.merged" | "stock.split" | "parcel.sent" => json!("went"),
+        "stock.merged" | "stock.split" | "parcel.sent" | "history.sent" => json!("went"),
         "stock.lost" => {
             let reason = b["reason"].as_str().is_some_and(|why| why.contains(|c: char| !c.is_whitespace()));
             json!({"lost": {"cause": b["cause"], "reason": reason}})

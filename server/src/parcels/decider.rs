@@ -82,6 +82,9 @@ async fn goes_back(
 /// `parcel.packed`.
 pub async fn packed(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<Result<(), Problem>> {
     let Body::ParcelPacked(body) = &judging.op.body else { return Ok(Ok(())) };
+    if judging.brought {
+        return Ok(Ok(()));
+    }
     let bag = Bag { parcel: body.parcel, to: body.to.as_deref(), rows: &body.rows };
     let stocks = standing(tx, judging, bag).await?;
     Ok(may_pack(&body.rows, &stocks).map_err(|no| told(&no)))
@@ -90,6 +93,9 @@ pub async fn packed(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<R
 /// `parcel.handed`.
 pub async fn handed(tx: &DatabaseTransaction, judging: &Judging<'_>) -> Result<Result<(), Problem>> {
     let Body::ParcelHanded(body) = &judging.op.body else { return Ok(Ok(())) };
+    if judging.brought {
+        return Ok(Ok(()));
+    }
     let state = judging.memory.parcel(body.parcel).cloned().unwrap_or_default();
     let bag = Bag { parcel: body.parcel, to: state.to.as_deref(), rows: &state.rows };
     let stocks = standing(tx, judging, bag).await?;

@@ -12,6 +12,10 @@ use crate::streams::Projecting;
 
 fn row(stream: StreamId, thing: Thing, state: &EntityState) -> Option<parcels::Model> {
     let EntityState::Parcel(parcel) = state else { return None };
+    // of a parcel between rooms of another server nothing is open here, and no room of this one is a party
+    if parcel.elsewhere {
+        return None;
+    }
     if parcel.packed.is_none() && parcel.arrived.is_none() {
         return None;
     }

@@ -33,5 +33,7 @@ pub fn routes(cfg: &mut ServiceConfig) {
         .service(api::redact::redact)
         .service(api::hand_over::vouch)
         .service(api::hand_over::adopt)
+        .service(api::bring::bring)
+        .service(api::bring::end)
         .service(api::catalogue);
 }

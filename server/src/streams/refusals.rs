@@ -22,6 +22,8 @@ kinds! {
         "Its owner ended it on the account's page, and with it the session that it came in. Nothing of it is taken; what it has not sent stays on it. Whoever signs in on it anew goes on with it, and then it is sent.";
     DECISION_BY_CLIENT "decision-by-client" 403 "Only the server decides this"
         "Decisions are written by the server alone, whatever device an op names. One that comes back after a restore carries its receipt.";
+    HISTORY_ENDED "history-ended" 409 "All records of this room came along already"
+        "Its keeper said that everything from the other server is here. What was written there since is written down here anew.";
     NOT_FOR_A_LINK "not-for-a-link" 403 "A link may not write this"
         "Whoever has a link to a room writes what was fed, looked at, measured, done and seen, and losses. All else is for the room's keepers.";
     MISSING_REFERENCE "missing-reference" 409 "It speaks of something that is not here"

@@ -1,11 +1,18 @@
 //! The season of the demo on both engines: every step is checked while it is played. Then the drill of a server that is
-//! lost: its backup goes to the other engine, and the devices of the season bring what the backup did not have.
+//! lost: its backup goes to the other engine, and the devices of the season bring what the backup did not have. And then
+//! two of its keepers move to another society's server, each with their room.
 
+use serde_json::{Value, json};
 use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
+use tarn_tests::keeper::Keeper;
 use tarn_tests::on_both_engines;
+use tarn_tests::people::Club;
+use tarn_tests::pen::push;
+use tarn_tests::place::Folder;
 use tarn_tests::process::Ran;
 use tarn_tests::season::{PASSWORD, Season};
+use tarn_tests::server::Server;
 use uuid::Uuid;
 
 /// Every entry: when it was received and whether the server decided it, whose it is, and its bytes.
@@ -34,7 +41,7 @@ fn synced(season: &Season, name: &str) -> Ran {
 
 /// The server is lost after a backup and two more syncs, and comes back on the other engine.
 fn lost_and_restored(season: &mut Season, other: Engine) {
-    let backup = tarn_tests::place::Folder::new("season-backup");
+    let backup = Folder::new("season-backup");
     let file = backup.path().join("season.tar.zst");
     let file = file.to_string_lossy().into_owned();
     season.server.command(&["backup", &file]).expect(0);
@@ -64,9 +71,74 @@ fn lost_and_restored(season: &mut Season, other: Engine) {
     assert_eq!(tubs, 1, "and so is what had not been sent");
     season.server.command(&["check"]).expect(0);
     for (desk, phone) in [(&season.marta, &season.phone), (&season.jonas, &season.tablet)] {
-        let state = |keeper: &tarn_tests::keeper::Keeper| keeper.done(&["state", "--json"]).stdout;
+        let state = |keeper: &Keeper| keeper.done(&["state", "--json"]).stdout;
         assert_eq!(state(desk), state(phone), "both devices hold the same bytes");
     }
+}
+
+/// What a keeper counts: every stock with its name, its numbers and its tank.
+fn counted(keeper: &Keeper) -> Vec<(String, Value)> {
+    let all = keeper.json(&["stock", "list"]);
+    let one = |stock: &Value| {
+        let name = stock["name"].as_str().unwrap_or_default().to_owned();
+        (name, json!([stock["stock"], stock["numbers"], stock["tank"], stock["species"]]))
+    };
+    all.as_array().expect("a list").iter().map(one).collect()
+}
+
+/// Marta and Jonas move to another server. All fish are there with their numbers and lineage; what was signed off on the
+/// old server clears nothing on the new one.
+fn moved(season: &Season, engine: Engine) {
+    let there = Server::start(engine);
+    let club = Club::found(&there, "Harbour Aquarists", "olga");
+    let folder = Folder::new("moving");
+    for (desk, login) in [(&season.marta, "marta"), (&season.jonas, "jonas")] {
+        let path = folder.path().join(login).to_string_lossy().into_owned();
+        desk.done(&["sync"]);
+        desk.done(&["export", &path]);
+        let keeper = Keeper::new(&format!("{login}-moved"));
+        let person = club.member(login, None);
+        keeper.log_in(&there.url(""), login);
+        let told = keeper.json(&["import", &path, "--as-new"]);
+        assert_eq!(told["refused"], json!([]), "{login}");
+        assert_eq!(told["brought"], told["entries"], "{login}");
+        assert_eq!(counted(&keeper), counted(desk), "{login} counts the same fish");
+        assert_eq!(keeper.json(&["quarantine", "list"]), json!([]), "{login}: nobody here saw any of it come in");
+        let leave = keeper.json(&["quarantine", "leave"]);
+        assert!(!leave.to_string().contains("\"may_leave\":true"), "{login}: all of it waits: {leave}");
+
+        // what was decided there is history here, and nothing else
+        let room = told["room"].as_str().expect("a room").to_owned();
+        let kinds = "SELECT count(*) FROM ops WHERE decision";
+        assert_eq!(
+            there.database().count(&format!("{kinds} AND body NOT LIKE '%\"op\":\"history.%'")),
+            0,
+            "{login}"
+        );
+        assert!(there.database().count(&format!("{kinds} AND body LIKE '%\"op\":\"history.sent\"%'")) > 0);
+        assert!(there.database().count(&format!("{kinds} AND body LIKE '%quarantine.cleared%'")) > 0 || login == "marta");
+
+        // it is all there, so nothing more comes along; and a device of that time takes nothing new
+        let epoch = person.caller.get("/api/v1/streams").expect(200).json()["streams"][0]["epoch"].clone();
+        let pull = format!("/api/v1/streams/{room}/ops?epoch={}&after=0&limit=1", epoch.as_str().expect("an epoch"));
+        let first = person.caller.get(&pull).expect(200).json()["ops"][0]["op"].clone();
+        let again = json!({"ops": [first]});
+        person.caller.post(&format!("/api/v1/streams/{room}/history"), &again).problem(409, "history-ended");
+        let device = first["device"].as_str().expect("a device");
+        let register = format!("/api/v1/streams/{room}/devices/{device}");
+        person.caller.put(&register, &json!({"name": "an old phone"})).problem(403, "device-not-yours");
+        let mut late = first.clone();
+        late["id"] = json!(tarn_tests::pen::id());
+        late["body"] = json!({"op": "note.written", "text": "late"});
+        let pushed = person.caller.post(&format!("/api/v1/streams/{room}/ops"), &push(&[late])).expect(200).json();
+        assert_eq!(pushed["results"][0]["problem"]["type"], "/problems/device-not-yours");
+        let end = json!({"epoch": epoch, "head": 1});
+        person.caller.post(&format!("/api/v1/streams/{room}/history/end"), &end).expect(200);
+    }
+    let ended = there.database().count("SELECT count(*) FROM ops WHERE body LIKE '%\"op\":\"history.taken_in\"%'");
+    assert_eq!(ended, 2, "said once of each room");
+    assert_eq!(there.database().count("SELECT count(*) FROM parcels"), 0, "no parcel is open between them here");
+    there.command(&["check"]).expect(0);
 }
 
 on_both_engines! {
@@ -74,5 +146,6 @@ on_both_engines! {
         let mut season = Season::play(engine, |line| println!("{line}"));
         let other = if engine == Engine::Sqlite { Engine::Postgres } else { Engine::Sqlite };
         lost_and_restored(&mut season, other);
+        moved(&season, engine);
     }
 }

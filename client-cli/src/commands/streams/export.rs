@@ -14,6 +14,7 @@ use tarn_domain::streams::canonical::hex;
 
 use crate::failure::{Failure, Outcome};
 use crate::store::{Outgoing, StreamRow};
+use crate::sync::session;
 use crate::tarn::Tarn;
 use tarn_domain::streams::cells::guarded;
 
@@ -40,9 +41,11 @@ impl Export {
         for (name, rows) in [("tanks.csv", tanks(tarn, &room)?), ("stocks.csv", stocks(tarn, &room)?)] {
             digests[name] = json!(write_csv(&self.folder.join(name), rows)?);
         }
+        let server = room.on_server.then(|| session::open(tarn).ok()).flatten();
+        let server = server.map(|remote| remote.session().server.clone());
         let manifest = json!({
             "format": 1, "ops_version": OPS_VERSION, "stream": room.id, "kind": room.kind, "name": room.name,
-            "zone": room.zone, "epoch": room.epoch, "head": room.after, "chain": room.chain.hex(),
+            "zone": room.zone, "server": server, "epoch": room.epoch, "head": room.after, "chain": room.chain.hex(),
             "counts": { "ops": ops, "accepted": accepted, "pending": ops - accepted }, "digests": digests,
         });
         let text = serde_json::to_string_pretty(&manifest).map_err(Failure::refused)? + "\n";

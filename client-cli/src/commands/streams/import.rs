@@ -1,5 +1,5 @@
-//! `tarn import`: a folder that was exported, back into the same room. What is missing is taken in and pushed by the
-//! next sync.
+//! `tarn import`: a folder that was exported, back into the same room, where what is missing is taken in and pushed by the
+//! next sync; or to another server, as a room that is new there.
 
 use std::fs;
 use std::path::PathBuf;
@@ -10,19 +10,27 @@ use serde_json::json;
 use serde_json::value::RawValue;
 use sha2::{Digest, Sha256};
 use tarn_domain::streams::canonical::{hex, text as canonical_text};
-use tarn_domain::streams::{By, DeviceId, OpDigest, OpId, Received, StreamId};
+use tarn_domain::streams::{By, DeviceId, EpochId, OpDigest, OpId, Received, StreamId};
 
+use super::bring::{Room, bring};
 use crate::clock;
 use crate::failure::{Failure, Outcome};
 use crate::store::{NewStream, OutReceipt, Outgoing, StoreError};
 use crate::tarn::Tarn;
 
-/// Takes the entries of an exported folder that are missing here. All or none.
+/// Takes the entries of an exported folder that are missing here, all or none. With --as-new the room goes to another
+/// server: log in to it first; whatever was decided on the old one is kept to be read and gives no right.
 #[derive(Debug, Args)]
-#[command(before_help = "Example:\n  tarn import ~/backup/cellar-2026-03")]
+#[command(before_help = "Examples:\n  tarn import ~/backup/cellar-2026-03\n  tarn import ~/backup/cellar-2026-03 --as-new")]
 pub struct Import {
     /// The folder
     folder: PathBuf,
+    /// As a room that this server does not have: it was kept on another one
+    #[arg(long)]
+    as_new: bool,
+    /// Go on without entries that the server refuses
+    #[arg(long, requires = "as_new")]
+    leave_out_refused: bool,
 }
 
 #[derive(Debug, Deserialize)]
@@ -32,6 +40,12 @@ struct Manifest {
     kind: String,
     name: String,
     zone: String,
+    #[serde(default)]
+    server: Option<String>,
+    #[serde(default)]
+    epoch: Option<EpochId>,
+    #[serde(default)]
+    head: u64,
     counts: Counts,
     digests: std::collections::BTreeMap<String, String>,
 }
@@ -85,6 +99,11 @@ impl Import {
             return Err(Failure::refused(
                 "ops.jsonl has not as many lines as the manifest says; nothing was imported",
             ));
+        }
+        if self.as_new {
+            let Manifest { stream, name, zone, server, epoch, head, .. } = manifest;
+            let room = Room { stream, name, zone, server, epoch, head };
+            return bring(tarn, &room, &ops, self.leave_out_refused);
         }
         let known = tarn.store.streams()?.into_iter().find(|s| s.id == manifest.stream);
         let new = NewStream {

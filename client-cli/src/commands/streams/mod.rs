@@ -1,5 +1,6 @@
 //! What concerns the records as such: taking back, looking back, state, export, sync.
 
+mod bring;
 pub mod completions;
 pub mod export;
 mod hand_over;

@@ -59,11 +59,13 @@ fn some<T: Copy + Into<Entity>>(id: &Option<T>) -> Option<Entity> {
     id.map(Into::into)
 }
 
+mod history;
 mod logs;
 mod stocks;
 mod tanks;
 mod treatments;
 
+pub use history::{HistoryDecided, HistoryTakenIn};
 pub use logs::{
     FoodGiven, HourlyReading, IncidentSeen, JobDone, LookDone, NoteWritten, Reading, SignSeen, WaterLogged,
     WaterRead,

@@ -11,7 +11,6 @@ use crate::lineage::store::groups as store;
 use crate::platform::errors::{INVALID, NOT_FOUND, Problem, too_many_today};
 use crate::platform::messages::{self, Line};
 use crate::platform::{Actor, Ctx, Result, write};
-use crate::rooms::actions::known_login;
 use crate::rooms::store as rooms_store;
 
 /// The longest name of a species or a line.
@@ -125,10 +124,12 @@ pub async fn start(
     .await
 }
 
-/// Asks somebody in, by their login name. They are told on their page, and see nothing of the line before they agree.
+/// Asks somebody in, by their login name; a line is kept across clubs, so they need share none. They are told on their
+/// page, and see nothing of the line before they agree.
 ///
 /// # Errors
-/// `not-found` for a group that the caller has not joined, and for whoever shares no club with them; `too-many-today`.
+/// `not-found` for a group that the caller has not joined, and for a name that nobody has; `too-many-today`, which also
+/// keeps names from being tried out.
 pub async fn invite(ctx: &Ctx, actor: &Actor, account: AccountId, id: Uuid, login: &str) -> Result<()> {
     write(ctx, actor, async |w| {
         let group = store::lock(w.tx(), id).await?.ok_or_else(nothing)?;
@@ -136,12 +137,13 @@ pub async fn invite(ctx: &Ctx, actor: &Actor, account: AccountId, id: Uuid, logi
         if mine.is_none_or(|mine| mine.joined_ms.is_none()) {
             return Err(nothing());
         }
-        let other = known_login(w.tx(), account, login).await?;
-        if store::member(w.tx(), id, AccountId(other.id)).await?.is_some() {
-            return Ok(());
-        }
         if store::invited_since(w.tx(), account, w.now - DAY_MS).await? >= MOST_A_DAY {
             return Err(too_many_today("You have asked 20 into line groups in 24 hours"));
+        }
+        let nobody = || Problem::new(&NOT_FOUND).detail("Nobody signs in with this name.");
+        let other = rooms_store::account_of_login(w.tx(), login).await?.ok_or_else(nobody)?;
+        if store::member(w.tx(), id, AccountId(other.id)).await?.is_some() {
+            return Ok(());
         }
         let asked = members::Model {
             line_group: id,

@@ -13,6 +13,7 @@ use std::collections::BTreeSet;
 
 use sea_orm::ConnectionTrait;
 use tarn_domain::lineage::{Ancestor, ancestry};
+use tarn_domain::parcels::ParcelState;
 use tarn_domain::state::{Memory, view};
 use tarn_domain::streams::{NodeId, StreamId};
 
@@ -41,16 +42,19 @@ pub async fn ancestry_to_hand_on(
     let all = ancestry_in(memory, nodes);
     let claimed: BTreeSet<NodeId> = {
         let states = view(memory.states());
-        let unmatched =
-            states.parcels.values().filter(|parcel| parcel.matched.is_none() && parcel.sent.is_none());
+        // what a keeper brought along from another server is vouched for by nobody here
+        let known = |parcel: &ParcelState| parcel.matched.is_some() && !parcel.elsewhere;
+        let unmatched = states.parcels.values().filter(|p| !known(p) && (p.sent.is_none() || p.elsewhere));
         let vouched: BTreeSet<NodeId> = states
             .parcels
             .values()
-            .filter(|parcel| parcel.matched.is_some())
+            .filter(|parcel| known(parcel))
             .flat_map(|parcel| parcel.ancestry.iter().map(|ancestor| ancestor.node))
             .collect();
-        let own = |node: &NodeId| states.told.contains_key(node) || states.broods.contains_key(node);
+        let is_told = |node: &NodeId| states.told.contains_key(node) && memory.told_of(*node).is_none_or(|told| told.told_head != Some(0));
+        let own = |node: &NodeId| is_told(node) || states.broods.contains_key(node);
         let nodes = unmatched.flat_map(|parcel| parcel.ancestry.iter().map(|ancestor| ancestor.node));
+        let nodes = nodes.chain(states.told.keys().copied());
         nodes.filter(|node| !own(node) && !vouched.contains(node)).collect()
     };
     if claimed.is_empty() {

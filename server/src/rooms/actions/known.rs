@@ -1,4 +1,4 @@
-//! Whom somebody may bring into a room or a line by login name: whoever shares a club with them. Anybody else is not known
+//! Whom somebody may bring into a room by login name: whoever shares a club with them. Anybody else is not known
 //! to them, whatever the name, so that nobody is written to by strangers and no login name can be tried out.
 
 use sea_orm::ConnectionTrait;

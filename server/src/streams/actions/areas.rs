@@ -35,6 +35,8 @@ pub struct Judging<'a> {
     pub op: &'a Op,
     /// The server's time, to the second.
     pub now: At,
+    /// It happened while the room was kept on another server: what may be done here is not asked.
+    pub brought: bool,
 }
 
 /// A thing whose state changed.

@@ -16,6 +16,7 @@ fn way(path: Path) -> &'static str {
     match path {
         Path::Push(_) => "push",
         Path::Adopted(_) => "adopted",
+        Path::Brought(_) => "brought",
         Path::Page(_) => "page",
         Path::Link(_) => "link",
         Path::Probe(_) => "probe",

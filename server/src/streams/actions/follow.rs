@@ -6,6 +6,7 @@ use tarn_domain::streams::{Acceptance, At, DeviceId};
 use super::append::{Accepted, Incoming, Pass};
 use super::areas::{Areas, Changed, Following};
 use super::intake;
+use super::path::Path;
 use super::projections::project;
 use crate::platform::{Result, write::Write};
 use crate::streams::store::{self, Row, cache::Held};
@@ -40,6 +41,10 @@ impl Pass {
 
     /// Decisions that follow from what was accepted.
     async fn decide(&mut self, w: &Write, areas: &Areas, held: &mut Held, row: &Row) -> Result<()> {
+        // What happened elsewhere was decided there.
+        if matches!(self.path, Path::Brought(_)) {
+            return Ok(());
+        }
         let mut next = 0;
         while let Some(Accepted { op, .. }) = self.accepted.get(next) {
             next += 1;

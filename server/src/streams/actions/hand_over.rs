@@ -103,7 +103,8 @@ pub async fn adopt(
 /// Whose each device of the stream is; one that its owner ended has written what it wrote.
 async fn owners(ctx: &Ctx, stream: StreamId) -> Result<HashMap<DeviceId, AccountId>> {
     let devices = store::devices_of(&ctx.db.conn, stream).await?;
-    Ok(devices.into_iter().map(|(id, device)| (id, device.account)).collect())
+    let here = devices.into_iter().filter(|(_, device)| !device.imported);
+    Ok(here.map(|(id, device)| (id, device.account)).collect())
 }
 
 /// Those who write the stream may, and whom an area names; but nobody lets themselves in.

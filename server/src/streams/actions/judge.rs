@@ -7,6 +7,7 @@ use tarn_domain::streams::{AccountId, At, DeviceId};
 
 use super::append::{Outcome, Pass};
 use super::intake::{self, Ready};
+use super::path::Path;
 use crate::platform::errors::Problem;
 use crate::platform::{Result, write::Write};
 use crate::streams::actions::areas::{Areas, Judging};
@@ -48,13 +49,14 @@ pub(super) async fn met(
     }
     // What comes back by receipt was judged when it first came.
     if ready.back.is_none() {
+        let brought = matches!(pass.path, Path::Brought(_));
         let now = At::from_seconds(w.now.div_euclid(1000));
         for (kind, decide) in &areas.deciders {
             if *kind != ready.op.body.kind() {
                 continue;
             }
             pass.refold(held);
-            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
+            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now, brought };
             if let Err(problem) = decide(&judging) {
                 return no(problem);
             }
@@ -64,7 +66,7 @@ pub(super) async fn met(
                 continue;
             }
             pass.refold(held);
-            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now };
+            let judging = Judging { stream: pass.stream, memory: &held.memory, op: &ready.op, now, brought };
             if let Err(problem) = ask(w.tx(), &judging).await? {
                 return no(problem);
             }

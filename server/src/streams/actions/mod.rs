@@ -2,6 +2,7 @@
 
 mod append;
 pub mod areas;
+mod bring;
 mod check;
 mod counted;
 mod export;
@@ -24,6 +25,7 @@ mod restored;
 mod writing;
 
 pub use append::{Accepted, Appended, Incoming, Outcome, append, in_write, touch_up};
+pub use bring::{Brought, Origin, bring, end_bringing};
 pub use check::{Checked, check};
 pub use counted::{readings, to_rebuild};
 pub use export::{Export, export};

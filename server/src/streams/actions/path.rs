@@ -9,6 +9,8 @@ pub enum Path {
     Push(AccountId),
     /// What this account wrote and may no longer push, taken in by somebody who may.
     Adopted(AccountId),
+    /// What this account wrote on another server, which comes along with its room.
+    Brought(AccountId),
     /// A page or another API call, by this account.
     Page(AccountId),
     /// The page of a link to one room, which may write little.
@@ -23,16 +25,18 @@ impl Path {
     /// Whose ops from the wire these are, each named by a device of theirs.
     pub(super) fn writer(self) -> Option<AccountId> {
         match self {
-            Self::Push(account) | Self::Adopted(account) => Some(account),
+            Self::Push(account) | Self::Adopted(account) | Self::Brought(account) => Some(account),
             Self::Page(_) | Self::Link(_) | Self::Probe(_) | Self::Decision(_) => None,
         }
     }
 
     pub(super) fn by(self) -> By {
         match self {
-            Self::Push(account) | Self::Adopted(account) | Self::Page(account) | Self::Decision(account) => {
-                account.into()
-            }
+            Self::Push(account)
+            | Self::Adopted(account)
+            | Self::Brought(account)
+            | Self::Page(account)
+            | Self::Decision(account) => account.into(),
             Self::Link(link) | Self::Probe(link) => link.into(),
         }
     }

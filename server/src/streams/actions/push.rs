@@ -55,7 +55,8 @@ pub async fn push(
     if told.iter().flatten().any(|ready| ready.back.is_none() && is_over(&ready.op.device)) {
         return Err(Problem::new(&DEVICE_ENDED));
     }
-    let devices = devices.into_iter().map(|(id, device)| (id, device.account)).collect();
+    let devices = devices.into_iter().filter(|(_, device)| !device.imported);
+    let devices = devices.map(|(id, device)| (id, device.account)).collect();
     let mut told = Some(told);
     let mut tries = 0;
     loop {

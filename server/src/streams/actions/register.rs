@@ -46,7 +46,7 @@ pub async fn register(
         there.epoch == row.epoch && there.session == Some(who.session) && there.ended_ms.is_none()
     };
     match store::device(&ctx.db.conn, stream, device).await? {
-        Some(there) if there.account != account => return Err(taken()),
+        Some(there) if there.account != account || there.imported => return Err(taken()),
         Some(there) if usual(&there) => return Ok(known),
         _ => {}
     }

@@ -1,5 +1,6 @@
 //! The sync endpoints: HTTP over `streams`, nothing more.
 
+pub mod bring;
 mod devices;
 pub mod hand_over;
 pub mod redact;

@@ -11,6 +11,8 @@ use uuid::Uuid;
 use crate::entities::devices;
 use crate::platform::Result;
 
+const IMPORTED: &str = "imported";
+
 /// Who writes with a device, and how it stands.
 #[derive(Clone, Copy, Debug)]
 pub struct Device {
@@ -22,6 +24,8 @@ pub struct Device {
     pub session: Option<Uuid>,
     /// When its owner ended it, in milliseconds.
     pub ended_ms: Option<i64>,
+    /// Whether it only stands for what came along from another server; such a one takes nothing new.
+    pub imported: bool,
 }
 
 /// A device of a stream.
@@ -36,7 +40,7 @@ pub async fn device(
 
 fn of_row(row: &devices::Model) -> Device {
     let (account, epoch) = (AccountId(row.account), EpochId(row.epoch));
-    Device { account, epoch, session: row.session, ended_ms: row.ended_ms }
+    Device { account, epoch, session: row.session, ended_ms: row.ended_ms, imported: row.kind == IMPORTED }
 }
 
 /// All devices of a stream.
@@ -69,6 +73,37 @@ pub async fn end_device(
         ..Default::default()
     };
     devices::Entity::update(row).exec(conn).await?;
+    Ok(())
+}
+
+/// Registers devices under which an account's room was written on another server; those that are there stay as they are.
+pub async fn register_imported(
+    conn: &impl ConnectionTrait,
+    stream: StreamId,
+    new: impl IntoIterator<Item = DeviceId>,
+    account: AccountId,
+    epoch: EpochId,
+    now: i64,
+) -> Result<()> {
+    let rows: Vec<devices::ActiveModel> = new
+        .into_iter()
+        .map(|device| devices::ActiveModel {
+            stream: Set(stream.0),
+            device: Set(device.0),
+            account: Set(account.0),
+            kind: Set(IMPORTED.to_owned()),
+            name: Set("from another server".to_owned()),
+            epoch: Set(epoch.0),
+            registered_ms: Set(now),
+            session: Set(None),
+            ended_ms: Set(None),
+        })
+        .collect();
+    if rows.is_empty() {
+        return Ok(());
+    }
+    let there = OnConflict::columns([devices::Column::Stream, devices::Column::Device]).do_nothing().to_owned();
+    devices::Entity::insert_many(rows).on_conflict(there).exec_without_returning(conn).await?;
     Ok(())
 }
 

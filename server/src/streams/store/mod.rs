@@ -11,7 +11,7 @@ mod quota;
 mod rows;
 
 pub use blank::blank;
-pub use devices::{Device, clients_of, device, devices_of, end_device, register};
+pub use devices::{Device, clients_of, device, devices_of, end_device, register, register_imported};
 pub use epochs::begin_epoch;
 pub use gone::{is_gone, is_gone_for, remove};
 pub use history::{

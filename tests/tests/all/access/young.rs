@@ -148,7 +148,7 @@ on_both_engines! {
             let wanted = if role.is_empty() { json!({}) } else { json!({"role": role}) };
             json!({"token": token_of(&harbour.secretary.caller.post(&path, &wanted).expect(201).json())})
         };
-        finn.post("/api/v1/invitations/join", &invite("health-steward")).problem(403, "by-guardian");
+        finn.post("/api/v1/invitations/join", &invite("health_steward")).problem(403, "by-guardian");
         finn.post("/api/v1/invitations/join", &invite("")).expect(200);
         assert!(messages(&s.ada).contains("For Finn Kelp: You are a member of Harbour Aquarists now."), "{}", messages(&s.ada));
 
@@ -225,7 +225,7 @@ on_both_engines! {
                 "rows": [{"node": founders, "sex": "unsexed", "n": 9}]}),
         ];
         taken(&person, &room, &ops.map(|op| pen.op(op)));
-        let says = json!({"kind": "offered", "species": "Poecilia wingei", "area": "Harbour", "pickup": true, "posting": false,
+        let says = json!({"kind": "to_swap", "species": "Poecilia wingei", "area": "Harbour", "pickup": true, "posting": false,
             "numbers": {"unsexed": 4}, "offer": {"room": room, "stock": stock}});
         finn.post("/api/v1/notices", &json!({"id": notice, "club": s.club.id, "notice": says})).expect(201);
         let wanted = json!({"id": swap, "to": "finn", "ask": [{"notice": notice, "numbers": {"unsexed": 2}}],
