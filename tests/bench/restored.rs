@@ -26,7 +26,7 @@ const DECISIONS: usize = 10_000;
 /// Longer than the rule waits for fish that are newly known; the server begins 45 days ago.
 const LONG_AGO_MS: i64 = 46 * 86_400_000;
 /// Parcels packed and handed in one push.
-const AT_ONCE: usize = 250;
+const AT_ONCE: usize = 25;
 
 fn main() -> ExitCode {
     tarn_tests::contract::hold_nothing();

@@ -4,8 +4,8 @@
 use super::Body;
 use crate::lineage::HistoryTold;
 use crate::parcels::{HistoryMatched, HistorySent};
-use crate::rooms::ops::HistoryDecided;
-use crate::streams::{EntityKind, OpId, StockId, canonical};
+use crate::rooms::ops::{HistoryDecided, HistoryTakenIn};
+use crate::streams::{EntityKind, EpochId, OpId, StockId, canonical};
 
 impl Body {
     /// The same, as something that was decided elsewhere by the op `entry`; none: it is no decision. What came along
@@ -39,21 +39,32 @@ impl Body {
                 why: b.why.clone(),
                 nodes: b.nodes.clone(),
             }),
-            other => other.as_words(entry),
+            other => other.as_words(entry, |_| true),
         })
     }
 
-    /// The same as words alone, that speak of the stocks it names.
-    pub fn as_words(&self, entry: OpId) -> Self {
-        let stocks = match self {
+    /// The same as words alone, that speak of those of the stocks it names which are known.
+    pub fn as_words(&self, entry: OpId, is_known: impl Fn(StockId) -> bool) -> Self {
+        let mut stocks: Vec<StockId> = match self {
             Self::QuarantineCleared(b) => b.members.clone(),
             other => {
                 let named = other.links().named();
                 named.into_iter().filter(|e| e.kind == EntityKind::Stock).map(|e| StockId(e.id)).collect()
             }
         };
+        stocks.retain(|stock| is_known(*stock));
         let said = canonical::text(&self.to_value());
         Self::HistoryDecided(HistoryDecided { entry, kind: self.kind().to_owned(), stocks, said })
+    }
+
+    /// All that came along from another server is here: from where, how many claims and decisions, and the stocks that
+    /// had come in there.
+    pub fn all_taken_in(
+        (server, epoch, head): (Option<String>, EpochId, u64),
+        (claims, decisions): (u64, u64),
+        stocks: Vec<StockId>,
+    ) -> Self {
+        Self::HistoryTakenIn(HistoryTakenIn { server, epoch, head, claims, decisions, stocks })
     }
 }
 

@@ -12,7 +12,6 @@ pub const BLANKED: &str = "[blanked]";
 /// The fields of each kind; what the keeper wrote in words of their own, and who fish came from.
 const PERSONAL: &[(&str, &[&str])] = &[
     ("food.given", &["amount", "food"]),
-    ("history.decided", &["said"]),
     ("incident.seen", &["remark"]),
     ("job.done", &["job"]),
     ("look.done", &["remark"]),

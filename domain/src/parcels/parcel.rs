@@ -188,6 +188,17 @@ impl ParcelState {
         self.open().total() - total(received) + total(matched)
     }
 
+    /// Whether this server knows which room sent what came here; what a keeper brought along from another server, nobody
+    /// here vouches for.
+    pub fn is_vouched_for(&self) -> bool {
+        self.matched.is_some() && !self.elsewhere
+    }
+
+    /// Whether what it says of its fish is only what the receiver claims.
+    pub fn is_claimed(&self) -> bool {
+        !self.is_vouched_for() && (self.sent.is_none() || self.elsewhere)
+    }
+
     /// Whether its fish came back to the room that sent it.
     pub fn is_returned(&self) -> bool {
         self.sent.is_some() && self.arrived.is_some()

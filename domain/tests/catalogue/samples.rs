@@ -120,7 +120,7 @@ pub fn full() -> Vec<Value> {
         json!({"op": "water.read", "system": system, "tank": tank,
             "values": [{"what": "ph", "typed": "7.2", "unit": "pH", "milli": 7200}]}),
         json!({"op": "history.decided", "entry": id(30), "kind": "quarantine.cleared", "stocks": [id(5)], "said": "{}"}),
-        json!({"op": "history.taken_in", "origin": "https://old.example", "epoch": id(31), "head": 40, "claims": 30,
+        json!({"op": "history.taken_in", "server": "https://old.example", "epoch": id(31), "head": 40, "claims": 30,
             "decisions": 10, "stocks": [id(5)]}),
         json!({"op": "history.told", "entry": id(30), "brood": id(20), "what": "renamed", "why": "it is another",
             "nodes": ancestry()}),

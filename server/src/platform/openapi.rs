@@ -87,16 +87,19 @@ pub fn finish(api: &mut OpenApi, kinds: &[&'static Kind]) {
         problem.additional_properties = Some(Box::new(AdditionalProperties::FreeForm(true)));
     }
     for item in api.paths.paths.values_mut() {
-        let operations = [&mut item.get, &mut item.put, &mut item.post, &mut item.delete, &mut item.patch];
+        if let Some(operation) = &mut item.get {
+            add_problems(operation, false, kinds);
+        }
+        let operations = [&mut item.put, &mut item.post, &mut item.delete, &mut item.patch];
         for operation in operations.into_iter().flatten() {
-            add_problems(operation, kinds);
+            add_problems(operation, true, kinds);
         }
     }
 }
 
-fn add_problems(operation: &mut Operation, kinds: &[&'static Kind]) {
+fn add_problems(operation: &mut Operation, writes: bool, kinds: &[&'static Kind]) {
     let mut by_status: BTreeMap<u16, Vec<&Kind>> = BTreeMap::new();
-    for code in codes(operation) {
+    for code in codes(operation, writes) {
         let kind = kinds.iter().find(|kind| kind.code == code);
         let kind =
             kind.unwrap_or_else(|| panic!("an operation names the problem {code}, which nobody declares"));
@@ -108,7 +111,7 @@ fn add_problems(operation: &mut Operation, kinds: &[&'static Kind]) {
 }
 
 /// The codes it names, and those that follow from its shape.
-fn codes(operation: &Operation) -> BTreeSet<String> {
+fn codes(operation: &Operation, writes: bool) -> BTreeSet<String> {
     let named = operation.extensions.as_ref().and_then(|all| all.get(EXTENSION)).and_then(Value::as_array);
     let mut codes: BTreeSet<String> =
         named.into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect();
@@ -117,6 +120,9 @@ fn codes(operation: &Operation) -> BTreeSet<String> {
     };
     add(&errors::FAILED);
     add(&errors::BUSY);
+    if writes {
+        add(&errors::STORAGE_FULL);
+    }
     if operation.request_body.is_some() {
         add(&errors::MALFORMED);
         add(&errors::TOO_LARGE);

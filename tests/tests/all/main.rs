@@ -15,6 +15,7 @@ mod databases;
 mod deploy;
 mod faults;
 mod following;
+mod full_disk;
 mod handing;
 mod helping;
 mod hostile;

@@ -112,7 +112,7 @@ on_both_engines! {
         ada.done(&["sync"]);
         let list = ada.done(&["water", "list"]).stdout;
         assert_says(&list, &["Loop A", "25", "pH 7.2"]);
-        assert_says(&ada.done(&["log"]).stdout, &["a probe: ", "24.9 to 26.1 in 5 readings"]);
+        assert_says(&ada.done(&["history"]).stdout, &["a probe: ", "24.9 to 26.1 in 5 readings"]);
     }
 
     fn a_probe_s_token_does_nothing_else(engine) {

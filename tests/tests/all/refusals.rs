@@ -282,7 +282,8 @@ on_both_engines! {
                 let answer = walk.ask(&operation, who);
                 assert!(answer.status < 500, "{operation} failed for {who:?}: {answer}");
                 if who.is_none() && operation.secured {
-                    answer.problem(401, "not-signed-in");
+                    let by_token = operation.path.starts_with("/api/v1/probe/");
+                    answer.problem(401, if by_token { "probe-over" } else { "not-signed-in" });
                 }
                 walk.mend(&operation, who, &answer);
                 let _ = write!(table, "\t{}", cell(&answer));

@@ -70,7 +70,7 @@ pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) ->
         let says = format!("the server refused {} of {} entries; the room is not all there", refused.len(), ops.len());
         return Err(Failure::refused(says).hint("To go on without them: the same with --leave-out-refused"));
     }
-    let end = json!({ "origin": room.server, "epoch": epoch, "head": room.head });
+    let end = json!({ "server": room.server, "epoch": epoch, "head": room.head });
     let end = if room.server.is_some() { end } else { json!({ "epoch": epoch, "head": room.head }) };
     remote.post(&format!("streams/{}/history/end", room.stream), &end)?;
     drop(remote);

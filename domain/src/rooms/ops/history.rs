@@ -28,7 +28,7 @@ pub struct HistoryDecided {
 pub struct HistoryTakenIn {
     /// Where the records were kept, as its keeper says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub origin: Option<String>,
+    pub server: Option<String>,
     /// The epoch that the stream had there.
     pub epoch: EpochId,
     /// Its head there.
@@ -39,6 +39,29 @@ pub struct HistoryTakenIn {
     pub decisions: u64,
     /// The stocks that had come in, by a parcel or without.
     pub stocks: Vec<StockId>,
+}
+
+impl HistoryDecided {
+    /// What was decided, in words that follow "on the server before".
+    pub fn plain(&self) -> &'static str {
+        match self.kind.as_str() {
+            "quarantine.cleared" => "signed off",
+            "quarantine.waived" => "a steward let something pass",
+            "quarantine.recalled" | "parcel.recalled" => "a sign-off was recalled",
+            "loss.judged" => "a loss was held for unexplained",
+            "rule.adopted" => "a club\u{2019}s rule for quarantine held",
+            "home_club.set" => "the home club was set",
+            "parcel.sent" => "a parcel left",
+            "parcel.matched" => "a parcel was known",
+            "parcel.received" => "a parcel was received",
+            "parcel.settled" => "an officer settled a parcel",
+            "parcel.agreed" => "a steward agreed to a parcel",
+            "history.taken_in" => "records of a server before that were taken in",
+            "op.adopted" => "entries of somebody else were taken in",
+            "op.redacted" => "words were blanked",
+            _ => "something was decided",
+        }
+    }
 }
 
 impl super::Names for HistoryDecided {

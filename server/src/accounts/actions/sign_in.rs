@@ -236,7 +236,7 @@ mod tests {
         }
     }
 
-    #[actix_web::test]
+    #[tokio::test]
     async fn a_sign_in_that_began_before_a_reset_opens_nothing() {
         let folder = tempfile::tempdir().expect("a folder");
         let (ctx, _) = with_mira(&folder, None).await;
@@ -249,7 +249,7 @@ mod tests {
     }
 
     /// The hash is the reference implementation's, with other parameters (see `passwords`).
-    #[actix_web::test]
+    #[tokio::test]
     async fn an_old_hash_is_renewed_and_never_undoes_a_reset() {
         let old = "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc";
         let folder = tempfile::tempdir().expect("a folder");

@@ -13,7 +13,6 @@ use std::collections::BTreeSet;
 
 use sea_orm::ConnectionTrait;
 use tarn_domain::lineage::{Ancestor, ancestry};
-use tarn_domain::parcels::ParcelState;
 use tarn_domain::state::{Memory, view};
 use tarn_domain::streams::{NodeId, StreamId};
 
@@ -42,13 +41,11 @@ pub async fn ancestry_to_hand_on(
     let all = ancestry_in(memory, nodes);
     let claimed: BTreeSet<NodeId> = {
         let states = view(memory.states());
-        // what a keeper brought along from another server is vouched for by nobody here
-        let known = |parcel: &ParcelState| parcel.matched.is_some() && !parcel.elsewhere;
-        let unmatched = states.parcels.values().filter(|p| !known(p) && (p.sent.is_none() || p.elsewhere));
+        let unmatched = states.parcels.values().filter(|parcel| parcel.is_claimed());
         let vouched: BTreeSet<NodeId> = states
             .parcels
             .values()
-            .filter(|parcel| known(parcel))
+            .filter(|parcel| parcel.is_vouched_for())
             .flat_map(|parcel| parcel.ancestry.iter().map(|ancestor| ancestor.node))
             .collect();
         let is_told = |node: &NodeId| states.told.contains_key(node) && memory.told_of(*node).is_none_or(|told| told.told_head != Some(0));

@@ -89,6 +89,16 @@ impl Teller<'_> {
                 format!("{what} of somebody who no longer keeps this room taken in")
             }
             Body::Redacted(_) => "words of an entry were blanked".into(),
+            Body::HistoryDecided(b) => format!("on the server before: {}; it gives no right here", b.plain()),
+            Body::HistoryTakenIn(b) => {
+                let n = b.claims;
+                let from = b.server.as_deref().map_or_else(String::new, |server| format!(" ({server})"));
+                let what = "fish that had come in there count as established since";
+                format!("{n} entries came along from another server{from}; {what}")
+            }
+            Body::HistorySent(_) => "sent in a parcel, on the server before".into(),
+            Body::HistoryMatched(_) => "a parcel was known, on the server before".into(),
+            Body::HistoryTold(_) => "told of a brood, on the server before".into(),
             Body::LossJudged(b) => {
                 format!("a club steward holds a loss for unexplained: \u{201c}{}\u{201d}", b.why.trim())
             }

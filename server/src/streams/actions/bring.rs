@@ -6,7 +6,6 @@ use std::collections::{BTreeSet, HashMap};
 
 use serde_json::Value;
 use tarn_domain::catalogue::{Body, Op, Writer, read_accepted};
-use tarn_domain::rooms::ops::HistoryTakenIn;
 use tarn_domain::state::{EntityState, Memory};
 use tarn_domain::streams::{
     AccountId, DeviceId, EntityKind, EpochId, LARGEST_OP, LARGEST_PUSH_OPS, NotAnOp, OpId, StockId, StreamId,
@@ -151,13 +150,8 @@ fn as_kept(memory: &Memory, op: &Op) -> Result<Incoming, u64> {
         return Err(entry.seq);
     }
     let stands = |body: &Body| memory.missing(&body.links()).is_empty();
-    let body = op.body.as_history(op.id).filter(stands).unwrap_or_else(|| {
-        let mut words = op.body.as_words(op.id);
-        if let Body::HistoryDecided(words) = &mut words {
-            words.stocks.retain(|stock| memory.is_made((*stock).into()));
-        }
-        words
-    });
+    let words = || op.body.as_words(op.id, |stock| memory.is_made(stock.into()));
+    let body = op.body.as_history(op.id).filter(stands).unwrap_or_else(words);
     Ok(Incoming { id, at: Some(op.at), body })
 }
 
@@ -169,7 +163,7 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
     let name = origin.named.as_deref().unwrap_or("-");
     if name.trim().is_empty() || name.chars().count() > MOST_NAME || name.chars().any(char::is_control) {
         let why = format!("is one line of 1 to {MOST_NAME} characters");
-        return Err(Problem::new(&INVALID).detail("The other server's name can't be taken.").at("/origin", why));
+        return Err(Problem::new(&INVALID).detail("The other server's name can't be taken.").at("/server", why));
     }
     let account = AccountId(who.account);
     let row = may(ctx, account, stream, Right::Write).await?;
@@ -184,8 +178,8 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
         let brought = |device: &DeviceId| devices.get(device).is_some_and(|device| device.imported);
         let body = in_write(w, stream, |memory| taken_in(memory, origin, brought));
         let Some(body) = body else { return Err(Problem::new(&NOT_FOUND)) };
-        let (claims, stocks) = (body.claims, body.stocks.len());
-        let decided = vec![Incoming { id: end_id(stream), at: None, body: Body::HistoryTakenIn(body) }];
+        let (body, claims, stocks) = body;
+        let decided = vec![Incoming { id: end_id(stream), at: None, body }];
         let appended = append(w, stream, decided, Path::Decision(account)).await?;
         w.audit(
             "streams",
@@ -196,8 +190,8 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
     .await
 }
 
-/// What came along, by what is there.
-fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> bool) -> HistoryTakenIn {
+/// What came along, by what is there: the word for it, how many claims, how many stocks that had come in.
+fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> bool) -> (Body, u64, usize) {
     let is_claim = |op: OpId| {
         memory.entry(op).is_some_and(|e| !e.linked.decision && brought(&e.linked.order.device))
     };
@@ -211,13 +205,10 @@ fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> boo
         }
         _ => None,
     });
-    HistoryTakenIn {
-        origin: origin.named.clone(),
-        epoch: origin.epoch,
-        head: origin.head,
-        claims: count(&|op, _| is_claim(op)),
-        decisions: count(&|_, kind| kind.starts_with("history.")),
-        stocks: stocks.collect(),
-    }
+    let stocks: Vec<StockId> = stocks.collect();
+    let (claims, many) = (count(&|op, _| is_claim(op)), stocks.len());
+    let decisions = count(&|_, kind| kind.starts_with("history."));
+    let from = (origin.named.clone(), origin.epoch, origin.head);
+    (Body::all_taken_in(from, (claims, decisions), stocks), claims, many)
 }
 

@@ -61,11 +61,11 @@ pub async fn bring(
 /// Where records come from
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[schema(example = json!({"origin": "https://old.example", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 812}))]
+#[schema(example = json!({"server": "https://old.example", "epoch": "6f1d6c7e-0d0d-4f6e-9d8e-000000000001", "head": 812}))]
 pub struct RecordsEnd {
     /// What the other server is called; at most 200 characters.
     #[schema(nullable = false, max_length = 200)]
-    origin: Option<String>,
+    server: Option<String>,
     /// The epoch that the stream had there.
     epoch: Uuid,
     /// Its head there.
@@ -98,8 +98,8 @@ pub async fn end(
     path: web::Path<Uuid>,
     body: web::Json<RecordsEnd>,
 ) -> Result<web::Json<RecordsEnded>> {
-    let RecordsEnd { origin, epoch, head } = body.into_inner();
-    let origin = Origin { named: origin, epoch: EpochId(epoch), head };
+    let RecordsEnd { server, epoch, head } = body.into_inner();
+    let origin = Origin { named: server, epoch: EpochId(epoch), head };
     let done = actions::end_bringing(&ctx, &who, StreamId(*path), &origin).await?;
     Ok(web::Json(RecordsEnded { head: done.head }))
 }

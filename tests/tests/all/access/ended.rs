@@ -120,7 +120,7 @@ on_both_engines! {
         let (_, codes) = set_up(&s.zoe);
         let leave = |body: serde_json::Value| s.zoe.caller.post("/api/v1/account/leaving", &body);
         leave(json!({"password": PASSWORD})).problem(401, "second-factor-needed");
-        leave(json!({"password": PASSWORD, "code": "aaaa-aaaa-aaaa-aaaa"})).problem(401, "code-wrong");
+        leave(json!({"password": PASSWORD, "code": "aaaa-aaaa-aaaa-aaaa"})).problem(422, "code-wrong");
         leave(json!({"password": PASSWORD, "code": codes[0]})).expect(204);
     }
 }
