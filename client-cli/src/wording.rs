@@ -265,9 +265,15 @@ fn water_or_decision(body: &Body, names: &Names) -> String {
             let from = b.server.as_deref().unwrap_or("another server");
             format!("{} entries came along from {from}; fish that had come in count as established", b.claims)
         }
-        Body::HistorySent(b) => format!("parcel {} sent, on the server before", crate::find::short(b.parcel.0)),
-        Body::HistoryMatched(b) => format!("parcel {} known, on the server before", crate::find::short(b.parcel.0)),
-        Body::HistoryTold(b) => format!("told of brood {}, on the server before", crate::find::short(b.brood.0)),
+        Body::HistorySent(b) => {
+            format!("parcel {} sent, on the server before", crate::find::short(b.parcel.0))
+        }
+        Body::HistoryMatched(b) => {
+            format!("parcel {} known, on the server before", crate::find::short(b.parcel.0))
+        }
+        Body::HistoryTold(b) => {
+            format!("told of brood {}, on the server before", crate::find::short(b.brood.0))
+        }
         Body::LossJudged(b) => format!("a loss held for unexplained: {} (decision)", b.why),
         other => other.kind().to_owned(),
     }

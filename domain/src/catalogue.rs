@@ -13,13 +13,12 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::lineage::{
-    BroodCorrected, BroodRenamed, BroodTold, EggsChecked, EggsCollected, EggsHatched, HistoryTold, SpawningFailed,
-    Together, YoungFound, YoungSwam,
+    BroodCorrected, BroodRenamed, BroodTold, EggsChecked, EggsCollected, EggsHatched, HistoryTold,
+    SpawningFailed, Together, YoungFound, YoungSwam,
 };
 use crate::parcels::{
-    HistoryMatched, HistorySent,
-    ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked, ParcelRecalled, ParcelReceived,
-    ParcelSent, ParcelSettled,
+    HistoryMatched, HistorySent, ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked,
+    ParcelRecalled, ParcelReceived, ParcelSent, ParcelSettled,
 };
 use crate::quarantine::{
     HomeClubSet, LossJudged, QuarantineCleared, QuarantineRecalled, QuarantineRestarted, QuarantineWaived,
@@ -27,10 +26,10 @@ use crate::quarantine::{
 };
 use crate::rooms::Names;
 use crate::rooms::ops::{
-    FoodGiven, Founders, HistoryDecided, HistoryTakenIn, IncidentSeen, JobDone, LookDone, NoteWritten, SignSeen, StockCameIn, StockCounted,
-    StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged, StockMoved, StockSexed, StockSplit,
-    SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied, TankHung, TankPlumbed, TreatmentBegan,
-    TreatmentEnded, WaterLogged, WaterRead,
+    FoodGiven, Founders, HistoryDecided, HistoryTakenIn, IncidentSeen, JobDone, LookDone, NoteWritten,
+    SignSeen, StockCameIn, StockCounted, StockDescribed, StockEstablished, StockLeft, StockLost, StockMerged,
+    StockMoved, StockSexed, StockSplit, SystemJoined, SystemSet, TankAdded, TankDescribed, TankEmptied,
+    TankHung, TankPlumbed, TreatmentBegan, TreatmentEnded, WaterLogged, WaterRead,
 };
 use crate::streams::{
     Adopted, Envelope, LARGEST_OP, Links, NotAnOp, Read, Redacted, Withdrawn, read, read_fields, read_plain,

@@ -96,7 +96,8 @@ fn a_wrong_value_is_named_by_its_path() {
             }
             // What counts down from nothing: only prices, measured values and what is open of a parcel can.
             let open = kind(&body) == "parcel.settled" && path.ends_with("/n");
-            let signed = open || ["price_minor", "milli", "least", "mean", "most"].iter().any(|end| path.ends_with(end));
+            let signed = open
+                || ["price_minor", "milli", "least", "mean", "most"].iter().any(|end| path.ends_with(end));
             wrong.retain(|w| *w != json!(-1) || !signed);
             for wrong in wrong {
                 let mut bad = op(&body);

@@ -15,9 +15,10 @@ impl Body {
             return None;
         }
         Some(match self {
-            Self::HistorySent(_) | Self::HistoryMatched(_) | Self::HistoryTold(_) | Self::HistoryDecided(_) => {
-                self.clone()
-            }
+            Self::HistorySent(_)
+            | Self::HistoryMatched(_)
+            | Self::HistoryTold(_)
+            | Self::HistoryDecided(_) => self.clone(),
             Self::ParcelSent(b) => Self::HistorySent(HistorySent {
                 entry,
                 parcel: b.parcel,
@@ -87,8 +88,10 @@ mod tests {
 
     #[test]
     fn fish_that_left_there_are_gone_here_and_nobody_of_here_is_meant() {
-        let sent = body(json!({"op": "parcel.sent", "parcel": id(1), "to": id(2), "ancestry": [], "relies": [id(3)],
-            "rows": [{"stock": id(4), "node": "unassigned", "sex": "male", "n": 2}]}));
+        let sent = body(
+            json!({"op": "parcel.sent", "parcel": id(1), "to": id(2), "ancestry": [], "relies": [id(3)],
+            "rows": [{"stock": id(4), "node": "unassigned", "sex": "male", "n": 2}]}),
+        );
         let told = sent.as_history(OpId(id(9))).expect("a decision");
         assert_eq!(
             told.to_value(),
@@ -100,8 +103,10 @@ mod tests {
 
     #[test]
     fn a_sign_off_from_there_is_words_about_its_fish() {
-        let agreed = body(json!({"op": "parcel.settled", "parcel": id(1), "outcome": "lost", "rows": [], "why": "gone",
-            "officer": id(5), "relies": []}));
+        let agreed = body(
+            json!({"op": "parcel.settled", "parcel": id(1), "outcome": "lost", "rows": [], "why": "gone",
+            "officer": id(5), "relies": []}),
+        );
         let Some(Body::HistoryDecided(words)) = agreed.as_history(OpId(id(9))) else { panic!("words") };
         assert_eq!((words.kind.as_str(), words.stocks.len()), ("parcel.settled", 0));
         assert!(words.said.contains(r#""why":"gone""#), "{}", words.said);

@@ -90,8 +90,8 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
             json!({"op": id(t), "at": t.at, "stock": b["stock"], "alive": alive, "dead": dead})
         })
         .collect();
-    let apart = told_apart()
-        .flat_map(|t| part(t.told.body(), "told_apart").as_array().cloned().unwrap_or_default());
+    let apart =
+        told_apart().flat_map(|t| part(t.told.body(), "told_apart").as_array().cloned().unwrap_or_default());
     let apart: Vec<Value> = apart.collect();
     let many = of("parcel.settled").count();
     let earlier: Vec<Value> =

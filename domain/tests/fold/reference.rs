@@ -131,7 +131,8 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             let stocks = ids.iter().map(|id| ("stock", id.as_str().expect("an id").to_owned()));
             if kind == "history.decided" { needs.extend(stocks) } else { changes.extend(stocks) }
         }
-        "brood.told" | "history.told" | "parcel.received" | "parcel.settled" | "parcel.agreed" | "parcel.recalled" => {}
+        "brood.told" | "history.told" | "parcel.received" | "parcel.settled" | "parcel.agreed"
+        | "parcel.recalled" => {}
         "parcel.packed" => {
             makes.extend(one("parcel", "parcel"));
             needs.extend(rows(&body["rows"]));

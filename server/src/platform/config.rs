@@ -181,7 +181,12 @@ impl File {
     fn of(settings: &Settings) -> Result<Self, String> {
         let path = settings.settings.clone().unwrap_or_else(|| settings.data.join("tarn.toml"));
         match std::fs::read_to_string(&path) {
-            Ok(text) => toml::from_str(&text).map_err(|e| format!("{}: {e}", path.display())),
+            Ok(text) => toml::from_str(&text).map_err(|e| {
+                // its place and what is wrong, never the line itself: there may be a password in it
+                let before = e.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
+                let line = before.matches('\n').count() + 1;
+                format!("{}, line {line}: {}", path.display(), e.message())
+            }),
             Err(e) if e.kind() == std::io::ErrorKind::NotFound && settings.settings.is_none() => {
                 Ok(Self::default())
             }

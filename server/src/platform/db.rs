@@ -5,6 +5,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use sea_orm::sqlx::Connection;
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
     AccessMode, ConnectOptions, Database, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr,
@@ -46,10 +47,10 @@ pub struct Db {
 impl Db {
     /// Connects, and brings the tables up to date.
     pub async fn open(url: &str) -> Result<Self, DbErr> {
-        let conn = connect(url, READERS).await?;
+        let conn = connect(url, READERS, false).await?;
         let sqlite = conn.get_database_backend() == DbBackend::Sqlite;
         let writers = if sqlite { WRITERS_OF_SQLITE } else { WRITERS };
-        let writes = connect(url, writers).await?;
+        let writes = connect(url, writers, true).await?;
         let db = Self { conn, writes, writer: Arc::default() };
         db.migrate().await?;
         Ok(db)
@@ -90,7 +91,7 @@ impl Db {
     }
 }
 
-async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
+async fn connect(url: &str, most: u32, writes: bool) -> Result<DatabaseConnection, DbErr> {
     let mut options = ConnectOptions::new(url);
     options.sqlx_logging(false).max_connections(most).acquire_timeout(Duration::from_secs(30));
     options.test_before_acquire_if_idle_for(ASK_AFTER);
@@ -106,6 +107,13 @@ async fn connect(url: &str, most: u32) -> Result<DatabaseConnection, DbErr> {
                 .pragma("cache_size", CACHE_KIB)
                 // What a statement may have to undo is kept in memory: a push changes little enough.
                 .pragma("temp_store", "memory")
+        });
+    }
+    if writes {
+        // On a full disk SQLite ends the transaction by itself; the rollback that follows then fails, and the driver still
+        // counts one as open: what came next would be answered and never committed. Such a connection is closed.
+        options.map_sqlx_sqlite_pool_opts(|pool| {
+            pool.after_release(|conn, _| Box::pin(async move { Ok(!conn.is_in_transaction()) }))
         });
     }
     // Said once a connection instead of once a transaction.

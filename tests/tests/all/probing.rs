@@ -195,7 +195,7 @@ fn a_keeper_makes_a_probe_on_pages() {
         browser.fill("#name", "pH probe");
         browser.click("#water");
         browser.follow("main form:not([action$='/end']) button");
-        assert_says(&browser.text("main"), &["Copy it now into the probe of pH probe"]);
+        assert_says(&browser.text("main"), &["Copy it now into pH probe"]);
         look_at(&browser, &name("probe-added"));
         browser.follow("main a.go");
         browser.follow("form[action$='/end'] button");

@@ -7,8 +7,8 @@ use tarn_tests::database::Database;
 use tarn_tests::engine::Engine;
 use tarn_tests::keeper::Keeper;
 use tarn_tests::on_both_engines;
-use tarn_tests::people::Club;
 use tarn_tests::pen::push;
+use tarn_tests::people::Club;
 use tarn_tests::place::Folder;
 use tarn_tests::process::Ran;
 use tarn_tests::season::{PASSWORD, Season};
@@ -103,7 +103,11 @@ fn moved(season: &Season, engine: Engine) {
         assert_eq!(told["refused"], json!([]), "{login}");
         assert_eq!(told["brought"], told["entries"], "{login}");
         assert_eq!(counted(&keeper), counted(desk), "{login} counts the same fish");
-        assert_eq!(keeper.json(&["quarantine", "list"]), json!([]), "{login}: nobody here saw any of it come in");
+        assert_eq!(
+            keeper.json(&["quarantine", "list"]),
+            json!([]),
+            "{login}: nobody here saw any of it come in"
+        );
         let leave = keeper.json(&["quarantine", "leave"]);
         assert!(!leave.to_string().contains("\"may_leave\":true"), "{login}: all of it waits: {leave}");
 
@@ -116,11 +120,15 @@ fn moved(season: &Season, engine: Engine) {
             "{login}"
         );
         assert!(there.database().count(&format!("{kinds} AND body LIKE '%\"op\":\"history.sent\"%'")) > 0);
-        assert!(there.database().count(&format!("{kinds} AND body LIKE '%quarantine.cleared%'")) > 0 || login == "marta");
+        assert!(
+            there.database().count(&format!("{kinds} AND body LIKE '%quarantine.cleared%'")) > 0
+                || login == "marta"
+        );
 
         // it is all there, so nothing more comes along; and a device of that time takes nothing new
         let epoch = person.caller.get("/api/v1/streams").expect(200).json()["streams"][0]["epoch"].clone();
-        let pull = format!("/api/v1/streams/{room}/ops?epoch={}&after=0&limit=1", epoch.as_str().expect("an epoch"));
+        let pull =
+            format!("/api/v1/streams/{room}/ops?epoch={}&after=0&limit=1", epoch.as_str().expect("an epoch"));
         let first = person.caller.get(&pull).expect(200).json()["ops"][0]["op"].clone();
         let again = json!({"ops": [first]});
         person.caller.post(&format!("/api/v1/streams/{room}/history"), &again).problem(409, "history-ended");
@@ -130,14 +138,20 @@ fn moved(season: &Season, engine: Engine) {
         let mut late = first.clone();
         late["id"] = json!(tarn_tests::pen::id());
         late["body"] = json!({"op": "note.written", "text": "late"});
-        let pushed = person.caller.post(&format!("/api/v1/streams/{room}/ops"), &push(&[late])).expect(200).json();
+        let pushed =
+            person.caller.post(&format!("/api/v1/streams/{room}/ops"), &push(&[late])).expect(200).json();
         assert_eq!(pushed["results"][0]["problem"]["type"], "/problems/device-not-yours");
         let end = json!({"epoch": epoch, "head": 1});
         person.caller.post(&format!("/api/v1/streams/{room}/history/end"), &end).expect(200);
     }
-    let ended = there.database().count("SELECT count(*) FROM ops WHERE body LIKE '%\"op\":\"history.taken_in\"%'");
+    let ended =
+        there.database().count("SELECT count(*) FROM ops WHERE body LIKE '%\"op\":\"history.taken_in\"%'");
     assert_eq!(ended, 2, "said once of each room");
-    assert_eq!(there.database().count("SELECT count(*) FROM parcels WHERE is_sent OR is_arrived"), 0, "none is on its way here");
+    assert_eq!(
+        there.database().count("SELECT count(*) FROM parcels WHERE is_sent OR is_arrived"),
+        0,
+        "none is on its way here"
+    );
     there.command(&["check"]).expect(0);
 }
 

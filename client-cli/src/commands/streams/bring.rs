@@ -41,8 +41,10 @@ struct Taken {
 /// The server's no, or that there is none.
 pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) -> Outcome {
     let Some(epoch) = room.epoch else {
-        return Err(Failure::refused("this room was never on a server; nothing of it has to come along as history")
-            .hint("tarn import FOLDER, then tarn sync"));
+        return Err(Failure::refused(
+            "this room was never on a server; nothing of it has to come along as history",
+        )
+        .hint("tarn import FOLDER, then tarn sync"));
     };
     let mut remote = session::open(tarn)?;
     if tarn.store.streams()?.iter().any(|here| here.id == room.stream) {
@@ -67,7 +69,11 @@ pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) ->
         tarn.out.say(&format!("Entry {}: {}", id.unwrap_or_default(), words_of(&one["problem"])));
     }
     if !refused.is_empty() && !leave_out {
-        let says = format!("the server refused {} of {} entries; the room is not all there", refused.len(), ops.len());
+        let says = format!(
+            "the server refused {} of {} entries; the room is not all there",
+            refused.len(),
+            ops.len()
+        );
         return Err(Failure::refused(says).hint("To go on without them: the same with --leave-out-refused"));
     }
     let end = json!({ "server": room.server, "epoch": epoch, "head": room.head });
@@ -77,9 +83,16 @@ pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) ->
     sync::all(tarn)?;
     let brought = ops.len() - refused.len();
     if tarn.out.is_json() {
-        return tarn.out.data(&json!({ "room": room.stream, "entries": ops.len(), "brought": brought, "refused": refused }));
+        return tarn.out.data(
+            &json!({ "room": room.stream, "entries": ops.len(), "brought": brought, "refused": refused }),
+        );
     }
-    tarn.out.say(&format!("{}: {brought} of {} entries are here. tarn room use \"{}\"", room.name, ops.len(), room.name));
+    tarn.out.say(&format!(
+        "{}: {brought} of {} entries are here. tarn room use \"{}\"",
+        room.name,
+        ops.len(),
+        room.name
+    ));
     tarn.out.say(
         "Fish that had come in count as established from today: they wait the days of the rule before they may leave. \
          What was signed off on the other server is shown and clears nothing here.",

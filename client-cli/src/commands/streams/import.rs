@@ -21,7 +21,9 @@ use crate::tarn::Tarn;
 /// Takes the entries of an exported folder that are missing here, all or none. With --as-new the room goes to another
 /// server: log in to it first; whatever was decided on the old one is kept to be read and gives no right.
 #[derive(Debug, Args)]
-#[command(before_help = "Examples:\n  tarn import ~/backup/cellar-2026-03\n  tarn import ~/backup/cellar-2026-03 --as-new")]
+#[command(
+    before_help = "Examples:\n  tarn import ~/backup/cellar-2026-03\n  tarn import ~/backup/cellar-2026-03 --as-new"
+)]
 pub struct Import {
     /// The folder
     folder: PathBuf,

@@ -48,7 +48,10 @@ pub async fn ancestry_to_hand_on(
             .filter(|parcel| parcel.is_vouched_for())
             .flat_map(|parcel| parcel.ancestry.iter().map(|ancestor| ancestor.node))
             .collect();
-        let is_told = |node: &NodeId| states.told.contains_key(node) && memory.told_of(*node).is_none_or(|told| told.told_head != Some(0));
+        let is_told = |node: &NodeId| {
+            states.told.contains_key(node)
+                && memory.told_of(*node).is_none_or(|told| told.told_head != Some(0))
+        };
         let own = |node: &NodeId| is_told(node) || states.broods.contains_key(node);
         let nodes = unmatched.flat_map(|parcel| parcel.ancestry.iter().map(|ancestor| ancestor.node));
         let nodes = nodes.chain(states.told.keys().copied());

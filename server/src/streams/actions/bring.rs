@@ -163,7 +163,9 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
     let name = origin.named.as_deref().unwrap_or("-");
     if name.trim().is_empty() || name.chars().count() > MOST_NAME || name.chars().any(char::is_control) {
         let why = format!("is one line of 1 to {MOST_NAME} characters");
-        return Err(Problem::new(&INVALID).detail("The other server's name can't be taken.").at("/server", why));
+        return Err(Problem::new(&INVALID)
+            .detail("The other server's name can't be taken.")
+            .at("/server", why));
     }
     let account = AccountId(who.account);
     let row = may(ctx, account, stream, Right::Write).await?;
@@ -192,9 +194,8 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
 
 /// What came along, by what is there: the word for it, how many claims, how many stocks that had come in.
 fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> bool) -> (Body, u64, usize) {
-    let is_claim = |op: OpId| {
-        memory.entry(op).is_some_and(|e| !e.linked.decision && brought(&e.linked.order.device))
-    };
+    let is_claim =
+        |op: OpId| memory.entry(op).is_some_and(|e| !e.linked.decision && brought(&e.linked.order.device));
     let count = |of: &dyn Fn(OpId, &str) -> bool| {
         let all = memory.entries().iter().filter(|e| of(e.linked.order.id, e.kind));
         all.count() as u64
@@ -211,4 +212,3 @@ fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> boo
     let from = (origin.named.clone(), origin.epoch, origin.head);
     (Body::all_taken_in(from, (claims, decisions), stocks), claims, many)
 }
-

@@ -102,7 +102,8 @@ pub async fn register_imported(
     if rows.is_empty() {
         return Ok(());
     }
-    let there = OnConflict::columns([devices::Column::Stream, devices::Column::Device]).do_nothing().to_owned();
+    let there =
+        OnConflict::columns([devices::Column::Stream, devices::Column::Device]).do_nothing().to_owned();
     devices::Entity::insert_many(rows).on_conflict(there).exec_without_returning(conn).await?;
     Ok(())
 }

@@ -13,7 +13,7 @@ use std::time::Duration;
 use bytes::Bytes;
 use tarn_domain::streams::{AccountId, StreamId};
 use tokio::sync::watch;
-use tokio::time::{Interval, MissedTickBehavior, interval, sleep};
+use tokio::time::{Interval, MissedTickBehavior, interval};
 use uuid::Uuid;
 
 pub use heads::Heads;
@@ -47,6 +47,8 @@ pub struct Live {
     reader: Reader,
     ending: watch::Receiver<bool>,
     check: Interval,
+    /// When a sign of life is due, whatever else happens.
+    alive: Interval,
     /// What is given out next, if it is known already.
     ready: Option<Bytes>,
     /// Whether there may be ops that were not read yet.
@@ -69,6 +71,9 @@ pub async fn open(ctx: &Ctx, account: AccountId, session: Uuid, stream: StreamId
     check.set_missed_tick_behavior(MissedTickBehavior::Delay);
     // the first tick is at once
     check.tick().await;
+    let mut alive = interval(KEEP_ALIVE);
+    alive.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    alive.tick().await;
     let ask = Pull { limit: AT_ONCE, ..ask };
     let mut live = Live {
         ctx: ctx.clone(),
@@ -79,6 +84,7 @@ pub async fn open(ctx: &Ctx, account: AccountId, session: Uuid, stream: StreamId
         reader,
         ending,
         check,
+        alive,
         ready: None,
         look: true,
         over: false,
@@ -111,7 +117,7 @@ impl Live {
                 _ = self.ending.changed() => {}
                 _ = self.reader.news.changed() => self.look = true,
                 _ = self.check.tick() => self.look = true,
-                () = sleep(KEEP_ALIVE) => return Some(Bytes::from_static(b": still here\n\n")),
+                _ = self.alive.tick() => return Some(Bytes::from_static(b": still here\n\n")),
             }
         }
     }
