@@ -100,7 +100,7 @@ pub fn state(touches: &[Touch<'_>], live: &[&Touch<'_>]) -> Value {
         ("told_apart", (!apart.is_empty()).then(|| json!(apart))),
         ("settled_before", (!earlier.is_empty()).then(|| json!(earlier))),
         ("again", (!again.is_empty()).then(|| json!(again))),
-        ("elsewhere", live.iter().any(|t| t.told.kind().starts_with("history.")).then(|| json!(true))),
+        ("elsewhere", live.iter().any(|t| t.told.kind().starts_with("history.")).then_some(json!(true))),
         ("matched", matched.map(|t| t.told.body()["sent"].clone())),
         (
             "received",
