@@ -23,9 +23,31 @@ pub enum BroodEvent<'a> {
     /// It is called otherwise.
     Renamed(&'a BroodRenamed),
     /// Its home room says what it is.
-    Told(&'a BroodTold),
-    /// Its home room had said so while this room was kept on another server.
-    ToldElsewhere(&'a HistoryTold),
+    Told(Told<'a>),
+}
+
+/// What a brood's home room says of it, here or while this room was kept on another server.
+#[derive(Debug, Clone, Copy)]
+pub struct Told<'a> {
+    brood: NodeId,
+    what: Telling,
+    why: Option<&'a str>,
+    nodes: &'a [Ancestor],
+    /// How far the home room's records went; none: on another server, and whatever is told here knows more.
+    head: Option<u64>,
+}
+
+impl<'a> From<&'a BroodTold> for Told<'a> {
+    fn from(b: &'a BroodTold) -> Self {
+        let why = b.why.as_deref();
+        Self { brood: b.brood, what: b.what, why, nodes: &b.nodes, head: Some(b.head) }
+    }
+}
+
+impl<'a> From<&'a HistoryTold> for Told<'a> {
+    fn from(b: &'a HistoryTold) -> Self {
+        Self { brood: b.brood, what: b.what, why: b.why.as_deref(), nodes: &b.nodes, head: None }
+    }
 }
 
 /// A change of a brood's name or parents that counts.
@@ -163,29 +185,17 @@ pub fn fold_brood(node: NodeId, touches: &[Touch<BroodEvent<'_>>]) -> BroodState
                 name.edit(by, &b.name);
                 changes.push(Change { at, op: by.id, what: Telling::Renamed, why: Some(b.why.clone()) });
             }
-            BroodEvent::ToldElsewhere(b) => {
-                if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
-                    // whatever this server's rooms tell knows more
-                    let order = (0, place(by));
-                    if told.as_ref().is_none_or(|(last, _)| *last < order) {
-                        told = Some((order, copy));
-                    }
-                    if b.brood == node {
-                        changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
-                    }
-                }
-            }
             BroodEvent::Told(b) => {
                 if let Some(copy) = b.nodes.iter().find(|copy| copy.node == node) {
                     // what knew most of the home room's records counts, whenever it was written
-                    let order = (b.head, place(by));
+                    let order = (b.head.unwrap_or(0), place(by));
                     if told.as_ref().is_none_or(|(last, _)| *last < order) {
                         told = Some((order, copy));
                     }
                     if b.brood == node {
-                        changes.push(Change { at, op: by.id, what: b.what, why: b.why.clone() });
+                        changes.push(Change { at, op: by.id, what: b.what, why: b.why.map(str::to_owned) });
                     }
-                    if b.what == Telling::Disputed && b.brood == node {
+                    if b.what == Telling::Disputed && b.brood == node && b.head.is_some() {
                         findings.insert(Finding { kind: FindingKind::Disputed, op: by.id });
                     }
                 }

@@ -149,14 +149,19 @@ impl Names for BroodRenamed {
     }
 }
 
+/// Telling of nodes sets each of them, whether or not it is known here.
+fn tells_of(nodes: &[Ancestor]) -> Links {
+    Links::default().and_sets(nodes.iter().map(|ancestor| ancestor.node.into()))
+}
+
 impl Names for HistoryTold {
     fn links(&self) -> Links {
-        Links::default().and_sets(self.nodes.iter().map(|ancestor| ancestor.node.into()))
+        tells_of(&self.nodes)
     }
 }
 
 impl Names for BroodTold {
     fn links(&self) -> Links {
-        Links::default().and_sets(self.nodes.iter().map(|ancestor| ancestor.node.into()))
+        tells_of(&self.nodes)
     }
 }

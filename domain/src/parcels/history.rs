@@ -4,7 +4,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::ops::{PackedRow, stocks};
+use super::ops::{PackedRow, matched, sent};
 use crate::lineage::Ancestor;
 use crate::rooms::{Names, Row};
 use crate::streams::{Links, OpId, ParcelId, StockId};
@@ -44,12 +44,12 @@ pub struct HistoryMatched {
 
 impl Names for HistorySent {
     fn links(&self) -> Links {
-        Links::on([self.parcel.into()]).and_on(stocks(&self.rows))
+        sent(self.parcel, &self.rows)
     }
 }
 
 impl Names for HistoryMatched {
     fn links(&self) -> Links {
-        Links::on([self.stock.into()]).and_sets([self.parcel.into()])
+        matched(self.stock, self.parcel)
     }
 }

@@ -1,6 +1,7 @@
 //! Parcels: fish on their way from one room to another, as each room's stream tells its own side; and what leads to
 //! one, notices and swaps, which are the server's rows.
 
+mod event;
 mod history;
 mod matching;
 mod notice;
@@ -9,6 +10,7 @@ mod parcel;
 mod price;
 mod swap;
 
+pub use event::ParcelEvent;
 pub use history::{HistoryMatched, HistorySent};
 pub use matching::{sent_rows, told_apart};
 pub use notice::{
@@ -20,8 +22,8 @@ pub use ops::{
     ParcelRecalled, ParcelReceived, ParcelSent, ParcelSettled, rows_of,
 };
 pub use parcel::{
-    Agreed, Arrival, ParcelEvent, ParcelRefusal, ParcelState, Received, Settled, StockStanding, fold_parcel,
-    may_go, may_pack, total,
+    Agreed, Arrival, ParcelRefusal, ParcelState, Received, Settled, StockStanding, fold_parcel, may_go,
+    may_pack, total,
 };
 pub use price::{NotAPrice, Price};
 pub use swap::{ANSWER_DAYS, SwapAct, SwapRefusal, SwapSide, SwapState, after};

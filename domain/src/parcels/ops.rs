@@ -233,12 +233,22 @@ tells_of_a_parcel!(ParcelRecalled, ParcelReceived, ParcelSettled, ParcelAgreed);
 
 impl Names for ParcelMatched {
     fn links(&self) -> Links {
-        Links::on([self.stock.into()]).and_sets([self.parcel.into()])
+        matched(self.stock, self.parcel)
     }
 }
 
+/// What a match speaks of.
+pub(super) fn matched(stock: StockId, parcel: ParcelId) -> Links {
+    Links::on([stock.into()]).and_sets([parcel.into()])
+}
+
+/// What a sending speaks of.
+pub(super) fn sent(parcel: ParcelId, rows: &[PackedRow]) -> Links {
+    Links::on([parcel.into()]).and_on(stocks(rows))
+}
+
 /// The stocks of packed rows, each once.
-pub(super) fn stocks(rows: &[PackedRow]) -> impl Iterator<Item = Entity> {
+fn stocks(rows: &[PackedRow]) -> impl Iterator<Item = Entity> {
     let mut all: Vec<StockId> = rows.iter().map(|r| r.stock).collect();
     all.sort_unstable();
     all.dedup();
@@ -259,7 +269,7 @@ impl Names for ParcelHanded {
 
 impl Names for ParcelSent {
     fn links(&self) -> Links {
-        Links::on([self.parcel.into()]).and_on(stocks(&self.rows))
+        sent(self.parcel, &self.rows)
     }
 }
 

@@ -4,42 +4,12 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::history::{HistoryMatched, HistorySent};
-use super::ops::{
-    OpenRow, Outcome, PackedRow, ParcelAgreed, ParcelArrived, ParcelHanded, ParcelMatched, ParcelPacked,
-    ParcelReceived, ParcelSent, ParcelSettled,
-};
+use super::event::ParcelEvent;
+use super::ops::{OpenRow, Outcome, PackedRow};
 use crate::lineage::Ancestor;
 use crate::quarantine::Held;
 use crate::rooms::{Finding, FindingKind, Node, Numbers, Row, common_findings};
 use crate::streams::{AccountId, At, OpId, Standing, StockId, Touch};
-
-/// What an op says of a parcel.
-#[derive(Debug, Clone, Copy)]
-pub enum ParcelEvent<'a> {
-    /// Packed.
-    Packed(&'a ParcelPacked),
-    /// The bag left.
-    Handed(&'a ParcelHanded),
-    /// The server's decision.
-    Sent(&'a ParcelSent),
-    /// It came here.
-    Arrived(&'a ParcelArrived),
-    /// It is the one that another room sent.
-    Matched(&'a ParcelMatched),
-    /// What came of it, by the receiver.
-    Received(&'a ParcelReceived),
-    /// An officer settled what was open.
-    Settled(&'a ParcelSettled),
-    /// A steward lets fish in quarantine go in it.
-    Agreed(&'a ParcelAgreed),
-    /// The sign-off under which it left was recalled.
-    Recalled,
-    /// It left while the room was kept on another server.
-    SentElsewhere(&'a HistorySent),
-    /// It was matched on another server.
-    MatchedElsewhere(&'a HistoryMatched),
-}
 
 /// One arrival under a parcel's id.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -220,26 +190,15 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
             ParcelEvent::Handed(_) => {
                 state.handed.get_or_insert((op, at));
             }
-            ParcelEvent::Sent(_) if state.sent.is_some() => {}
             ParcelEvent::Sent(b) => {
-                state.sent = Some(op);
-                state.to_account = b.to;
-                // what left counts, not what was packed
-                state.rows.clone_from(&b.rows);
-                state.ancestry.clone_from(&b.ancestry);
-            }
-            ParcelEvent::SentElsewhere(_) if state.sent.is_some() => state.elsewhere = true,
-            ParcelEvent::SentElsewhere(b) => {
-                state.elsewhere = true;
-                state.sent = Some(op);
-                state.rows.clone_from(&b.rows);
-                state.ancestry.clone_from(&b.ancestry);
-            }
-            ParcelEvent::MatchedElsewhere(b) => {
-                state.elsewhere = true;
-                state.matched = Some(b.sent.clone());
-                state.told_apart.extend(b.told_apart.iter().cloned());
-                state.ancestry.clone_from(&b.ancestry);
+                state.elsewhere |= b.elsewhere;
+                if state.sent.is_none() {
+                    state.sent = Some(op);
+                    state.to_account = b.to;
+                    // what left counts, not what was packed
+                    state.rows = b.rows.to_vec();
+                    state.ancestry = b.ancestry.to_vec();
+                }
             }
             ParcelEvent::Recalled => state.find(FindingKind::ReceivedFromRecalled, op),
             ParcelEvent::Arrived(b) if state.arrived.is_some() => {
@@ -255,9 +214,10 @@ pub fn fold_parcel(touches: &[Touch<ParcelEvent<'_>>]) -> ParcelState {
                 claimed.clone_from(&b.ancestry);
             }
             ParcelEvent::Matched(b) => {
-                state.matched = Some(b.sent.clone());
+                state.elsewhere |= b.elsewhere;
+                state.matched = Some(b.sent.to_vec());
                 state.told_apart.extend(b.told_apart.iter().cloned());
-                state.ancestry.clone_from(&b.ancestry);
+                state.ancestry = b.ancestry.to_vec();
             }
             ParcelEvent::Received(b) => {
                 let (alive, dead) = (b.alive.clone(), b.dead.clone());

@@ -163,8 +163,8 @@ fn brood_event(body: &Body) -> Option<BroodEvent<'_>> {
         Body::EggsCollected(b) => Some(BroodEvent::Collected(b)),
         Body::BroodCorrected(b) => Some(BroodEvent::Corrected(b)),
         Body::BroodRenamed(b) => Some(BroodEvent::Renamed(b)),
-        Body::BroodTold(b) => Some(BroodEvent::Told(b)),
-        Body::HistoryTold(b) => Some(BroodEvent::ToldElsewhere(b)),
+        Body::BroodTold(b) => Some(BroodEvent::Told(b.into())),
+        Body::HistoryTold(b) => Some(BroodEvent::Told(b.into())),
         _ => None,
     }
 }
@@ -199,12 +199,12 @@ fn parcel_event(body: &Body) -> Option<ParcelEvent<'_>> {
     match body {
         Body::ParcelPacked(b) => Some(ParcelEvent::Packed(b)),
         Body::ParcelHanded(b) => Some(ParcelEvent::Handed(b)),
-        Body::ParcelSent(b) => Some(ParcelEvent::Sent(b)),
+        Body::ParcelSent(b) => Some(ParcelEvent::Sent(b.into())),
         Body::ParcelArrived(b) => Some(ParcelEvent::Arrived(b)),
-        Body::HistorySent(b) => Some(ParcelEvent::SentElsewhere(b)),
-        Body::HistoryMatched(b) => Some(ParcelEvent::MatchedElsewhere(b)),
+        Body::HistorySent(b) => Some(ParcelEvent::Sent(b.into())),
+        Body::HistoryMatched(b) => Some(ParcelEvent::Matched(b.into())),
         Body::ParcelRecalled(_) => Some(ParcelEvent::Recalled),
-        Body::ParcelMatched(b) => Some(ParcelEvent::Matched(b)),
+        Body::ParcelMatched(b) => Some(ParcelEvent::Matched(b.into())),
         Body::ParcelReceived(b) => Some(ParcelEvent::Received(b)),
         Body::ParcelSettled(b) => Some(ParcelEvent::Settled(b)),
         Body::ParcelAgreed(b) => Some(ParcelEvent::Agreed(b)),

@@ -87,13 +87,9 @@ pub fn finish(api: &mut OpenApi, kinds: &[&'static Kind]) {
         problem.additional_properties = Some(Box::new(AdditionalProperties::FreeForm(true)));
     }
     for item in api.paths.paths.values_mut() {
-        if let Some(operation) = &mut item.get {
-            add_problems(operation, false, kinds);
-        }
-        let operations = [&mut item.put, &mut item.post, &mut item.delete, &mut item.patch];
-        for operation in operations.into_iter().flatten() {
-            add_problems(operation, true, kinds);
-        }
+        item.get.iter_mut().for_each(|operation| add_problems(operation, false, kinds));
+        let that_write = [&mut item.put, &mut item.post, &mut item.delete, &mut item.patch];
+        that_write.into_iter().flatten().for_each(|operation| add_problems(operation, true, kinds));
     }
 }
 

@@ -14,12 +14,12 @@ use tarn_tests::keeper::Keeper;
 use tarn_tests::pen::{Pen, id, push, tank};
 use tarn_tests::people::Club;
 use tarn_tests::place::Folder;
+use tarn_tests::process::{self, Ran};
 use tarn_tests::server::Server;
 use tarn_tests::society::register;
 
-fn run(program: &str, arguments: &[&str]) -> Result<(), String> {
-    let ran = Command::new(program).args(arguments).output().map_err(|e| e.to_string())?;
-    if ran.status.success() { Ok(()) } else { Err(String::from_utf8_lossy(&ran.stderr).into_owned()) }
+fn run(program: &str, arguments: &[&str]) -> Ran {
+    process::run(Command::new(program).args(arguments))
 }
 
 /// A file system of so many KiB over a folder, which has the same files in it. Gone with the test.
@@ -30,20 +30,21 @@ impl SmallDisk {
         let aside = Folder::new("aside");
         let at = folder.to_string_lossy().into_owned();
         let kept = aside.path().to_string_lossy().into_owned();
-        run("cp", &["-a", &format!("{at}/."), &kept]).expect("copied");
-        if let Err(why) = run("mount", &["-t", "tmpfs", "-o", &format!("size={kib}k"), "tmpfs", &at]) {
-            println!("nothing was tested: a file system can't be mounted here: {why}");
+        run("cp", &["-a", &format!("{at}/."), &kept]).expect(0);
+        let mounted = run("mount", &["-t", "tmpfs", "-o", &format!("size={kib}k"), "tmpfs", &at]);
+        if mounted.code != Some(0) {
+            println!("nothing was tested: a file system can't be mounted here: {mounted}");
             return None;
         }
         let disk = Self(folder.to_owned());
-        run("cp", &["-a", &format!("{kept}/."), &at]).expect("copied back");
+        run("cp", &["-a", &format!("{kept}/."), &at]).expect(0);
         Some(disk)
     }
 
     /// The operator makes room.
     fn grow(&self, kib: u32) {
         let at = self.0.to_string_lossy();
-        run("mount", &["-o", &format!("remount,size={kib}k"), &at]).expect("remounted");
+        run("mount", &["-o", &format!("remount,size={kib}k"), &at]).expect(0);
     }
 }
 

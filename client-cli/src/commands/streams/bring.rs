@@ -2,19 +2,15 @@
 //! wrote goes along as it was written; what the other server decided is kept to be read.
 
 use serde::Deserialize;
-use serde_json::value::RawValue;
 use serde_json::{Value, json};
 use tarn_domain::streams::{EpochId, StreamId};
 
+use super::entries::{self, AT_ONCE};
 use crate::failure::{Failure, Outcome};
-use crate::problem::words_of;
 use crate::remote::{Remote, Trouble};
 use crate::store::Outgoing;
 use crate::sync::{self, session};
 use crate::tarn::Tarn;
-
-/// So many entries go in one request.
-const AT_ONCE: usize = 200;
 
 /// The room, as the folder tells of it.
 #[derive(Debug)]
@@ -55,19 +51,14 @@ pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) ->
     let mut refused = Vec::new();
     let bar = tarn.out.bar(&room.name, ops.len() as u64);
     for (i, some) in ops.chunks(AT_ONCE).enumerate() {
-        let raw = |op: &Outgoing| RawValue::from_string(op.text.clone()).map_err(Failure::refused);
-        let texts = some.iter().map(raw).collect::<Outcome<Vec<_>>>()?;
-        let body = serde_json::to_string(&json!({ "ops": texts })).map_err(Failure::refused)?;
+        let body = json!({ "ops": entries::texts(some)? });
+        let body = serde_json::to_string(&body).map_err(Failure::refused)?;
         let taken: Taken = remote.post_text(&format!("streams/{}/history", room.stream), body)?;
-        let no = taken.results.into_iter().zip(some).filter(|(one, _)| one["problem"].is_object());
-        refused.extend(no.map(|(one, op)| json!({ "entry": op.id, "problem": one["problem"] })));
+        refused.extend(entries::refused(&taken.results));
         bar.done((i * AT_ONCE + some.len()) as u64);
     }
     drop(bar);
-    for one in &refused {
-        let id = one["entry"].as_str().and_then(|id| id.parse().ok()).map(crate::find::short);
-        tarn.out.say(&format!("Entry {}: {}", id.unwrap_or_default(), words_of(&one["problem"])));
-    }
+    entries::say(&tarn.out, &refused);
     if !refused.is_empty() && !leave_out {
         let says = format!(
             "the server refused {} of {} entries; the room is not all there",
@@ -76,8 +67,10 @@ pub fn bring(tarn: &mut Tarn, room: &Room, ops: &[Outgoing], leave_out: bool) ->
         );
         return Err(Failure::refused(says).hint("To go on without them: the same with --leave-out-refused"));
     }
-    let end = json!({ "server": room.server, "epoch": epoch, "head": room.head });
-    let end = if room.server.is_some() { end } else { json!({ "epoch": epoch, "head": room.head }) };
+    let mut end = json!({ "epoch": epoch, "head": room.head });
+    if let Some(server) = &room.server {
+        end["server"] = json!(server);
+    }
     remote.post(&format!("streams/{}/history/end", room.stream), &end)?;
     drop(remote);
     sync::all(tarn)?;

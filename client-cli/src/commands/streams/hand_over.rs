@@ -9,6 +9,7 @@ use serde_json::value::RawValue;
 use serde_json::{Value, json};
 use tarn_domain::streams::StreamId;
 
+use super::entries::{self, AT_ONCE};
 use crate::failure::{Failure, Outcome};
 use crate::problem::words_of;
 use crate::remote::{Remote, Trouble};
@@ -16,8 +17,6 @@ use crate::store::{Outgoing, StreamRow};
 use crate::sync::{self, rooms, session};
 use crate::tarn::Tarn;
 
-/// So many ops go in one request.
-const AT_ONCE: usize = 200;
 const FORMAT: u32 = 1;
 
 #[derive(Debug, Serialize, Deserialize)]
@@ -119,8 +118,7 @@ fn vouched(
     ops: &[Outgoing],
     room: &mut HandedRoom,
 ) -> Result<Vec<String>, Trouble> {
-    let raw = |op: &Outgoing| RawValue::from_string(op.text.clone()).map_err(Failure::refused);
-    let mut texts = ops.iter().map(raw).collect::<Outcome<Vec<_>>>()?;
+    let mut texts = entries::texts(ops)?;
     let body = serde_json::to_string(&json!({ "ops": texts })).map_err(Failure::refused)?;
     let told: Words = remote.post_text(&format!("streams/{}/vouchers", stream.id), body)?;
     if told.words.len() != texts.len() {
@@ -160,10 +158,9 @@ pub fn adopt(tarn: &mut Tarn, file: &Path) -> Outcome {
             let told: Taken = remote.post_text(&format!("streams/{}/adoptions", room.stream), body)?;
             all += some.len();
             taken += told.taken;
-            let problems = told.results.iter().filter(|one| one["problem"].is_object());
-            refused.extend(problems.map(|one| {
-                let id = one["id"].as_str().unwrap_or_default();
-                json!({ "room": room.name, "entry": id, "problem": one["problem"] })
+            refused.extend(entries::refused(&told.results).map(|mut one| {
+                one["room"] = json!(room.name);
+                one
             }));
         }
     }
@@ -174,11 +171,7 @@ pub fn adopt(tarn: &mut Tarn, file: &Path) -> Outcome {
         let there = all - taken - refused.len();
         let there = if there > 0 { format!(" {there} were there already.") } else { String::new() };
         tarn.out.say(&format!("Took in {taken} of {all} entries.{there}"));
-        for one in &refused {
-            let id = one["entry"].as_str().and_then(|id| id.parse().ok()).map(crate::find::short);
-            let id = id.unwrap_or_default();
-            tarn.out.say(&format!("Entry {id}: {}", words_of(&one["problem"])));
-        }
+        entries::say(&tarn.out, &refused);
     }
     if refused.is_empty() {
         return Ok(());

@@ -2,6 +2,7 @@
 
 mod bring;
 pub mod completions;
+mod entries;
 pub mod export;
 mod hand_over;
 pub mod history;

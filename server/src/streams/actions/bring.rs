@@ -5,15 +5,14 @@
 use std::collections::{BTreeSet, HashMap};
 
 use serde_json::Value;
-use tarn_domain::catalogue::{Body, Op, Writer, read_accepted};
-use tarn_domain::state::{EntityState, Memory};
-use tarn_domain::streams::{
-    AccountId, DeviceId, EntityKind, EpochId, LARGEST_OP, LARGEST_PUSH_OPS, NotAnOp, OpId, StockId, StreamId,
-};
+use tarn_domain::catalogue::{Body, Op, Writer};
+use tarn_domain::state::{EntityState, Entry, Memory};
+use tarn_domain::streams::{AccountId, DeviceId, EpochId, OpId, StockId, StreamId};
 
 use super::append::{Appended, Incoming, Ops, Outcome, append, in_write, run, touch_up};
 use super::areas::following_id;
-use super::intake::{Ready, Told};
+use super::hand_over::not_too_many;
+use super::intake::{Told, read_brought};
 use super::list::may;
 use super::path::Path;
 use crate::platform::auth::{SignedIn, still_alive};
@@ -21,7 +20,7 @@ use crate::platform::errors::{INVALID, NOT_FOUND, Problem};
 use crate::platform::write::{Write, write};
 use crate::platform::{Ctx, Result};
 use crate::streams::actions::areas::Right;
-use crate::streams::refusals::{HISTORY_ENDED, PUSH_TOO_LARGE, not_an_op};
+use crate::streams::refusals::HISTORY_ENDED;
 use crate::streams::store;
 
 /// So many characters has the name of the other server at most.
@@ -57,46 +56,41 @@ fn end_id(stream: StreamId) -> OpId {
 /// # Errors
 /// `not-found`, `push-too-large`, `history-ended`, `clock-ahead`, `quota`, `session-ended`; then nothing was stored.
 pub async fn bring(ctx: &Ctx, who: &SignedIn, stream: StreamId, ops: &[Value]) -> Result<Brought> {
-    if ops.len() > LARGEST_PUSH_OPS {
-        return Err(Problem::new(&PUSH_TOO_LARGE).detail(format!("{} ops; 1,000 are the most.", ops.len())));
-    }
-    let account = AccountId(who.account);
-    let row = may(ctx, account, stream, Right::Write).await?;
-    store::cache::warm(ctx, &row).await?;
+    not_too_many(ops.len())?;
+    let account = warmed(ctx, who, stream).await?;
     write(ctx, &who.actor(), async |w| {
-        still_alive(w.tx(), who.session, w.now).await?;
-        let read: Vec<Told> = ops.iter().map(told).collect();
-        let devices = devices(w, stream, account, &read).await?;
-        touch_up(w, stream).await?;
-        if in_write(w, stream, |memory| memory.entry(end_id(stream)).is_some()) == Some(true) {
+        let (found, ended) = opened(w, who, stream).await?;
+        if ended {
             return Err(Problem::new(&HISTORY_ENDED));
         }
+        let read: Vec<Told> = ops.iter().map(read_brought).collect();
+        let devices = devices(w, stream, account, found.epoch, &read).await?;
         let is_decision = |told: &Told| told.as_ref().is_ok_and(|r| r.op.body.writer() == Writer::Decision);
         let decided: Vec<bool> = read.iter().map(is_decision).collect();
         let (decisions, claims): (Vec<Told>, Vec<Told>) = read.into_iter().partition(is_decision);
         let claimed = run(w, stream, Ops::Pushed(claims, &devices), Path::Brought(account)).await?;
-        let mut claimed = claimed.outcomes.into_iter();
-        let mut told = decide(w, stream, account, decisions).await?.into_iter();
-        let mut outcomes = Vec::with_capacity(ops.len());
-        for decided in decided {
-            outcomes.extend(if decided { told.next() } else { claimed.next() });
-        }
-        let row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
-        Ok(Brought { head: row.head, outcomes })
+        let told = decide(w, stream, account, decisions).await?;
+        let (mut claimed, mut told_each) = (claimed.outcomes.into_iter(), told.outcomes.into_iter());
+        let next = |decided: bool| if decided { told_each.next() } else { claimed.next() };
+        Ok(Brought { head: told.head, outcomes: decided.into_iter().filter_map(next).collect() })
     })
     .await
 }
 
-/// Reads an op that another server had accepted. What it had decided may be large, as decisions are.
-fn told(op: &Value) -> Told {
-    let id = op.get("id").filter(|id| id.as_str().is_some_and(|text| text.len() == 36)).cloned();
-    let no = |e: &NotAnOp| (id.clone(), not_an_op(e));
-    let read = read_accepted(op.clone()).map_err(|e| no(&e))?;
-    let bytes = read.text.len();
-    if bytes > LARGEST_OP && read.op.body.writer() == Writer::Claim {
-        return Err(no(&NotAnOp::TooLarge { bytes }));
-    }
-    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, was: None, back: None })
+/// Who brings it, if they may; and what is long to read is read before anything is locked.
+async fn warmed(ctx: &Ctx, who: &SignedIn, stream: StreamId) -> Result<AccountId> {
+    let account = AccountId(who.account);
+    let row = may(ctx, account, stream, Right::Write).await?;
+    store::cache::warm(ctx, &row).await?;
+    Ok(account)
+}
+
+/// The stream under its lock, and whether all is here already.
+async fn opened(w: &mut Write, who: &SignedIn, stream: StreamId) -> Result<(Appended, bool)> {
+    still_alive(w.tx(), who.session, w.now).await?;
+    let found = touch_up(w, stream).await?;
+    let ended = in_write(w, stream, |memory| memory.entry(end_id(stream)).is_some());
+    Ok((found, ended == Some(true)))
 }
 
 /// Registers the devices under which these claims were written, and says whose each is. One that writes here keeps to
@@ -105,14 +99,14 @@ async fn devices(
     w: &Write,
     stream: StreamId,
     account: AccountId,
+    epoch: EpochId,
     read: &[Told],
 ) -> Result<HashMap<DeviceId, AccountId>> {
-    let row = store::stream_locked(w.tx(), stream).await?.ok_or_else(|| Problem::new(&NOT_FOUND))?;
     let there = store::devices_of(w.tx(), stream).await?;
     let claims = read.iter().flatten().filter(|r| r.op.body.writer() == Writer::Claim);
     let named: BTreeSet<DeviceId> = claims.map(|r| r.op.device).collect();
     let new = named.iter().copied().filter(|device| !there.contains_key(device));
-    store::register_imported(w.tx(), stream, new, account, row.epoch, w.now).await?;
+    store::register_imported(w.tx(), stream, new, account, epoch, w.now).await?;
     let stands = |device: &DeviceId| there.get(device).is_none_or(|d| d.imported && d.account == account);
     Ok(named.into_iter().filter(stands).map(|device| (device, account)).collect())
 }
@@ -123,7 +117,7 @@ async fn decide(
     stream: StreamId,
     account: AccountId,
     decisions: Vec<Told>,
-) -> Result<Vec<Outcome>> {
+) -> Result<Brought> {
     let decisions: Vec<Op> = decisions.into_iter().flatten().map(|ready| ready.op).collect();
     let asked = in_write(w, stream, |memory| {
         decisions.iter().map(|op| as_kept(memory, op)).collect::<Vec<Result<Incoming, u64>>>()
@@ -139,7 +133,7 @@ async fn decide(
         let seq = one.map_or_else(Some, |_| seqs.next());
         Outcome::Accepted(op.id, seq.unwrap_or_default())
     };
-    Ok(decisions.iter().zip(asked).map(outcome).collect())
+    Ok(Brought { head: appended.head, outcomes: decisions.iter().zip(asked).map(outcome).collect() })
 }
 
 /// A decision as it is kept here, or the number under which it is here already. One that speaks of what did not come
@@ -167,20 +161,16 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
             .detail("The other server's name can't be taken.")
             .at("/server", why));
     }
-    let account = AccountId(who.account);
-    let row = may(ctx, account, stream, Right::Write).await?;
-    store::cache::warm(ctx, &row).await?;
+    let account = warmed(ctx, who, stream).await?;
     write(ctx, &who.actor(), async |w| {
-        still_alive(w.tx(), who.session, w.now).await?;
-        let appended = touch_up(w, stream).await?;
-        if in_write(w, stream, |memory| memory.entry(end_id(stream)).is_some()) == Some(true) {
-            return Ok(appended);
+        let (found, ended) = opened(w, who, stream).await?;
+        if ended {
+            return Ok(found);
         }
         let devices = store::devices_of(w.tx(), stream).await?;
         let brought = |device: &DeviceId| devices.get(device).is_some_and(|device| device.imported);
-        let body = in_write(w, stream, |memory| taken_in(memory, origin, brought));
-        let Some(body) = body else { return Err(Problem::new(&NOT_FOUND)) };
-        let (body, claims, stocks) = body;
+        let told = in_write(w, stream, |memory| taken_in(memory, origin, brought));
+        let (body, claims, stocks) = told.ok_or_else(|| Problem::new(&NOT_FOUND))?;
         let decided = vec![Incoming { id: end_id(stream), at: None, body }];
         let appended = append(w, stream, decided, Path::Decision(account)).await?;
         w.audit(
@@ -194,21 +184,16 @@ pub async fn end_bringing(ctx: &Ctx, who: &SignedIn, stream: StreamId, origin: &
 
 /// What came along, by what is there: the word for it, how many claims, how many stocks that had come in.
 fn taken_in(memory: &Memory, origin: &Origin, brought: impl Fn(&DeviceId) -> bool) -> (Body, u64, usize) {
-    let is_claim =
-        |op: OpId| memory.entry(op).is_some_and(|e| !e.linked.decision && brought(&e.linked.order.device));
-    let count = |of: &dyn Fn(OpId, &str) -> bool| {
-        let all = memory.entries().iter().filter(|e| of(e.linked.order.id, e.kind));
-        all.count() as u64
-    };
+    let is_claim = |e: &&Entry| !e.linked.decision && brought(&e.linked.order.device);
+    let made_there = |made: Option<OpId>| made.and_then(|op| memory.entry(op)).is_some_and(|e| is_claim(&e));
     let stocks = memory.states().into_iter().filter_map(|(entity, state)| match state {
-        EntityState::Stock(stock) if entity.kind == EntityKind::Stock && stock.came_in() => {
-            stock.made.is_some_and(is_claim).then_some(StockId(entity.id))
-        }
+        EntityState::Stock(stock) if stock.came_in() && made_there(stock.made) => Some(StockId(entity.id)),
         _ => None,
     });
     let stocks: Vec<StockId> = stocks.collect();
-    let (claims, many) = (count(&|op, _| is_claim(op)), stocks.len());
-    let decisions = count(&|_, kind| kind.starts_with("history."));
+    let all = || memory.entries().iter();
+    let (claims, many) = (all().filter(is_claim).count() as u64, stocks.len());
+    let decisions = all().filter(|e| e.kind.starts_with("history.")).count() as u64;
     let from = (origin.named.clone(), origin.epoch, origin.head);
     (Body::all_taken_in(from, (claims, decisions), stocks), claims, many)
 }

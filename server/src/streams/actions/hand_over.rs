@@ -102,9 +102,7 @@ pub async fn adopt(
 
 /// Whose each device of the stream is; one that its owner ended has written what it wrote.
 async fn owners(ctx: &Ctx, stream: StreamId) -> Result<HashMap<DeviceId, AccountId>> {
-    let devices = store::devices_of(&ctx.db.conn, stream).await?;
-    let here = devices.into_iter().filter(|(_, device)| !device.imported);
-    Ok(here.map(|(id, device)| (id, device.account)).collect())
+    Ok(store::that_write(store::devices_of(&ctx.db.conn, stream).await?))
 }
 
 /// Those who write the stream may, and whom an area names; but nobody lets themselves in.
@@ -125,7 +123,8 @@ async fn may_adopt(ctx: &Ctx, account: AccountId, stream: StreamId, from: Accoun
     Err(no)
 }
 
-fn not_too_many(ops: usize) -> Result<()> {
+/// One request holds no more than a push.
+pub(super) fn not_too_many(ops: usize) -> Result<()> {
     if ops > LARGEST_PUSH_OPS {
         return Err(Problem::new(&PUSH_TOO_LARGE).detail(format!("{ops} ops; 1,000 are the most.")));
     }

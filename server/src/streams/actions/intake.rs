@@ -7,12 +7,13 @@ use serde::Deserialize;
 use serde_json::Value;
 use serde_json::value::RawValue;
 use tarn_domain::catalogue::{
-    Body, Op, Writer, is_for_helpers, is_for_probes, op_text, read_accepted_text, read_op, read_op_text,
+    Body, Op, Writer, is_for_helpers, is_for_probes, op_text, read_accepted, read_accepted_text, read_op,
+    read_op_text,
 };
 use tarn_domain::state::Memory;
 use tarn_domain::streams::{
-    Acceptance, AccountId, By, Clock, DeviceId, Envelope, Links, OpDigest, OpText, Received, StreamId,
-    receipt_holds, voucher_holds,
+    Acceptance, AccountId, By, Clock, DeviceId, Envelope, LARGEST_OP, Links, NotAnOp, OpDigest, OpText,
+    Received, StreamId, receipt_holds, voucher_holds,
 };
 
 use super::append::Incoming;
@@ -87,10 +88,7 @@ pub type Told = Result<Ready, (Option<Value>, Problem)>;
 pub fn read(pushed: &Pushed, key: &[u8], stream: StreamId) -> Told {
     // It was text before it was kept as a share of the body.
     let text = str::from_utf8(&pushed.op).unwrap_or_default();
-    let no = |problem| {
-        let id = serde_json::from_str::<Value>(text).ok().and_then(|op| op.get("id").cloned());
-        (id.filter(|id| id.as_str().is_some_and(|text| text.len() == 36)), problem)
-    };
+    let no = |problem| (serde_json::from_str::<Value>(text).ok().as_ref().and_then(id_of), problem);
     let read = match pushed.receipt {
         Some(_) => read_accepted_text(text),
         None => read_op_text(text),
@@ -111,12 +109,28 @@ pub fn read(pushed: &Pushed, key: &[u8], stream: StreamId) -> Told {
 
 /// Reads an op that somebody hands over for its writer; `mac` is what the server gave that person.
 pub fn read_handed(op: &Value, mac: &str, key: &[u8], stream: StreamId, writer: AccountId) -> Told {
-    let id = op.get("id").filter(|id| id.as_str().is_some_and(|text| text.len() == 36)).cloned();
+    let id = id_of(op);
     let read = read_op(op.clone()).map_err(|e| (id.clone(), refusals::not_an_op(&e)))?;
     if !voucher_holds(key, stream, &read.text, writer, mac) {
         return Err((id, Problem::new(&VOUCHER_FORGED)));
     }
     Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, was: None, back: None })
+}
+
+/// Reads an op that another server had accepted. What that one had decided may be large, as decisions are.
+pub fn read_brought(op: &Value) -> Told {
+    let no = |e: &NotAnOp| (id_of(op), refusals::not_an_op(e));
+    let read = read_accepted(op.clone()).map_err(|e| no(&e))?;
+    let bytes = read.text.len();
+    if bytes > LARGEST_OP && read.op.body.writer() == Writer::Claim {
+        return Err(no(&NotAnOp::TooLarge { bytes }));
+    }
+    Ok(Ready { links: read.op.body.links(), op: read.op, text: read.text, was: None, back: None })
+}
+
+/// Its id, if it can be told.
+fn id_of(op: &Value) -> Option<Value> {
+    op.get("id").filter(|id| id.as_str().is_some_and(|text| text.len() == 36)).cloned()
 }
 
 /// Makes the op of a page or of a decision: stamped after every clock the stream has accepted.

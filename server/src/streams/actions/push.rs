@@ -55,8 +55,7 @@ pub async fn push(
     if told.iter().flatten().any(|ready| ready.back.is_none() && is_over(&ready.op.device)) {
         return Err(Problem::new(&DEVICE_ENDED));
     }
-    let devices = devices.into_iter().filter(|(_, device)| !device.imported);
-    let devices = devices.map(|(id, device)| (id, device.account)).collect();
+    let devices = store::that_write(devices);
     let mut told = Some(told);
     let mut tries = 0;
     loop {

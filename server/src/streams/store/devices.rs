@@ -49,6 +49,12 @@ pub async fn devices_of(conn: &impl ConnectionTrait, stream: StreamId) -> Result
     Ok(rows.iter().map(|row| (DeviceId(row.device), of_row(row))).collect())
 }
 
+/// Whose each device is that may write here: those that only stand for another server's take nothing new.
+pub fn that_write(devices: HashMap<DeviceId, Device>) -> HashMap<DeviceId, AccountId> {
+    let here = devices.into_iter().filter(|(_, device)| !device.imported);
+    here.map(|(id, device)| (id, device.account)).collect()
+}
+
 /// The clients with which an account writes, the oldest first; those that were ended are left out.
 pub async fn clients_of(conn: &impl ConnectionTrait, account: AccountId) -> Result<Vec<devices::Model>> {
     let query = devices::Entity::find()

@@ -11,7 +11,9 @@ mod quota;
 mod rows;
 
 pub use blank::blank;
-pub use devices::{Device, clients_of, device, devices_of, end_device, register, register_imported};
+pub use devices::{
+    Device, clients_of, device, devices_of, end_device, register, register_imported, that_write,
+};
 pub use epochs::begin_epoch;
 pub use gone::{is_gone, is_gone_for, remove};
 pub use history::{
