@@ -109,7 +109,7 @@ pub enum Command {
     State(streams::state::State),
     /// Write the room into a folder in open formats
     Export(streams::export::Export),
-    /// Take a folder that was exported back into its room
+    /// Take a folder that was exported back into its room, or to another server
     Import(streams::import::Import),
     /// Take in a spreadsheet of stock, as CSV
     ImportStock(rooms::import_stock::ImportStock),
