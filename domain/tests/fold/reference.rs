@@ -69,6 +69,12 @@ const OF_THE_ROOM: [&str; 6] = [
     "room_rule.set",
 ];
 
+/// The stocks that are listed.
+fn stocks(body: &Value) -> Vec<Thing> {
+    let ids = body["stocks"].as_array().cloned().unwrap_or_default();
+    ids.iter().map(|id| ("stock", id.as_str().expect("an id").to_owned())).collect()
+}
+
 /// What each kind makes, needs and changes: its fields that hold ids.
 fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
     let [mut makes, mut needs, mut changes] = <[BTreeSet<Thing>; 3]>::default();
@@ -126,11 +132,8 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
         }
         "brood.renamed" => changes.extend(one("brood", "brood")),
         // Told of, whether or not it is known here; a settlement may be the first that is known of a parcel.
-        "history.decided" | "history.taken_in" => {
-            let ids = body["stocks"].as_array().cloned().unwrap_or_default();
-            let stocks = ids.iter().map(|id| ("stock", id.as_str().expect("an id").to_owned()));
-            if kind == "history.decided" { needs.extend(stocks) } else { changes.extend(stocks) }
-        }
+        "history.decided" => needs.extend(stocks(body)),
+        "history.taken_in" => {}
         "brood.told" | "history.told" | "parcel.received" | "parcel.settled" | "parcel.agreed"
         | "parcel.recalled" => {}
         "parcel.packed" => {
@@ -174,6 +177,8 @@ fn named(body: &Value) -> [BTreeSet<Thing>; 3] {
             changes
                 .extend(nodes.iter().map(|told| ("brood", told["node"].as_str().expect("an id").to_owned())));
         }
+        // whatever becomes of one of them, it holds of the others
+        "history.taken_in" => changes.extend(stocks(body)),
         kind if kind.starts_with("parcel.") || kind.starts_with("history.") => {
             changes.extend(one("parcel", "parcel").filter(|t| !makes.contains(t)))
         }

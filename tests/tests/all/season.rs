@@ -81,7 +81,7 @@ fn counted(keeper: &Keeper) -> Vec<(String, Value)> {
     let all = keeper.json(&["stock", "list"]);
     let one = |stock: &Value| {
         let name = stock["name"].as_str().unwrap_or_default().to_owned();
-        (name, json!([stock["stock"], stock["numbers"], stock["tank"], stock["species"]]))
+        (name, json!([stock["id"], stock["numbers"], stock["tank"], stock["species"]]))
     };
     all.as_array().expect("a list").iter().map(one).collect()
 }
@@ -96,12 +96,13 @@ fn moved(season: &Season, engine: Engine) {
         let path = folder.path().join(login).to_string_lossy().into_owned();
         desk.done(&["sync"]);
         desk.done(&["export", &path]);
-        let keeper = Keeper::new(&format!("{login}-moved"));
+        let mut keeper = Keeper::new(&format!("{login}-moved"));
         let person = club.member(login, None);
         keeper.log_in(&there.url(""), login);
         let told = keeper.json(&["import", &path, "--as-new"]);
         assert_eq!(told["refused"], json!([]), "{login}");
         assert_eq!(told["brought"], told["entries"], "{login}");
+        assert!(!counted(desk).is_empty());
         assert_eq!(counted(&keeper), counted(desk), "{login} counts the same fish");
         assert_eq!(
             keeper.json(&["quarantine", "list"]),
@@ -109,7 +110,15 @@ fn moved(season: &Season, engine: Engine) {
             "{login}: nobody here saw any of it come in"
         );
         let leave = keeper.json(&["quarantine", "leave"]);
-        assert!(!leave.to_string().contains("\"may_leave\":true"), "{login}: all of it waits: {leave}");
+        for one in leave.as_array().expect("a list") {
+            assert_eq!(one["may_leave"], false, "{login}: all of it waits: {leave}");
+            assert!(one["until"].is_string(), "{login}: and for nothing but the days of the rule: {leave}");
+        }
+        keeper.set_clock(Some("31d".into()));
+        let leave = keeper.json(&["quarantine", "leave"]);
+        let all = leave.as_array().expect("a list").iter().all(|one| one["may_leave"] == true);
+        assert!(all, "{login}: after them it may leave: {leave}");
+        keeper.set_clock(None);
 
         // what was decided there is history here, and nothing else
         let room = told["room"].as_str().expect("a room").to_owned();

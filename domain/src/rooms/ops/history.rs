@@ -71,7 +71,9 @@ impl super::Names for HistoryDecided {
 }
 
 impl super::Names for HistoryTakenIn {
+    /// It holds of each stock whatever becomes of the others: one entry that is taken back, or left out to see what hangs
+    /// on it, must not put all fish into quarantine again.
     fn links(&self) -> Links {
-        Links::on(self.stocks.iter().map(|stock| (*stock).into()))
+        Links::default().and_sets(self.stocks.iter().map(|stock| (*stock).into()))
     }
 }
