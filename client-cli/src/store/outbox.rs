@@ -109,20 +109,53 @@ pub(super) fn outgoing(row: &Row<'_>) -> rusqlite::Result<Outgoing> {
     Ok(Outgoing { id, text: row.get(1)?, receipt })
 }
 
+/// How many of them to push, of at most twice `most` and one: up to the last end of an earlier push. A push that is longer
+/// is cut.
+fn ends_with_a_push(ops: &[Outgoing], most: usize) -> usize {
+    if ops.len() <= most {
+        return ops.len();
+    }
+    let received = |op: &Outgoing| op.receipt.as_ref().map(|receipt| receipt.received);
+    let ends = |at: &usize| ops.get(*at).is_none_or(|next| received(next) != received(&ops[*at - 1]));
+    let most_of_all = ops.len().min(most * 2);
+    let after = (most..=most_of_all).find(ends);
+    after.or_else(|| (1..most).rev().find(ends)).unwrap_or(most_of_all)
+}
+
 impl Store {
-    /// The next ops to push, in the order of their clocks.
+    /// The next ops to push: first what was accepted before and comes back by its receipt, then the others in the order of
+    /// their clocks.
     ///
     /// # Errors
     /// The file.
     pub fn outgoing(&self, stream: &StreamRow, most: usize) -> Stored<Vec<Outgoing>> {
+        let back = self.coming_back(stream, most)?;
+        if !back.is_empty() {
+            return Ok(back);
+        }
         let mut find = self.db.prepare_cached(
             "SELECT id, text, by_account, received, decision, receipt, was FROM ops
-             WHERE stream = ? AND state = 0 AND (held_version IS NULL OR held_version < ?)
+             WHERE stream = ? AND state = 0 AND receipt IS NULL AND (held_version IS NULL OR held_version < ?)
              ORDER BY clock, id LIMIT ?",
         )?;
         let most = i64::try_from(most).unwrap_or(i64::MAX);
         let rows = find.query_map(params![stream.n, stream.ops_version, most], outgoing)?;
         Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// What comes back, push by push as it was received: a claim and the decision that the server made of it then go
+    /// together, or the server, which has the one, would decide the other anew. So it may be up to twice as many.
+    fn coming_back(&self, stream: &StreamRow, most: usize) -> Stored<Vec<Outgoing>> {
+        let mut find = self.db.prepare_cached(
+            "SELECT id, text, by_account, received, decision, receipt, was FROM ops
+             WHERE stream = ? AND state = 0 AND receipt IS NOT NULL AND (held_version IS NULL OR held_version < ?)
+             ORDER BY received, clock, id LIMIT ?",
+        )?;
+        let twice = i64::try_from(most * 2 + 1).unwrap_or(i64::MAX);
+        let rows = find.query_map(params![stream.n, stream.ops_version, twice], outgoing)?;
+        let mut all: Vec<Outgoing> = rows.collect::<Result<_, _>>()?;
+        all.truncate(ends_with_a_push(&all, most));
+        Ok(all)
     }
 
     /// How many ops of a stream stand how.
@@ -283,5 +316,32 @@ impl Work<'_> {
         self.tx.execute("DELETE FROM ops WHERE n = ?", [n])?;
         shelf.refold(dirty)?;
         Ok(true)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Ops that were received in pushes of these lengths.
+    fn pushes(lengths: &[usize]) -> Vec<Outgoing> {
+        let op = |received: i64| {
+            let by = By::of(Uuid::nil());
+            let (mac, was) = (String::new(), None);
+            let receipt = OutReceipt { by, received: Received(received), decision: false, mac, was };
+            Outgoing { id: OpId(Uuid::nil()), text: String::new(), receipt: Some(receipt) }
+        };
+        let each = lengths.iter().zip(1..).flat_map(|(length, at)| std::iter::repeat_n(at, *length));
+        each.map(op).collect()
+    }
+
+    #[test]
+    fn what_was_received_together_comes_back_together() {
+        let of = |lengths: &[usize], most| ends_with_a_push(&pushes(lengths), most);
+        assert_eq!(of(&[3, 4], 10), 7, "all there is");
+        assert_eq!(of(&[6, 8, 7], 10), 14, "on to the end of the push that is begun");
+        assert_eq!(of(&[6, 15], 10), 6, "a push that would be too long begins the next one");
+        assert_eq!(of(&[21], 10), 20, "a longer one is cut");
+        assert_eq!(of(&[1, 1, 1], 1), 1);
     }
 }

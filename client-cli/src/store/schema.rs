@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{StoreError, Stored};
 
 /// Rises with every change of the tables.
-const VERSION: i64 = 3;
+const VERSION: i64 = 4;
 
 const TABLES: &str = "
 CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
@@ -54,6 +54,7 @@ CREATE TABLE ops (
   UNIQUE (stream, id)
 );
 CREATE INDEX ops_open ON ops (stream, state, clock) WHERE state <> 2;
+CREATE INDEX ops_back ON ops (stream, received, clock, id) WHERE state = 0 AND receipt IS NOT NULL;
 
 -- everything ops speak of, with its folded state (none: no op here touches it)
 CREATE TABLE entities (
@@ -110,6 +111,11 @@ UPDATE streams SET after = 0, chain = zeroblob(32)
   WHERE EXISTS (SELECT 1 FROM ops WHERE ops.stream = streams.n AND ops.kind = 'op.redacted');
 ";
 
+/// Version 4: what comes back after a restore is found push by push.
+const TO_4: &str = "
+CREATE INDEX IF NOT EXISTS ops_back ON ops (stream, received, clock, id) WHERE state = 0 AND receipt IS NOT NULL;
+";
+
 /// Makes the tables in a new file, and brings an older one up to date.
 pub(super) fn prepare(db: &mut Connection) -> Stored {
     let version: i64 = db.query_row("PRAGMA user_version", [], |row| row.get(0))?;
@@ -124,8 +130,9 @@ pub(super) fn prepare(db: &mut Connection) -> Stored {
         // another process may have been first
         match tx.query_row("PRAGMA user_version", [], |row| row.get(0))? {
             0 => tx.execute_batch(TABLES)?,
-            1 => tx.execute_batch(&format!("{TO_2}{TO_3}"))?,
-            2 => tx.execute_batch(TO_3)?,
+            1 => tx.execute_batch(&format!("{TO_2}{TO_3}{TO_4}"))?,
+            2 => tx.execute_batch(&format!("{TO_3}{TO_4}"))?,
+            3 => tx.execute_batch(TO_4)?,
             _ => return Ok(()),
         }
         tx.pragma_update(None, "user_version", VERSION)?;

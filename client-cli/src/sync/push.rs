@@ -1,4 +1,4 @@
-//! Pushing what is pending, in the order of the clocks.
+//! Pushing what is pending: first what comes back after a restore, then the rest in the order of the clocks.
 
 use tarn_domain::streams::Clock;
 
@@ -10,7 +10,7 @@ use crate::remote::{Remote, Trouble};
 use crate::store::{Answer, OpState, StoreError, StreamRow};
 use crate::tarn::Tarn;
 
-/// So many ops at once, halved while the server finds it too much.
+/// So many ops at once, halved while the server finds it too much; of those that come back up to twice as many.
 const BATCH: usize = 500;
 const MOST_MENDINGS: usize = 4;
 
@@ -20,20 +20,12 @@ const MOST_MENDINGS: usize = 4;
 /// The server's no to a whole push, or that there is no server.
 pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mut Report) -> Outcome<usize> {
     let (mut batch, mut mendings, mut pushed) = (BATCH, 0, 0);
-    let mut vouched_first = false;
     let pending = tarn.store.open_count(stream, OpState::Pending)?;
     let bar = (pending > BATCH as u64).then(|| tarn.out.bar(&format!("{}: pushing", stream.name), pending));
     loop {
-        let mut ops = tarn.store.outgoing(stream, batch)?;
+        let ops = tarn.store.outgoing(stream, batch)?;
         if ops.is_empty() {
             return Ok(pushed);
-        }
-        if vouched_first {
-            ops.retain(|op| op.receipt.is_some());
-            if ops.is_empty() {
-                vouched_first = false;
-                continue;
-            }
         }
         bar.iter().for_each(|bar| bar.done(pushed as u64));
         match remote.post_text::<PushAnswer>(&format!("streams/{}/ops", stream.id), body(&ops)) {
@@ -57,18 +49,11 @@ pub fn all(tarn: &mut Tarn, remote: &mut Remote, stream: &StreamRow, report: &mu
                 }
             }
             Err(Trouble::Problem(problem)) => match (problem.code(), problem.status) {
-                // the server takes those with a receipt whatever their clocks, and may then take the others
-                ("clock-ahead", _) if !vouched_first && ops.iter().any(|op| op.receipt.is_some()) => {
-                    vouched_first = true;
-                }
                 ("clock-ahead", _) if mendings < MOST_MENDINGS => {
                     mend(tarn, stream, &problem, report)?;
                     mendings += 1;
                 }
                 (_, 413) if batch > 1 => batch = (batch.min(ops.len()) / 2).max(1),
-                ("quota", _) if !vouched_first && ops.iter().any(|op| op.receipt.is_some()) => {
-                    vouched_first = true;
-                }
                 // so many it still takes today
                 ("quota", _) if (1..ops.len() as u64).contains(&left(&problem)) => {
                     batch = usize::try_from(left(&problem)).unwrap_or(1);
